@@ -1,0 +1,1 @@
+"""How much metal a bend takes, the flat, and the folded part."""

@@ -1,0 +1,1 @@
+"""TOML text to a validated model with places, and from there to a Part."""

@@ -1,0 +1,1 @@
+"""Flat and findings to a sheet of plain drawing calls; knows no file format."""

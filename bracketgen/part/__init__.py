@@ -1,0 +1,1 @@
+"""What a bracket is: panels joined by bends in one stock."""

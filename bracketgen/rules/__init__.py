@@ -1,0 +1,1 @@
+"""One rule, one record and one small function; limits come from tables."""
