@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
-from math import log10, radians, tan
+from math import ceil, log10, pow, radians, tan
 from typing import ClassVar, Final
 
 from bracketgen.bending.allowance_bounds import allowance_bounds_mm
@@ -123,8 +123,8 @@ class BendMetal:
     `setback_mm` is the outside setback: (R + t) tan(turn / 2) up to 90 deg, R + t above.
     `deduction_mm` = 2 x setback - allowance comes off the sum of two outside sizes. Up to 90 deg those sizes
     run to the sharp outer corner; above 90 deg to the outermost reach of the arc, as in DIN 6935, where the
-    deduction can fall below 0. `k_factor` is the K factor that would give the same allowance; methods that are
-    not built on one (DIN 6935 in very open bends, a shop table) may show a value outside 0.25 to 0.50.
+    deduction can fall below 0. `k_factor` is the K factor that would give the same allowance; methods not built
+    on one (DIN 6935 in very open bends, a shop table) may show a value outside 0.25 to 0.50.
     """
 
     allowance_mm: float
@@ -164,9 +164,7 @@ def faa_allowance_mm(inside_radius_mm: float, thickness_mm: float, turn_deg: flo
 _HANDBOOK_SHARE: Final = {HandbookRow.SOFT: 0.55, HandbookRow.MEDIUM: 0.64, HandbookRow.HARD: 0.71}
 
 
-def handbook_allowance_mm(
-    row: HandbookRow, inside_radius_mm: float, thickness_mm: float, turn_deg: float
-) -> float:
+def handbook_allowance_mm(row: HandbookRow, inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> float:
     """(c t + 1.57 R) x turn / 90, mm, with c = 0.55, 0.64 or 0.71 by metal.
 
     For parts bent with simple tools or on the bench, says the source. Valid for 0 < turn <= 180 (its own
@@ -191,10 +189,15 @@ def din_6935_correction(inside_radius_mm: float, thickness_mm: float) -> float:
     if k / 2.0 < LEAST_K:
         raise BendFault(
             f"DIN 6935 has no answer for inside radius {inside_radius_mm:g} mm in {thickness_mm:g} mm metal",
-            f"its correction holds from {0.501 * thickness_mm:.3g} mm up; give a larger radius, a K factor, "
+            f"its correction holds from {_din_least_radius_mm(thickness_mm):.2f} mm up; give a K factor, "
             "or bend a test strip",
         )
     return min(k, 1.0)
+
+
+def _din_least_radius_mm(thickness_mm: float) -> float:
+    """Where the correction reaches K = 0.25, rounded up to a hundredth of a mm so that it is accepted."""
+    return ceil(100.0 * thickness_mm * pow(10.0, (2.0 * LEAST_K - 0.65) / 0.5)) / 100.0
 
 
 #: Bends less turned than this (faces more than 165 deg apart) have v = 0 in DIN 6935.
@@ -209,7 +212,7 @@ def din_6935_deduction_mm(inside_radius_mm: float, thickness_mm: float, turn_deg
     Over 90 to 165 deg apart: v = 2 (r + s) tan(turn / 2) - turn (r + k s / 2), sizes to the sharp corner.
     Over 165 deg apart (turn below 15): v = 0, which the standard calls negligible; by the formula before it
     would be about 0.18 s at r = s just below a turn of 15 deg. `turn` in the formulas is in radians.
-    Valid for r >= 0.501 s, 0 < turn < 180; raises BendFault outside. Source: as din_6935_correction.
+    Valid for r >= 0.501 s, 0 < turn <= 180; raises BendFault outside. Source: as din_6935_correction.
     """
     k = din_6935_correction(inside_radius_mm, thickness_mm)
     check_turn(turn_deg, _HALF_TURN_DEG)
@@ -222,14 +225,12 @@ def din_6935_deduction_mm(inside_radius_mm: float, thickness_mm: float, turn_deg
 
 
 def din_6935_allowance_mm(inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> float:
-    """Allowance that belongs to v, mm: 2 x outside setback - v. Range and source as din_6935_deduction_mm."""
+    """Allowance that belongs to v, mm: 2 x outside setback - v. As din_6935_deduction_mm, turn below 180."""
     deduction = din_6935_deduction_mm(inside_radius_mm, thickness_mm, turn_deg)
     return 2.0 * outside_setback_mm(inside_radius_mm, thickness_mm, turn_deg) - deduction
 
 
-def shop_table_allowance_mm(
-    choice: ShopTable, inside_radius_mm: float, thickness_mm: float, turn_deg: float
-) -> float:
+def shop_table_allowance_mm(choice: ShopTable, inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> float:
     """Allowance that belongs to the shop's deduction, mm: 2 x outside setback - deduction.
 
     Raises BendFault when the table does not hold the bend (see DeductionTable.look_up).
@@ -263,9 +264,7 @@ def strip_k(strip: MeasuredStrip, inside_radius_mm: float, thickness_mm: float) 
     return answer.k_factor
 
 
-def bend_metal(
-    method: AllowanceChoice, inside_radius_mm: float, thickness_mm: float, turn_deg: float
-) -> BendMetal:
+def bend_metal(method: AllowanceChoice, inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> BendMetal:
     """Allowance, deduction, setback and K of one bend by the chosen method, with formula and source.
 
     Valid for thickness > 0, inside radius >= 0, 0 < turn <= 135, and the method's own range; raises BendFault
@@ -281,9 +280,7 @@ def bend_metal(
         case Din6935():
             return _metal(din_6935_allowance_mm(*bend), bend, _din_formula(*bend), _DIN_SOURCE)
         case Faa():
-            return _metal(
-                faa_allowance_mm(*bend), bend, "allowance = (0.01743 R + 0.0078 t) x turn", _FAA_SOURCE
-            )
+            return _metal(faa_allowance_mm(*bend), bend, "allowance = (0.01743 R + 0.0078 t) x turn", _FAA_SOURCE)
         case Handbook(row):
             formula = f"allowance = ({_HANDBOOK_SHARE[row]:g} t + 1.57 R) x turn / 90 ({row})"
             return _metal(handbook_allowance_mm(row, *bend), bend, formula, _HANDBOOK_SOURCE)
@@ -308,9 +305,7 @@ def _din_formula(inside_radius_mm: float, thickness_mm: float, turn_deg: float) 
         return "v = 0 (DIN 6935 neglects bends turned less than 15 deg); allowance = 2 x setback"
     k = din_6935_correction(inside_radius_mm, thickness_mm)
     corner = " tan(turn / 2)" if turn_deg < SQUARE_DEG else ""
-    return (
-        f"v = 2 (R + t){corner} - pi / 180 x turn x (R + k t / 2), k = {k:.3f}; allowance = 2 x setback - v"
-    )
+    return f"v = 2 (R + t){corner} - pi / 180 x turn x (R + k t / 2), k = {k:.3f}; allowance = 2 x setback - v"
 
 
 def _metal(allowance_mm: float, bend: tuple[float, float, float], formula: str, source: str) -> BendMetal:

@@ -46,9 +46,7 @@ def parse_deduction_table(text: str, name: str) -> DeductionTable:
         if row is not None:
             rows.append(row)
     if not rest:
-        faults.append(
-            Fault(Place(name, header[0].line, 1), "the table has a header and no rows", "add a row a bend")
-        )
+        faults.append(Fault(Place(name, header[0].line, 1), "the table has a header and no rows", "add a row a bend"))
     if faults:
         raise InputFaults(faults)
     return DeductionTable(name, tuple(rows))
@@ -95,21 +93,15 @@ def _header_faults(header: list[_Cell], name: str) -> list[Fault]:
             faults.append(Fault(at, f"{length} is given in mm and in inches", "keep one of the two columns"))
     for choice in (("metal",), ("thickness",), ("inside_radius", "die"), ("turn", "between"), ("deduction",)):
         if not any(column in given for column in choice):
-            faults.append(
-                Fault(at, f"no column says the {' or the '.join(choice)}", f"for example: {_EXAMPLE}")
-            )
+            faults.append(Fault(at, f"no column says the {' or the '.join(choice)}", f"for example: {_EXAMPLE}"))
     if "turn" in given and "between" in given:
-        faults.append(
-            Fault(at, "turn_deg and between_deg say the same thing twice", "keep one of the two columns")
-        )
+        faults.append(Fault(at, "turn_deg and between_deg say the same thing twice", "keep one of the two columns"))
     return faults
 
 
 def _unknown_column(cell: _Cell, name: str) -> Fault:
     if ";" in cell.text:
-        return Fault(
-            cell.place(name), "the cells are parted by semicolons", "write commas, and decimals with a point"
-        )
+        return Fault(cell.place(name), "the cells are parted by semicolons", "write commas, and decimals with a point")
     if cell.text in _LENGTHS:
         return Fault(
             cell.place(name),

@@ -86,9 +86,7 @@ class DeductionTable:
         high = min(above, key=lambda row: row.turn_deg)
         return _between(low, high, wanted, inside_radius_mm)
 
-    def _fault(
-        self, wanted: DeductionRow, why: str, rows: tuple[DeductionRow, ...] | list[DeductionRow]
-    ) -> BendFault:
+    def _fault(self, wanted: DeductionRow, why: str, rows: tuple[DeductionRow, ...] | list[DeductionRow]) -> BendFault:
         nearest = sorted(rows, key=lambda row: _distance(row, wanted))[:_NAMED_ROWS]
         named = "; nearest rows: " + " | ".join(map(str, nearest)) if nearest else ""
         return BendFault(

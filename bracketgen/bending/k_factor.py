@@ -36,9 +36,7 @@ def _other_ratio(k: float) -> str:
     return "".join(f"; {guess}" for guess in guesses)
 
 
-def k_of_allowance(
-    allowance_mm: float, inside_radius_mm: float, thickness_mm: float, turn_deg: float
-) -> float:
+def k_of_allowance(allowance_mm: float, inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> float:
     """The K factor that gives this allowance: (allowance / turn in radians - R) / t.
 
     Any number can come out; 0 is the inside face, 1 the outside face. Source: the definition turned round.

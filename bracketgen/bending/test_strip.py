@@ -13,7 +13,7 @@ from bracketgen.bending.bend_fault import BendFault, check_stock, check_turn
 from bracketgen.bending.k_factor import LEAST_K, MOST_K, k_of_allowance
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm, outside_setback_mm
 
-#: How well a person reads a vernier calliper, a bevel protractor, a radius gauge (common practice, no source).
+#: How well one reads a vernier calliper, a bevel protractor, a radius gauge (common practice, no source).
 CALLIPER_MM: Final = 0.1
 PROTRACTOR_DEG: Final = 0.5
 RADIUS_GAUGE_MM: Final = 0.1
