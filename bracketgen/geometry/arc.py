@@ -1,0 +1,113 @@
+"""A circular edge between two points."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.placement import Placement
+from bracketgen.geometry.point import Point, polar
+
+_TURN = 2 * math.pi
+#: One nanoradian: far above noise, far below any sweep that matters.
+_ANGLE_EPS = 1e-9
+
+
+def sweep_between(centre: Point, start: Point, end: Point, turning: float) -> float:
+    """Signed angle (rad) from `start` to `end` about `centre`, anticlockwise when `turning` > 0; never 0."""
+    a, b = start.minus(centre), end.minus(centre)
+    sweep = math.atan2(a.cross(b), a.dot(b))
+    if turning > 0:
+        return sweep if sweep > _ANGLE_EPS else sweep + _TURN
+    return sweep if sweep < -_ANGLE_EPS else sweep - _TURN
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """Round `centre` from `start` to `end`; `sweep_rad` > 0 turns anticlockwise, |sweep| at most a half turn."""
+
+    start: Point
+    end: Point
+    centre: Point
+    radius: float
+    sweep_rad: float
+
+    @staticmethod
+    def make(start: Point, end: Point, centre: Point, radius: float, turning: float) -> Arc:
+        """The arc that turns anticlockwise (`turning` > 0) or clockwise from start to end."""
+        return Arc(start, end, centre, radius, sweep_between(centre, start, end, turning))
+
+    @property
+    def length(self) -> float:
+        """Length, mm."""
+        return self.radius * abs(self.sweep_rad)
+
+    @property
+    def bulge(self) -> float:
+        """Tangent of a quarter of the included angle, negative when clockwise (DXF Reference, group 42)."""
+        return math.tan(self.sweep_rad / 4)
+
+    @property
+    def middle(self) -> Point:
+        """Half way along."""
+        return self.at(0.5)
+
+    def at(self, share: float) -> Point:
+        """The point a `share` (0 to 1) of the way along."""
+        a = self.start.minus(self.centre)
+        return self.centre.plus(polar(self.radius, math.atan2(a.y, a.x) + share * self.sweep_rad))
+
+    def direction_at(self, p: Point) -> Point:
+        """Unit direction of travel at a point of the arc."""
+        out = p.minus(self.centre).unit()
+        return out.left() if self.sweep_rad > 0 else out.left().scaled(-1.0)
+
+    def area_term(self) -> float:
+        """This edge's share of the enclosed area (Green's theorem), exact, mm2."""
+        chord = (self.start.x * self.end.y - self.end.x * self.start.y) / 2
+        return chord + self.radius**2 * (self.sweep_rad - math.sin(self.sweep_rad)) / 2
+
+    def bounds(self) -> Box:
+        """x0, y0, x1, y1 of the true arc."""
+        xs, ys = [self.start.x, self.end.x], [self.start.y, self.end.y]
+        for c, s in ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)):
+            p = Point(self.centre.x + self.radius * c, self.centre.y + self.radius * s)
+            if self.holds(p, 0.0):
+                xs.append(p.x)
+                ys.append(p.y)
+        return (min(xs), min(ys), max(xs), max(ys))
+
+    def reversed(self) -> Arc:
+        """The same edge travelled backwards."""
+        return Arc(self.end, self.start, self.centre, self.radius, -self.sweep_rad)
+
+    def moved(self, by: Placement) -> Arc:
+        """The edge after a rigid move."""
+        return Arc(
+            by.point(self.start), by.point(self.end), by.point(self.centre), self.radius, self.sweep_rad
+        )
+
+    def between(self, start: Point, end: Point) -> Arc:
+        """The part of this edge between two points on it."""
+        return Arc.make(start, end, self.centre, self.radius, self.sweep_rad)
+
+    def along(self, p: Point) -> float:
+        """How far along the arc a point on its circle lies, mm from the start; just before it is negative."""
+        a, b = self.start.minus(self.centre), p.minus(self.centre)
+        angle = math.atan2(a.cross(b), a.dot(b)) * (1.0 if self.sweep_rad > 0 else -1.0)
+        spare = (_TURN - abs(self.sweep_rad)) / 2
+        return self.radius * (angle if angle >= -spare else angle + _TURN)
+
+    def holds(self, p: Point, slack_mm: float) -> bool:
+        """Whether a point of the circle lies on the arc, within `slack_mm` of its ends."""
+        return -slack_mm <= self.along(p) <= self.length + slack_mm
+
+    def nearest(self, p: Point) -> Point:
+        """The arc's point closest to `p`."""
+        out = p.minus(self.centre)
+        if out.length() > 0:
+            foot = self.centre.plus(out.unit(), self.radius)
+            if self.holds(foot, 0.0):
+                return foot
+        return min(self.start, self.end, key=p.distance)

@@ -1,0 +1,91 @@
+"""The exact distance between two edges, or between a circle and an edge, and where it is."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bracketgen.geometry.arc import Arc
+from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
+from bracketgen.geometry.line import Line
+from bracketgen.geometry.meet import meeting_points
+from bracketgen.geometry.point import Point
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Distance in mm (never below 0) and the two points that are that far apart."""
+
+    mm: float
+    here: Point
+    there: Point
+
+
+def _measure(p: Point, q: Point) -> Gap:
+    return Gap(p.distance(q), p, q)
+
+
+def _feet(a: Edge, b: Edge) -> list[Gap]:
+    """Candidates where both edges face each other square on."""
+    if isinstance(a, Line) and isinstance(b, Line):
+        return []
+    if isinstance(a, Arc) and isinstance(b, Arc):
+        apart = b.centre.minus(a.centre)
+        if apart.length() == 0:
+            return [_measure(a.middle, b.nearest(a.middle))]
+        u = apart.unit()
+        return [
+            _measure(a.nearest(a.centre.plus(u, s * a.radius)), b.nearest(b.centre.plus(u, v * b.radius)))
+            for s in (1.0, -1.0) for v in (1.0, -1.0)
+        ]  # fmt: skip
+    line, arc = (a, b) if isinstance(a, Line) else (b, a)
+    assert isinstance(line, Line) and isinstance(arc, Arc)
+    p = line.nearest(arc.centre)
+    g = _measure(p, arc.nearest(p))
+    return [g if line is a else Gap(g.mm, g.there, g.here)]
+
+
+def edge_gap(a: Edge, b: Edge) -> Gap:
+    """Distance between two edges; 0 where they meet."""
+    meet = meeting_points(a, b)
+    if meet:
+        return Gap(0.0, meet[0], meet[0])
+    ends = [_measure(p, b.nearest(p)) for p in (a.start, a.end)]
+    ends += [_measure(a.nearest(p), p) for p in (b.start, b.end)]
+    return min(ends + _feet(a, b), key=lambda g: g.mm)
+
+
+def point_gap(p: Point, chain: Contour) -> Gap:
+    """Distance from a point to a chain."""
+    return min((_measure(p, e.nearest(p)) for e in chain.edges), key=lambda g: g.mm)
+
+
+def _circle_edge(c: Circle, e: Edge) -> Gap:
+    near = e.nearest(c.centre)
+    far = max((e.start, e.end), key=c.centre.distance)
+    if c.centre.distance(near) <= c.radius <= c.centre.distance(far):
+        return Gap(0.0, near, near)
+    if c.centre.distance(near) > c.radius:
+        on = c.centre.plus(near.minus(c.centre).unit(), c.radius)
+        return Gap(c.centre.distance(near) - c.radius, on, near)
+    return min((edge_gap(q, e) for q in c.contour().edges), key=lambda g: g.mm)
+
+
+def cut_gap(a: Cut, b: Cut) -> Gap:
+    """Distance between the edges of two cuts (circles or closed chains)."""
+    if isinstance(a, Circle) and isinstance(b, Circle):
+        apart = b.centre.minus(a.centre)
+        u = apart.unit() if apart.length() > 0 else Point(1.0, 0.0)
+        mm = apart.length() - a.radius - b.radius
+        if mm < 0:
+            inside = abs(a.radius - b.radius) - apart.length()
+            big_first = 1.0 if a.radius >= b.radius else -1.0
+            p, q = a.centre.plus(u, big_first * a.radius), b.centre.plus(u, big_first * b.radius)
+            return Gap(max(0.0, inside), p, q)
+        return Gap(mm, a.centre.plus(u, a.radius), b.centre.plus(u, -b.radius))
+    if isinstance(a, Circle):
+        assert isinstance(b, Contour)
+        return min((_circle_edge(a, e) for e in b.edges), key=lambda g: g.mm)
+    if isinstance(b, Circle):
+        g = cut_gap(b, a)
+        return Gap(g.mm, g.there, g.here)
+    return min((edge_gap(e, f) for e in a.edges for f in b.edges), key=lambda g: g.mm)

@@ -1,0 +1,69 @@
+"""A rigid move in the plane: turn, then shift."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from bracketgen.geometry.point import Point
+
+# Quarter turns are by far the commonest; exact cosines keep their coordinates exact.
+_EXACT = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+
+
+def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
+    """Cosine and sine, exact at whole quarter turns."""
+    angle = angle_deg % 360.0
+    if angle in _EXACT:
+        return _EXACT[angle]
+    rad = math.radians(angle)
+    return math.cos(rad), math.sin(rad)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Turn by (cos, sin) about the origin, then shift to `origin`; no mirror, no scale."""
+
+    origin: Point = Point(0.0, 0.0)
+    cos: float = 1.0
+    sin: float = 0.0
+
+    @staticmethod
+    def turned(angle_deg: float, origin: Point = Point(0.0, 0.0)) -> Placement:
+        """Turned anticlockwise by `angle_deg`, then shifted to `origin`."""
+        c, s = cos_sin_deg(angle_deg)
+        return Placement(origin, c, s)
+
+    @staticmethod
+    def along(start: Point, end: Point) -> Placement:
+        """The frame with its origin at `start` and its x axis towards `end`."""
+        d = end.minus(start).unit()
+        return Placement(start, d.x, d.y)
+
+    def point(self, p: Point) -> Point:
+        """Where the point goes."""
+        return Point(
+            self.origin.x + self.cos * p.x - self.sin * p.y,
+            self.origin.y + self.sin * p.x + self.cos * p.y,
+        )
+
+    def direction(self, p: Point) -> Point:
+        """Where the direction goes (no shift)."""
+        return Point(self.cos * p.x - self.sin * p.y, self.sin * p.x + self.cos * p.y)
+
+    def then(self, outer: Placement) -> Placement:
+        """This move first, `outer` after it."""
+        d = outer.direction(Point(self.cos, self.sin))
+        return Placement(outer.point(self.origin), d.x, d.y)
+
+    def inverse(self) -> Placement:
+        """The move back."""
+        o = self.origin
+        return Placement(
+            Point(-(self.cos * o.x + self.sin * o.y), self.sin * o.x - self.cos * o.y), self.cos, -self.sin
+        )
+
+    @property
+    def angle_deg(self) -> float:
+        """Anticlockwise turn, degrees, -180 to 180."""
+        return math.degrees(math.atan2(self.sin, self.cos))
