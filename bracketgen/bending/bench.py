@@ -8,6 +8,7 @@ from math import isfinite
 from bracketgen.bending.allowance import AllowanceChoice, BendMetal, bend_metal
 from bracketgen.bending.bend_fault import BendFault
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
+from bracketgen.tolerances import SAME_POINT_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ def _straights_mm(question: BenchQuestion) -> tuple[float, ...]:
     last = len(q.legs_mm) - 1
     straights = tuple(leg - off * (1 if number in (0, last) else 2) for number, leg in enumerate(q.legs_mm))
     for number, (leg, straight) in enumerate(zip(q.legs_mm, straights, strict=True), start=1):
-        if not (isfinite(straight) and straight > 0.0):
+        if not (isfinite(straight) and straight > SAME_POINT_MM):
             raise BendFault(
                 f"leg {number} ({leg:g} mm {q.reference}) has no straight metal left: {straight:.2f} mm "
                 f"after {leg - straight:.2f} mm for its bends",

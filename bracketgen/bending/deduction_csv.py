@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from difflib import get_close_matches
-from math import isfinite
+from math import isfinite, nan
 from typing import Final
 
 from bracketgen.bending.allowance_bounds import allowance_bounds_mm
@@ -23,6 +24,7 @@ _COLUMNS: Final = (
     "between_deg",
     "remark",
 )
+_DECIMAL: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _EXAMPLE: Final = "metal,thickness_mm,inside_radius_mm,turn_deg,deduction_mm"
 
 
@@ -44,6 +46,7 @@ def parse_deduction_table(text: str, name: str) -> DeductionTable:
         row, row_faults = _row(columns, cells, name)
         faults += row_faults
         if row is not None:
+            faults += _twice(row, rows, name)
             rows.append(row)
     if not rest:
         faults.append(Fault(Place(name, header[0].line, 1), "the table has a header and no rows", "add a row a bend"))
@@ -64,7 +67,8 @@ class _Cell:
 
 def _lines(text: str) -> Iterator[list[_Cell]]:
     """Cells of every line that is neither empty nor a remark; columns are unknown (0) in quoted lines."""
-    for number, line in enumerate(text.removeprefix("\ufeff").splitlines(), start=1):
+    lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    for number, line in enumerate(lines, start=1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
         yield list(_cells(line, number))
@@ -72,17 +76,26 @@ def _lines(text: str) -> Iterator[list[_Cell]]:
 
 def _cells(line: str, number: int) -> Iterator[_Cell]:
     column = 1
-    for raw in next(csv.reader([line], skipinitialspace='"' in line)):
+    for raw in _split(line):
         lead = len(raw) - len(raw.lstrip())
         yield _Cell(raw.strip(), number, 0 if '"' in line else column + lead)
         column += len(raw) + 1
 
 
+def _split(line: str) -> list[str]:
+    if '"' not in line:
+        return line.split(",")
+    try:
+        return next(csv.reader([line], skipinitialspace=True))
+    except csv.Error:
+        return line.split(",")
+
+
 def _header_faults(header: list[_Cell], name: str) -> list[Fault]:
     faults = [_unknown_column(cell, name) for cell in header if cell.text not in _COLUMNS]
     names = [cell.text for cell in header]
-    for cell in header[1:]:
-        if cell.text in _COLUMNS and names.index(cell.text) != header.index(cell):
+    for number, cell in enumerate(header):
+        if cell.text in names[:number]:
             faults.append(Fault(cell.place(name), f"the column '{cell.text}' stands twice", "strike out one"))
     if faults:
         return faults
@@ -143,16 +156,22 @@ def _row(columns: list[str], cells: list[_Cell], name: str) -> tuple[DeductionRo
     return _checked(metal, numbers, at)
 
 
+def _twice(row: DeductionRow, earlier: list[DeductionRow], name: str) -> list[Fault]:
+    """The fault of a bend that already has a row."""
+    for other in earlier:
+        if replace(other, deduction_mm=row.deduction_mm, line=row.line) == row:
+            what = f"this bend already stands in line {other.line}"
+            return [Fault(Place(name, row.line, 1), what, "keep one of the two rows")]
+    return []
+
+
 def _may_be_empty(column: str) -> bool:
     return column.startswith(("inside_radius", "die"))
 
 
 def _number(column: str, cell: _Cell, name: str) -> float | Fault:
     """The cell in mm or degrees from flat."""
-    try:
-        value = float(cell.text)
-    except ValueError:
-        value = float("nan")
+    value = float(cell.text) if _DECIMAL.fullmatch(cell.text) else nan
     if not isfinite(value):
         return Fault(
             cell.place(name),
