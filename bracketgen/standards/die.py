@@ -33,8 +33,7 @@ def die(opening_mm: float) -> Die:
             return one
     known = tuple(f"{one.opening_mm:g}" for one in dies())
     nearest = min(dies(), key=lambda one: abs(one.opening_mm - opening_mm))
-    reason = f"not a V opening of the chart; nearest is {nearest.opening_mm:g} mm"
-    raise LookupFault("V opening", f"{opening_mm:g} mm", known, reason=reason)
+    raise LookupFault("V opening", f"{opening_mm:g}", known, nearest=f"{nearest.opening_mm:g}")
 
 
 @cache

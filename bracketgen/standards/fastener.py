@@ -136,16 +136,17 @@ def _row(size: str) -> Row:
     for row in load_table("fasteners").rows:
         if row["size"] == wanted:
             return _same_thread(row, size, thread)
-    raise LookupFault("bolt size", size, fastener_sizes())
+    bare = re.sub(r"\s*mm$", "", size.strip().casefold())
+    metric = f"M{bare}" if f"M{bare}" in fastener_sizes() else ""
+    raise LookupFault("bolt size", size, fastener_sizes(), nearest=metric)
 
 
 def _wanted(size: str) -> tuple[str, str]:
     """The table's name for a size, and the pitch or threads per inch given with it ('' if none)."""
     text = size.strip().casefold()
     text = re.sub(r"^no\.?\s*(?=\d)", "#", text)
-    if text.startswith("m"):
-        head, _, pitch = text.replace("×", "x").partition("x")
-        return head.strip().upper(), pitch.strip()
+    if match := re.fullmatch(r"(m\d+)(?:\s*[x×]\s*(\d+(?:\.\d+)?))?", text):
+        return match[1].upper(), match[2] or ""
     text = _INCH_TAIL.sub("", re.sub(r"\s*unc$", "", text))
     if match := re.fullmatch(r"(#?\d+(?:/\d+)?)\s*-\s*(\d+)", text):
         return match[1], match[2]
@@ -154,10 +155,6 @@ def _wanted(size: str) -> tuple[str, str]:
 
 def _same_thread(row: Row, size: str, thread: str) -> Row:
     held = row["thread"].casefold().removesuffix(" unc").replace("-", "x").split("x")[1]
-    try:
-        fits = not thread or float(thread) == float(held)
-    except ValueError:
-        fits = False
-    if not fits:
+    if thread and float(thread) != float(held):
         raise LookupFault("bolt size", size, reason=f"only the coarse thread {row['thread']} is held")
     return row

@@ -144,7 +144,7 @@ def _read_row(row: Row, chosen: Metal, thickness_mm: float, grain: Grain, note: 
     radius = per_t * thickness_mm if per_t is not None else number(row, f"{grain.value}_mm")
     along = grain is Grain.ALONG
     source, how = (row["source_along"], row["how_along"]) if along else (row["source"], row["how"])
-    if chosen.bend_group_how != "read" and how == "read":
+    if chosen.bend_group_how != "read" and chosen.bend_group != chosen.id:
         how = chosen.bend_group_how
         note = _joined(note, f"rows of {chosen.bend_group} taken for {chosen.id}")
     beyond_rule = note.startswith("turn over") and source != "din-6935"

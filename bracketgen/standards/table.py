@@ -24,12 +24,12 @@ class LookupFault(ValueError):
     `nearest` the likeliest of them ('' when none is near), `reason` why when it is not a matter of spelling.
     """
 
-    def __init__(self, what: str, given: str, known: Iterable[str] = (), reason: str = "") -> None:
+    def __init__(self, what: str, given: str, known: Iterable[str] = (), reason: str = "", nearest: str = "") -> None:
         self.what = what
         self.given = given
         self.known = tuple(known)
         self.reason = reason
-        self.nearest = "" if reason else _nearest(given, self.known)
+        self.nearest = nearest or ("" if reason else _nearest(given, self.known))
         super().__init__(self._sentence())
 
     def _sentence(self) -> str:
