@@ -1,0 +1,239 @@
+"""Where each key and value of a TOML text stands: line and column of every path, for faults that point."""
+
+from __future__ import annotations
+
+import re
+from bisect import bisect_right
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Final
+
+#: A key path as tomllib nests it: names of tables and keys, indices of arrays.
+Path = tuple[str | int, ...]
+
+_BLANK: Final = re.compile(r"(?:[ \t\r\n]++|#[^\n]*+)*+")
+_GAP: Final = re.compile(r"[ \t]*+")
+_KEY_PART: Final = re.compile(r"""[A-Za-z0-9_-]++|"(?:[^"\\\n]++|\\.)*+"|'[^'\n]*+'""")
+_ONE_KEY: Final = re.compile(r"([A-Za-z0-9_-]++)[ \t]*+(?=[=\]])")
+_SCALAR: Final = re.compile(
+    r'"""(?:[^"\\]++|\\.|"(?!""))*+"""(?:""?)?'
+    r"|'''(?:[^']++|'(?!''))*+'''(?:''?)?"
+    r'|"(?:[^"\\\n]++|\\.)*+"'
+    r"|'[^'\n]*+'"
+    r"|[0-9]{4}-[0-9]{2}-[0-9]{2} [0-9]{2}:[^\s,\]}#]*+"
+    r"|[^\s,\[\]{}#\"']++",
+    re.DOTALL,
+)
+
+
+class _Unreadable(Exception):
+    """The text is no TOML from here on; what was found so far stands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """A key with its value, or a table header: its path and offsets, `end` just after it."""
+
+    path: Path
+    start: int
+    end: int
+
+
+class Places:
+    """Line and column, both counted from 1, of each key and value of one TOML text.
+
+    Columns count characters, and a tab as one. A byte order mark at the very beginning is not counted.
+    """
+
+    __slots__ = ("_explicit", "_keys", "_line_starts", "_newest", "_text", "_values", "statements")
+
+    def __init__(self, text: str) -> None:
+        self._text = text.removeprefix("\ufeff")
+        self._line_starts = [0, *(found.end() for found in re.finditer("\n", self._text))]
+        self._keys: dict[Path, int] = {}
+        self._values: dict[Path, int] = {}
+        self._explicit: set[Path] = set()
+        self._newest: dict[Path, int] = {}
+        #: In the order in which they end.
+        self.statements: list[Statement] = []
+
+    @classmethod
+    def of(cls, text: str) -> Places:
+        """The places in `text`; where it stops being TOML, those before. Never raises."""
+        places = cls(text)
+        with suppress(_Unreadable, RecursionError):
+            places._read()
+        return places
+
+    # -- asking
+
+    def key(self, path: Path) -> tuple[int, int]:
+        """Line and column of the key of `path`, or of its nearest known ancestor, (1, 1) when there is none.
+
+        An element of an array has no key; its own beginning is given.
+        """
+        return self._place(self._keys, path)
+
+    def value(self, path: Path) -> tuple[int, int]:
+        """Line and column where the value of `path` begins, or of its nearest known ancestor.
+
+        The value of a table begins at its header, that of a table made by dotted keys at the first of them.
+        """
+        return self._place(self._values, path)
+
+    def knows(self, path: Path) -> bool:
+        """Whether the text has `path`."""
+        return path in self._values
+
+    def line_and_column(self, offset: int) -> tuple[int, int]:
+        """Where the character at `offset` stands."""
+        line = bisect_right(self._line_starts, offset)
+        return line, offset - self._line_starts[line - 1] + 1
+
+    def offset(self, line: int, column: int) -> int:
+        """The offset of a place."""
+        return self._line_starts[min(line, len(self._line_starts)) - 1] + column - 1
+
+    def last_value(self) -> int:
+        """The offset of the value that begins last, 0 when there is none."""
+        return max(self._values.values(), default=0)
+
+    def _place(self, offsets: dict[Path, int], path: Path) -> tuple[int, int]:
+        for length in range(len(path), 0, -1):
+            offset = offsets.get(path[:length])
+            if offset is not None:
+                return self.line_and_column(offset)
+        return 1, 1
+
+    # -- reading: each method takes an offset and returns the one after what it read
+
+    def _read(self) -> None:
+        text = self._text
+        table: Path = ()
+        at = self._skip(_BLANK, 0)
+        while at < len(text):
+            if text[at] == "[":
+                at, table = self._header(at)
+            else:
+                at = self._pair(at, table)
+            at = self._skip(_GAP, at)
+            if at < len(text) and text[at] not in "#\r\n":
+                raise _Unreadable
+            at = self._skip(_BLANK, at)
+
+    def _skip(self, pattern: re.Pattern[str], at: int) -> int:
+        found = pattern.match(self._text, at)
+        if found is None:
+            raise _Unreadable
+        return found.end()
+
+    def _after(self, mark: str, at: int) -> int:
+        if not self._text.startswith(mark, at):
+            raise _Unreadable
+        return at + len(mark)
+
+    def _header(self, start: int) -> tuple[int, Path]:
+        mark = "[[" if self._text.startswith("[[", start) else "["
+        (*outer, (name, offset)), at = self._key_path(start + len(mark))
+        path: Path = ()
+        for outer_name, outer_offset in outer:
+            path = (*path, outer_name)
+            self._imply(path, outer_offset, start)
+            path = (*path, self._newest[path]) if path in self._newest else path
+        path = (*path, name)
+        if mark == "[[":
+            path = self._next_element(path, offset, start)
+        self._state(path, offset, start)
+        at = self._after("]]" if mark == "[[" else "]", at)
+        self.statements.append(Statement(path, start, at))
+        return at, path
+
+    def _next_element(self, path: Path, offset: int, start: int) -> Path:
+        """The path of the next table in an array of tables."""
+        self._state(path, offset, start)
+        self._newest[path] = self._newest.get(path, -1) + 1
+        return (*path, self._newest[path])
+
+    def _state(self, path: Path, key: int, value: int) -> None:
+        """Written out at these offsets; the first time counts."""
+        if path not in self._explicit:
+            self._explicit.add(path)
+            self._keys[path], self._values[path] = key, value
+
+    def _imply(self, path: Path, key: int, value: int) -> None:
+        """Only made by the way, in `[a.b]` or `a.b = 1`; gives way to where it is written out."""
+        self._keys.setdefault(path, key)
+        self._values.setdefault(path, value)
+
+    def _pair(self, start: int, table: Path) -> int:
+        """A key path, the equals sign, and the value."""
+        (*outer, (name, offset)), at = self._key_path(start)
+        path = table
+        for outer_name, outer_offset in outer:
+            path = (*path, outer_name)
+            self._imply(path, outer_offset, start)
+        path = (*path, name)
+        at = self._skip(_GAP, self._after("=", at))
+        self._state(path, offset, at)
+        at = self._value(at, path)
+        self.statements.append(Statement(path, start, at))
+        return at
+
+    def _key_path(self, at: int) -> tuple[list[tuple[str, int]], int]:
+        """The parts of a dotted key with their offsets, and the offset after it and any gap."""
+        plain = _ONE_KEY.match(self._text, at)
+        if plain:
+            return [(plain[1], at)], plain.end()
+        parts: list[tuple[str, int]] = []
+        while True:
+            at = self._skip(_GAP, at)
+            end = self._skip(_KEY_PART, at)
+            parts.append((_unquoted(self._text[at:end]), at))
+            at = self._skip(_GAP, end)
+            if not self._text.startswith(".", at):
+                return parts, at
+            at += 1
+
+    def _value(self, at: int, path: Path) -> int:
+        first = self._text[at : at + 1]
+        if first == "[":
+            return self._array(at + 1, path)
+        if first == "{":
+            return self._inline_table(at + 1, path)
+        return self._skip(_SCALAR, at)
+
+    def _array(self, at: int, path: Path) -> int:
+        index = 0
+        at = self._skip(_BLANK, at)
+        while not self._text.startswith("]", at):
+            element = (*path, index)
+            self._state(element, at, at)
+            at = self._skip(_BLANK, self._value(at, element))
+            index += 1
+            if self._text.startswith(",", at):
+                at = self._skip(_BLANK, at + 1)
+            elif not self._text.startswith("]", at):
+                raise _Unreadable
+        return at + 1
+
+    def _inline_table(self, at: int, path: Path) -> int:
+        at = self._skip(_BLANK, at)
+        while not self._text.startswith("}", at):
+            at = self._skip(_BLANK, self._pair(at, path))
+            if self._text.startswith(",", at):
+                at = self._skip(_BLANK, at + 1)
+            elif not self._text.startswith("}", at):
+                raise _Unreadable
+        return at + 1
+
+
+def _unquoted(part: str) -> str:
+    """The name that one part of a key spells."""
+    if part[0] == '"' and "\\" in part:
+        import tomllib
+
+        try:
+            return str(tomllib.loads(f"key = {part}")["key"])
+        except tomllib.TOMLDecodeError:
+            raise _Unreadable from None
+    return part[1:-1] if part[0] in "\"'" else part
