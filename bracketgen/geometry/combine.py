@@ -11,6 +11,7 @@ import math
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 import numpy as np
 
@@ -82,7 +83,7 @@ def _cut_into_pieces(chains: Sequence[Contour], vertices: _Vertices) -> list[_Pi
         first, last = vertices.number(edge.start), vertices.number(edge.end)
         inner = sorted(numbers - {first, last}, key=lambda n: edge.along(vertices.points[n]))
         stops = [first, *inner, last]
-        for a, b in zip(stops, stops[1:], strict=False):
+        for a, b in pairwise(stops):
             if a != b:
                 _add_piece(pieces, edge.between(vertices.points[a], vertices.points[b]), a, b, chain)
     return [p for bundle in pieces.values() for p in bundle]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
 from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import meeting_points
+from bracketgen.geometry.meet import circle_circle, meeting_points
 from bracketgen.geometry.point import Point
 
 
@@ -61,9 +61,6 @@ def point_gap(p: Point, chain: Contour) -> Gap:
 
 def _circle_edge(c: Circle, e: Edge) -> Gap:
     near = e.nearest(c.centre)
-    far = max((e.start, e.end), key=c.centre.distance)
-    if c.centre.distance(near) <= c.radius <= c.centre.distance(far):
-        return Gap(0.0, near, near)
     if c.centre.distance(near) > c.radius:
         on = c.centre.plus(near.minus(c.centre).unit(), c.radius)
         return Gap(c.centre.distance(near) - c.radius, on, near)
@@ -75,13 +72,15 @@ def cut_gap(a: Cut, b: Cut) -> Gap:
     if isinstance(a, Circle) and isinstance(b, Circle):
         apart = b.centre.minus(a.centre)
         u = apart.unit() if apart.length() > 0 else Point(1.0, 0.0)
-        mm = apart.length() - a.radius - b.radius
-        if mm < 0:
-            inside = abs(a.radius - b.radius) - apart.length()
-            big_first = 1.0 if a.radius >= b.radius else -1.0
-            p, q = a.centre.plus(u, big_first * a.radius), b.centre.plus(u, big_first * b.radius)
-            return Gap(max(0.0, inside), p, q)
-        return Gap(mm, a.centre.plus(u, a.radius), b.centre.plus(u, -b.radius))
+        outside = apart.length() - a.radius - b.radius
+        if outside >= 0:
+            return Gap(outside, a.centre.plus(u, a.radius), b.centre.plus(u, -b.radius))
+        inside = abs(a.radius - b.radius) - apart.length()
+        if inside >= 0:
+            far = 1.0 if a.radius >= b.radius else -1.0
+            return Gap(inside, a.centre.plus(u, far * a.radius), b.centre.plus(u, far * b.radius))
+        meet = circle_circle(a.centre, a.radius, b.centre, b.radius)[0]
+        return Gap(0.0, meet, meet)
     if isinstance(a, Circle):
         assert isinstance(b, Contour)
         return min((_circle_edge(a, e) for e in b.edges), key=lambda g: g.mm)

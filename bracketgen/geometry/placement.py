@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from bracketgen.geometry.point import Point
 
+_ORIGIN = Point(0.0, 0.0)
 # Quarter turns are by far the commonest; exact cosines keep their coordinates exact.
 _EXACT = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
 
@@ -24,12 +25,12 @@ def cos_sin_deg(angle_deg: float) -> tuple[float, float]:
 class Placement:
     """Turn by (cos, sin) about the origin, then shift to `origin`; no mirror, no scale."""
 
-    origin: Point = Point(0.0, 0.0)
+    origin: Point = _ORIGIN
     cos: float = 1.0
     sin: float = 0.0
 
     @staticmethod
-    def turned(angle_deg: float, origin: Point = Point(0.0, 0.0)) -> Placement:
+    def turned(angle_deg: float, origin: Point = _ORIGIN) -> Placement:
         """Turned anticlockwise by `angle_deg`, then shifted to `origin`."""
         c, s = cos_sin_deg(angle_deg)
         return Placement(origin, c, s)

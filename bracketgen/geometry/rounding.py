@@ -2,8 +2,8 @@
 
 The centre of a round of radius r is where the carriers of the two neighbours, each shifted by r towards the
 round, meet; the round starts and ends at the feet of that centre. When an edge beside a hollow corner is too
-short to carry the round, it is swallowed and the round reaches for the next edge. A radius that still does not fit is an error or,
-where the caller says so, is replaced by the largest that fits, and the caller is told.
+short to carry the round, it is swallowed and the round reaches for the next edge. A radius that still does not
+fit is an error or, where the caller says so, is replaced by the largest that fits, and the caller is told.
 """
 
 from __future__ import annotations
@@ -123,9 +123,8 @@ def _round_between(a: Edge, b: Edge, radius: float, kind: Corner, near: Point) -
 
 def _sewn(edges: list[Edge], start: Point, end: Point) -> list[Edge]:
     """The same edges with their outer ends set to the given vertices (equal within noise)."""
-    first, last = edges[0], edges[-1]
-    edges[0] = first.between(start, first.end)
-    edges[-1] = edges[-1].between(edges[-1].start, end) if last is not first else edges[-1]
+    edges[0] = edges[0].between(start, edges[0].end)
+    edges[-1] = edges[-1].between(edges[-1].start, end)
     return edges
 
 
@@ -133,7 +132,7 @@ def _round_at(edges: list[Edge], i: int, radius: float, kind: Corner) -> list[Ed
     """The chain with the corner at the start of edge `i` rounded, swallowing short neighbours of a hollow."""
     n = len(edges)
     turned = edges[i:] + edges[:i]
-    most = min(_MOST_SWALLOWED[kind], n - 3)
+    most = max(0, min(_MOST_SWALLOWED[kind], n - 3))
     before = math.fsum(e.area_term() for e in edges)
     for swallowed in range(most + 1):
         for ahead in range(swallowed + 1):
@@ -232,9 +231,8 @@ def chamfer_corner(chain: Contour, at: Point, leg_mm: float) -> Contour:
     if not (isinstance(a, Line) and isinstance(b, Line)):
         raise GeometryFault("a chamfer needs two straight edges", at)
     if leg_mm > min(a.length, b.length) - SHORTEST_EDGE_MM:
-        raise GeometryFault(
-            f"a chamfer of {leg_mm:g} mm does not fit", at, f"the neighbours are {a.length:.2f} and {b.length:.2f} mm long"
-        )
+        cure = f"the neighbours are {a.length:.2f} and {b.length:.2f} mm long"
+        raise GeometryFault(f"a chamfer of {leg_mm:g} mm does not fit", at, cure)
     p = a.end.plus(a.direction_at(a.end), -leg_mm)
     q = b.start.plus(b.direction_at(b.start), leg_mm)
     turned = edges[i:] + edges[:i]
