@@ -16,6 +16,7 @@ from itertools import pairwise
 from math import atan, fsum, hypot, isfinite, pi
 
 from bracketgen.errors import GeometryFault
+from bracketgen.tolerances import SAME_POINT_MM
 
 Vertex = tuple[float, float, float]
 Bounds = tuple[float, float, float, float]
@@ -242,10 +243,8 @@ def _from_smallest(points: tuple[Vertex, ...]) -> tuple[Vertex, ...]:
 def _reversed_points(points: tuple[Vertex, ...], closed: Closure) -> tuple[Vertex, ...]:
     """The same edges run backwards: each point takes the bulge of the edge that used to reach it, negated."""
     back = points[::-1]
-    if closed is Closure.CLOSED:
-        bulges = [p[2] for p in (*back[1:], back[0])]
-    else:
-        bulges = [*(p[2] for p in back[1:]), 0.0]
+    last = back[0][2] if closed is Closure.CLOSED else 0.0
+    bulges = (*(p[2] for p in back[1:]), last)
     return tuple((p[0], p[1], 0.0 - bulge) for p, bulge in zip(back, bulges, strict=True))
 
 
@@ -299,5 +298,10 @@ def _arc_extremes(p: Vertex, q: Vertex) -> Iterator[tuple[float, float]]:
     for ex, ey in ((radius, 0.0), (-radius, 0.0), (0.0, radius), (0.0, -radius)):
         x, y = cx + ex, cy + ey
         # Under a half circle, the arc is all of the circle on its own side of the chord.
-        if (dx * (y - p[1]) - dy * (x - p[0])) * b < 0.0:
+        if (dx * (y - p[1]) - dy * (x - p[0])) * b < 0.0 and not _same_point(x, y, p, q):
             yield x, y
+
+
+def _same_point(x: float, y: float, p: Vertex, q: Vertex) -> bool:
+    """Whether an extreme is an end of the arc, where the end's own number is the exact one."""
+    return any(hypot(x - end[0], y - end[1]) < SAME_POINT_MM for end in (p, q))

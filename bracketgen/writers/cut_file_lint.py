@@ -31,6 +31,8 @@ _TEXT_KINDS = {"TEXT", "MTEXT", "ATTRIB", "ATTDEF", "DIMENSION", "LEADER", "MULT
 _CUT_KINDS = {"CIRCLE", "LWPOLYLINE", "LINE", "ARC", "POLYLINE", "VERTEX", "SEQEND"}
 #: Group codes for a height: z of the points, elevation (38), thickness (39); DXF Reference, entities.
 _HEIGHT_CODES = {30, 31, 38, 39}
+#: Beyond ten kilometres nothing is worked out any further.
+_FAR_MM = 1e7
 _EXTRUSION_CODES = {210: 0.0, 220: 0.0, 230: 1.0}
 
 
@@ -44,7 +46,8 @@ def lint(data: bytes) -> tuple[LintFinding, ...]:
         bad_numbers = tuple(_number_findings(file))
         if any(f.code is Flaw.NOT_FINITE for f in bad_numbers):
             return bad_numbers
-        return (*bad_numbers, *_file_findings(file), *geometry_findings(file))
+        far = tuple(_far_findings(file))
+        return (*bad_numbers, *_file_findings(file), *(far or geometry_findings(file)))
     except GroupCodeFault as fault:
         return (LintFinding(Flaw.UNREADABLE, fault.what, line=fault.line),)
 
@@ -62,6 +65,13 @@ def _bad_number(tag: Tag) -> LintFinding:
         finite = False
     flaw = Flaw.EXPONENT if finite else Flaw.NOT_FINITE
     return LintFinding(flaw, f"'{tag.value}' under group code {tag.code}", line=tag.line)
+
+
+def _far_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
+    for entity in file.entities:
+        for tag in entity.tags:
+            if tag.code in FLOAT_CODES and abs(tag.number) > _FAR_MM:
+                yield LintFinding(Flaw.SIZE, f"a {entity.kind} with a value of {tag.value}", line=tag.line)
 
 
 def _file_findings(file: GroupCodeFile) -> Iterator[LintFinding]:

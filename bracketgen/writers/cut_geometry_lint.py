@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Generator, Iterator, Sequence
 from itertools import pairwise
-from math import atan2, hypot, pi, radians, tau
+from math import atan2, fsum, hypot, pi, radians, tau
 
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 from bracketgen.writers.group_codes import GroupCodeFile
@@ -105,12 +105,13 @@ def _overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, l
 
 
 def _without_doubles(pieces: Sequence[Piece], shared: dict[int, dict[int, set[int]]]) -> list[Piece]:
-    """Leaves out, last first, each piece all of whose edges lie on a piece that stays.
+    """Leaves out, shortest and last first, each piece all of whose edges lie on a piece that stays.
 
     Otherwise one doubled line would be told again as an open chain, a junction and a crossing.
     """
     dropped: set[int] = set()
-    for index in sorted(shared, reverse=True):
+    lengths = {index: fsum(edge.length_mm for edge in pieces[index].edges) for index in shared}
+    for index in sorted(shared, key=lambda i: (round(lengths[i], 6), -i)):
         partners = shared[index]
         covered = [others - dropped - {index} for others in partners.values()]
         if len(partners) == len(pieces[index].edges) and all(covered):

@@ -41,6 +41,14 @@ class Tag(NamedTuple):
         except ValueError:
             raise GroupCodeFault(self.line, f"'{self.value}' is not a number") from None
 
+    @property
+    def whole(self) -> int:
+        """The value as a whole number; GroupCodeFault when it is none."""
+        try:
+            return int(self.value)
+        except ValueError:
+            raise GroupCodeFault(self.line, f"'{self.value}' is not a whole number") from None
+
 
 @dataclass(frozen=True, slots=True)
 class FileEntity:
@@ -59,6 +67,10 @@ class FileEntity:
         if default is None:
             raise GroupCodeFault(self.line, f"{self.kind} without group code {code}")
         return default
+
+    def whole(self, code: int, default: int) -> int:
+        """The first value of a group code for whole numbers (flags, counts, colours)."""
+        return next((tag.whole for tag in self.tags if tag.code == code), default)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +106,7 @@ def read_group_codes(data: bytes) -> GroupCodeFile:
             header = _header(body)
         elif name == "TABLES":
             rows = _entities(body)
-            layers = {_text(row, 2): int(row.number(62, 7.0)) for row in rows if row.kind == "LAYER"}
+            layers = {_text(row, 2): row.whole(62, 7) for row in rows if row.kind == "LAYER"}
         elif name == "BLOCKS":
             blocks = tuple(_text(row, 2) for row in _entities(body) if row.kind == "BLOCK")
         elif name == "ENTITIES":

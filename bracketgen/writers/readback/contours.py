@@ -127,9 +127,8 @@ class InsideTest:
 
 def _chord_passes(edge: Edge, point: Point) -> bool:
     """Whether a ray from the point to the right passes the straight line between the edge's ends."""
-    (x0, y0), (x1, y1) = edge.start, edge.end
-    x, y = point
-    return (y0 > y) != (y1 > y) and x < x0 + (y - y0) * (x1 - x0) / (y1 - y0)
+    y0, y1 = edge.start[1], edge.end[1]
+    return (y0 > point[1]) != (y1 > point[1]) and (_side(edge, point) > 0.0) == (y1 > y0)
 
 
 def _in_bow(edge: Edge, point: Point) -> bool:
@@ -139,5 +138,14 @@ def _in_bow(edge: Edge, point: Point) -> bool:
     dx, dy = point[0] - edge.centre[0], point[1] - edge.centre[1]
     if dx * dx + dy * dy >= edge.radius_mm**2:
         return False
+    return _side(edge, point) * edge.sweep_rad < 0.0
+
+
+def _side(edge: Edge, point: Point) -> float:
+    """Above 0 to the left of the line from start to end, below 0 to its right.
+
+    A point on the line counts as a hair to the right of where it is, and a hair's hair higher,
+    so that it lies on one side only of the two chords of a circle.
+    """
     (x0, y0), (x1, y1) = edge.start, edge.end
-    return ((x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0)) * edge.sweep_rad < 0.0
+    return (x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0) or y0 - y1 or x1 - x0

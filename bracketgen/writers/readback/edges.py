@@ -188,7 +188,7 @@ def pieces_of(entities: tuple[FileEntity, ...]) -> Iterator[Piece]:
 def _polyline(entity: FileEntity, vertices: tuple[tuple[float, float, float], ...]) -> Piece:
     if len(vertices) < 2:
         raise GroupCodeFault(entity.line, f"{entity.kind} with fewer than two vertices")
-    closed = int(entity.number(70, 0.0)) % 2 == 1
+    closed = entity.whole(70, 0) % 2 == 1
     repeats = len(vertices) > 2 and vertices[0][:2] == vertices[-1][:2]
     bulges = tuple(v[2] for v in vertices)
     ring = vertices[:-1] if repeats else vertices
