@@ -480,7 +480,7 @@ def sheets(draw: st.DrawFn) -> tuple[CutSheet, float, float]:
     """A rounded plate with a row of round holes and slots, turned; with its closed-form area and length."""
     turn = draw(st.floats(0.0, 360.0))
     count = draw(st.integers(0, 6))
-    w, h = 20.0 * count + draw(st.floats(10.0, 300.0)), draw(st.floats(20.0, 300.0))
+    w, h = 20.0 * count + draw(st.floats(20.0, 300.0)), draw(st.floats(20.0, 300.0))
     r = draw(st.floats(0.5, 9.0))
     x, y = draw(st.floats(-500.0, 500.0)), draw(st.floats(-500.0, 500.0))
     outline = rounded_rectangle(x, y, w, h, r, turn)
