@@ -60,7 +60,7 @@ def resolve(definitions: Mapping[str, Definition], bare_unit: LengthUnit | None 
 
 def _name_fault(name: str) -> QuantityFault | None:
     if not NAME.fullmatch(name):
-        plain = re.sub(r"[^A-Za-z0-9_]+", "_", name)
+        plain = re.sub(r"[^A-Za-z0-9]+", "_", name).strip("_")
         cure = f"write {plain}" if NAME.fullmatch(plain) else "use letters, digits and _, a letter first"
         return QuantityFault(f"parameter {name!r} can't be named in arithmetic", cure)
     if name in RESERVED:
