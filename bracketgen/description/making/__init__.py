@@ -1,0 +1,1 @@
+"""From a checked description to an exact part."""

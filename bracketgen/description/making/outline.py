@@ -1,0 +1,187 @@
+"""From an outline table to the panel's first outline, before its bends are trimmed to their tangent lines."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from bracketgen.description.model.panels import (
+    ArmsOutline,
+    BeltOutline,
+    DiscOutline,
+    Outline,
+    PolygonOutline,
+    RectangleOutline,
+)
+from bracketgen.errors import GeometryFault
+from bracketgen.geometry.combine import combine, one_body
+from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
+from bracketgen.geometry.hull import hull
+from bracketgen.geometry.line import Line
+from bracketgen.geometry.point import Point
+from bracketgen.geometry.rounding import Corner, Fit, Reduced, chamfer_corner, round_corner, round_corners
+from bracketgen.geometry.shapes import bar_contour, disc_contour
+from bracketgen.geometry.simple import require_simple
+from bracketgen.part.panel import Pad
+
+
+@dataclass(frozen=True, slots=True)
+class Treatment:
+    """What is done to one corner: a radius, or a chamfer leg, mm; `own` = the corner itself asks for it."""
+
+    at: Point
+    radius_mm: float
+    chamfer_mm: float
+    own: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FirstOutline:
+    """The outline with its named edges (each with the panel on its left) and the corners still to be treated.
+
+    `openings` are rounds inside it that are part of the outline itself; `reduced` lists radii that had no room.
+    """
+
+    contour: Contour
+    edges: dict[str | int, Line] = field(default_factory=dict)
+    treatments: tuple[Treatment, ...] = ()
+    openings: tuple[Contour | Circle, ...] = ()
+    reduced: tuple[Reduced, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Surroundings:
+    """What an outline has to take in: the metal around holes, bend lines, its own foot on a bend.
+
+    `lines` are the bend lines of its children in its frame, `foot` the stretch of y = 0 where it is bent on.
+    """
+
+    pads: Sequence[Pad]
+    lines: Sequence[Line]
+    foot: Line | None
+
+
+def first_outline(table: Outline, around: Surroundings, left_mm: float, width_mm: float | None) -> FirstOutline:
+    """The outline of a panel; `left_mm` and `width_mm` come from the bend where the table leaves them out."""
+    match table:
+        case RectangleOutline():
+            return _rectangle(table, left_mm, width_mm)
+        case PolygonOutline():
+            return _polygon(table)
+        case DiscOutline():
+            return _disc(table)
+        case BeltOutline():
+            return _belt(table, around)
+        case ArmsOutline():
+            return _arms(table, around)
+
+
+def _rectangle(table: RectangleOutline, left: float, width: float | None) -> FirstOutline:
+    if width is None:
+        raise GeometryFault("the rectangle lacks the key 'width'", None, "only a bent panel takes its bend's width")
+    box = box_contour(left, 0.0, left + width, table.height)
+    bottom, right, top, left_edge = (e for e in box.edges if isinstance(e, Line))
+    edges: dict[str | int, Line] = {"bottom": bottom, "right": right, "top": top, "left": left_edge}
+    treat = _treatments(box.vertices(), table.corner_radius, table.chamfer)
+    return FirstOutline(box, edges, treat)
+
+
+def _treatments(corners: Sequence[Point], radius: float, chamfer: float) -> tuple[Treatment, ...]:
+    if radius and chamfer:
+        raise GeometryFault("corner_radius and chamfer together", None, "give one of them")
+    return tuple(Treatment(p, radius, chamfer, False) for p in corners) if radius or chamfer else ()
+
+
+def _polygon(table: PolygonOutline) -> FirstOutline:
+    corners = [Point(*c.at) for c in table.corners]
+    for i, p in enumerate(corners):
+        if p.distance(corners[i - 1]) < 1e-6:
+            raise GeometryFault(f"corner {i + 1} stands on the corner before it", p, "leave one of them out")
+    chain = require_simple(closed_chain(corners), "the polygon")
+    n = len(corners)
+    edges: dict[str | int, Line] = {}
+    for i in range(n):
+        line = Line(corners[i], corners[(i + 1) % n])
+        edges[i + 1] = line if chain.area > 0 else line.reversed()
+    treat = []
+    for c, p in zip(table.corners, corners, strict=True):
+        own = c.radius is not None or c.chamfer is not None
+        radius = c.radius or 0.0 if own else table.corner_radius
+        chamfer = c.chamfer or 0.0 if own else table.chamfer
+        if radius or chamfer:
+            treat.append(Treatment(p, radius, chamfer, own))
+    return FirstOutline(chain.anticlockwise(), edges, tuple(treat))
+
+
+def _disc(table: DiscOutline) -> FirstOutline:
+    centre = Point(*table.at)
+    openings: tuple[Circle, ...] = ()
+    if table.inside is not None:
+        if table.inside >= table.diameter:
+            raise GeometryFault(
+                f"an opening of {table.inside:g} mm leaves nothing of a disc of {table.diameter:g} mm", centre
+            )
+        openings = (Circle(centre, table.inside / 2),)
+    return FirstOutline(disc_contour(centre, table.diameter / 2), openings=openings)
+
+
+def _all_pads(table: BeltOutline | ArmsOutline, around: Surroundings) -> list[Circle]:
+    own = [Circle(Point(*p.at), p.radius) for p in table.pads]
+    pads = [Circle(p.centre, p.radius_mm) for p in around.pads] + own
+    if not pads:
+        raise GeometryFault("nothing to go around", None, "add holes, or pads = [{ at = [x, y], radius = r }]")
+    return pads
+
+
+def _bend_lines(around: Surroundings) -> list[Line]:
+    return [*around.lines, *([around.foot] if around.foot else [])]
+
+
+def _belt(table: BeltOutline, around: Surroundings) -> FirstOutline:
+    pads = _all_pads(table, around)
+    points = [Circle(p, 0.0) for line in _bend_lines(around) for p in (line.start, line.end)]
+    return FirstOutline(hull([*pads, *points]))
+
+
+def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
+    pads = _all_pads(table, around)
+    pieces = [disc_contour(p.centre, p.radius) for p in pads]
+    if table.hub is not None:
+        hub = Circle(Point(*table.hub), table.hub_radius or table.arm / 2)
+        pieces.append(disc_contour(hub.centre, hub.radius))
+        joints = [(hub.centre, p.centre) for p in pads if p.centre != hub.centre]
+    else:
+        joints = [(a.centre, b.centre) for a, b in zip(pads, pads[1:], strict=False) if a.centre != b.centre]
+    pieces += [bar_contour(a, b, table.arm) for a, b in joints]
+    for line in _bend_lines(around):
+        nearest = min(pads, key=lambda p: line.nearest(p.centre).distance(p.centre))
+        pieces.append(hull([nearest, Circle(line.start, 0.0), Circle(line.end, 0.0)]))
+    body = one_body(combine(pieces), "the outline of pads and arms")
+    if not table.fillet:
+        return FirstOutline(body.outer, openings=body.inner)
+    outer, reduced = round_corners(body.outer, table.fillet, Corner.HOLLOW, Fit.LARGEST)
+    inner = []
+    for opening in body.inner:
+        # Seen from the metal, the corners of an opening are hollow where they stick out of the opening.
+        rounded, less = round_corners(opening.reversed(), table.fillet, Corner.OUTER, Fit.LARGEST)
+        inner.append(rounded)
+        reduced += less
+    return FirstOutline(outer, openings=tuple(inner), reduced=reduced)
+
+
+def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:
+    """The outline with its corner radii and chamfers, leaving alone the corners at the ends of bent edges."""
+    chain = first.contour
+    ends = [p for line in bent_edges for p in (line.start, line.end)]
+    for corner in first.treatments:
+        if any(corner.at.distance(p) < 1e-6 for p in ends):
+            if corner.own:
+                raise GeometryFault(
+                    "this corner lies on a bend line and can't be rounded", corner.at, "leave the corner plain"
+                )
+            continue
+        if corner.chamfer_mm:
+            chain = chamfer_corner(chain, corner.at, corner.chamfer_mm)
+        else:
+            chain = round_corner(chain, corner.at, corner.radius_mm)
+    return chain

@@ -1,0 +1,1 @@
+"""What may stand in a description: one model class a table, with help for editors."""

@@ -1,0 +1,91 @@
+"""The whole description."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import Field, model_validator
+
+from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
+from bracketgen.description.model.panels import PanelTable
+from bracketgen.description.model.quantities import LengthOrZero, PositiveLength, Table, Turn, fault
+from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
+
+Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
+
+
+class ParameterTable(Table):
+    """A named value that lengths and counts can lean on."""
+
+    value: str | int | float
+    least: str | int | float | None = None
+    most: str | int | float | None = None
+    help: str = Field("", description="one line for the person who changes it")
+
+
+class LegTable(Table):
+    """One leg of a bent strip, from bend to bend or to its end."""
+
+    length: PositiveLength
+    name: str | None = Field(None, description="name of the panel; 'leg 1' and so on when left out", min_length=1)
+    corner_radius: LengthOrZero = Field(0.0, description="on the free corners of the first and the last leg")
+    holes: list[HoleTable] = Field(default_factory=list)
+    cutouts: list[CutoutTable] = Field(default_factory=list)
+    saddles: list[SaddleTable] = Field(default_factory=list)
+    marks: list[MarkTable] = Field(default_factory=list)
+
+
+class StripBend(Table):
+    """One bend of a bent strip."""
+
+    turn: Turn
+    way: Literal["up", "down"]
+
+
+class BentStrip(Table):
+    """A part that is one strip: legs and the bends between them, in order."""
+
+    width: PositiveLength
+    legs: list[LegTable] = Field(min_length=1)
+    bends: list[StripBend] = Field(default_factory=list)
+    sizes: Sizes | None = None
+
+    @model_validator(mode="after")
+    def _alternate(self) -> BentStrip:
+        if len(self.bends) != len(self.legs) - 1:
+            raise fault(
+                f"{len(self.legs)} legs have {len(self.bends)} bends between them",
+                f"give {len(self.legs) - 1} bends",
+            )
+        return self
+
+
+class WaiverTable(Table):
+    """Sets a rule aside for a subject; the reason is printed on every output."""
+
+    rule: str
+    subject: str = "*"
+    reason: str = Field(min_length=8)
+
+
+class RulesTable(Table):
+    """Which published rule the part is held to."""
+
+    edge_distance: str = Field("EN 1993-1-8", description="as `bracketgen show edge_distance` lists it")
+
+
+class Document(Table):
+    """A bracket: what a file in shapes/ says."""
+
+    title: str = Field(min_length=1, max_length=80)
+    note: str = ""
+    units: Literal["mm", "in"] = Field(description="the unit of bare numbers in this file")
+    stock: StockTable
+    bend: BendTable | None = None
+    corners: CornersTable = CornersTable()
+    rules: RulesTable = RulesTable()
+    parameters: dict[str, ParameterTable] = Field(default_factory=dict)
+    panels: dict[str, PanelTable] = Field(default_factory=dict)
+    strip: BentStrip | None = None
+    near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
+    waivers: list[WaiverTable] = Field(default_factory=list)

@@ -1,0 +1,144 @@
+"""Holes, their patterns, and other things cut into a panel."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from bracketgen.description.model.quantities import (
+    Angle,
+    At,
+    Count,
+    Length,
+    LengthOrZero,
+    PositiveLength,
+    Size,
+    Table,
+    fault,
+)
+
+_ORIGIN: tuple[float, float] = (0.0, 0.0)
+
+
+class RowPattern(Table):
+    """Holes in a row: the first at `at`."""
+
+    kind: Literal["row"]
+    count: Count
+    spacing: PositiveLength = Field(description="centre to centre")
+    direction: Angle = Field(0.0, description="anticlockwise from +x")
+
+
+class GridPattern(Table):
+    """Rows and columns: the lower left one at `at`."""
+
+    kind: Literal["grid"]
+    columns: Count
+    rows: Count
+    spacing: Size = Field(description="[between columns, between rows], centre to centre")
+
+
+class CornersPattern(Table):
+    """The four corners of a rectangle whose middle is at `at`."""
+
+    kind: Literal["corners"]
+    size: Size = Field(description="[across, up], centre to centre")
+
+
+class CirclePattern(Table):
+    """A bolt circle round `at`, full or part."""
+
+    kind: Literal["bolt circle"]
+    diameter: PositiveLength
+    count: Count
+    start: Angle = Field(0.0, description="where the first hole stands, anticlockwise from +x")
+    over: Angle = Field(360.0, description="360: evenly round; less: first and last hole this far apart")
+
+
+class PointsPattern(Table):
+    """Given points, counted from `at`."""
+
+    kind: Literal["points"]
+    points: list[At] = Field(min_length=1)
+
+
+Pattern = Annotated[
+    RowPattern | GridPattern | CornersPattern | CirclePattern | PointsPattern, Field(discriminator="kind")
+]
+
+
+class SlotTable(Table):
+    """Makes the hole a slot: straight, with round ends."""
+
+    length: PositiveLength = Field(description="overall, end to end")
+    direction: Angle | Literal["radial", "around"] = Field(
+        0.0, description="anticlockwise from +x; 'radial' or 'around' on a bolt circle", union_mode="left_to_right"
+    )
+
+
+class HoleTable(Table):
+    """One hole or a pattern of equal holes."""
+
+    name: str | None = Field(None, description="what the findings call it", min_length=1, max_length=40)
+    at: At = _ORIGIN
+    bolt: str | None = Field(None, description="bolt size; the clearance hole comes from its fit")
+    fit: str = Field("normal", description="close, normal, loose (ISO 273: fine, medium, coarse)")
+    diameter: PositiveLength | None = Field(None, description="plain hole, or a drill size")
+    tap: str | None = Field(None, description="thread to be tapped, such as 'M6'")
+    rivet_nut: str | None = Field(None, description="thread of a rivet nut")
+    dowel: PositiveLength | None = Field(None, description="diameter of a dowel hole, reamed after cutting")
+    slot: SlotTable | None = None
+    pattern: Pattern | None = None
+    turned: Angle = Field(0.0, description="the whole pattern turned about `at`")
+    mirrored: Literal["left-right", "up-down"] | None = Field(None, description="the pattern mirrored about `at`")
+    pad: PositiveLength | None = Field(None, description="radius of the metal around each hole's centre")
+
+    @model_validator(mode="after")
+    def _one_size(self) -> HoleTable:
+        given = [k for k in ("bolt", "diameter", "tap", "rivet_nut", "dowel") if getattr(self, k) is not None]
+        if len(given) != 1:
+            found = " and ".join(given) if given else "nothing"
+            raise fault(f"{found} gives the hole's size", "give one of bolt, diameter, tap, rivet_nut, dowel")
+        if self.slot and given[0] in ("tap", "rivet_nut", "dowel"):
+            raise fault(f"a {given[0]} hole can't be a slot", "give a bolt or a diameter")
+        return self
+
+
+class CutoutTable(Table):
+    """An opening, or a notch where it runs over the panel's edge."""
+
+    name: str | None = Field(None, min_length=1, max_length=40)
+    shape: Literal["rectangle", "polygon", "disc", "slot"]
+    at: At = Field(_ORIGIN, description="its middle; for a polygon the zero of its points")
+    size: Size | None = Field(None, description="rectangle: [across, up]; slot: [length, width]")
+    diameter: PositiveLength | None = None
+    points: list[At] | None = Field(None, min_length=3)
+    corner_radius: LengthOrZero = 0.0
+    turned: Angle = 0.0
+    clearance: LengthOrZero = Field(0.0, description="grown by this much all round: room around what passes through")
+
+    @model_validator(mode="after")
+    def _complete(self) -> CutoutTable:
+        need = {"rectangle": "size", "slot": "size", "disc": "diameter", "polygon": "points"}[self.shape]
+        if getattr(self, need) is None:
+            raise fault(f"a {self.shape} needs the key {need}", f"add {need} to this table")
+        for key in ("size", "diameter", "points"):
+            if key != need and getattr(self, key) is not None:
+                raise fault(f"{key} means nothing for a {self.shape}", f"a {self.shape} takes {need}")
+        return self
+
+
+class SaddleTable(Table):
+    """A round bite out of the panel's edge, to sit on a tube."""
+
+    tube: PositiveLength = Field(description="outside diameter of the tube")
+    at: At = Field(description="where the tube's centre passes through the panel's plane")
+    gap: LengthOrZero = Field(0.0, description="room between tube and edge, for weld or rubber")
+
+
+class MarkTable(Table):
+    """A straight mark line."""
+
+    start: At
+    end: At

@@ -1,0 +1,177 @@
+"""Panels: their outlines, and the bends that join them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
+from bracketgen.description.model.quantities import (
+    At,
+    Between,
+    Length,
+    LengthOrZero,
+    PositiveLength,
+    Table,
+    Turn,
+    fault,
+)
+from bracketgen.description.model.stock import ReliefTable, Sizes
+
+
+class RectangleOutline(Table):
+    """Upright rectangle: its lower left corner at [left, 0]."""
+
+    shape: Literal["rectangle"]
+    width: PositiveLength | None = Field(None, description="across; left out on a bent panel = as wide as the bend")
+    height: PositiveLength = Field(description="up; on a bent panel measured as its `sizes` says")
+    left: Length | None = Field(None, description="x of the left edge")
+    corner_radius: LengthOrZero = 0.0
+    chamfer: LengthOrZero = 0.0
+
+
+class CornerTable(Table):
+    """A corner of a polygon with a treatment of its own."""
+
+    at: At
+    radius: LengthOrZero | None = None
+    chamfer: PositiveLength | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> CornerTable:
+        if self.radius is not None and self.chamfer is not None:
+            raise fault("radius and chamfer at one corner", "give one of them")
+        return self
+
+
+def _corner(value: Any) -> Any:
+    return {"at": value} if isinstance(value, list) else value
+
+
+class PolygonOutline(Table):
+    """Straight edges from corner to corner, in either turning direction."""
+
+    shape: Literal["polygon"]
+    corners: list[Annotated[CornerTable, BeforeValidator(_corner, json_schema_input_type=At | CornerTable)]] = Field(
+        min_length=3
+    )
+    corner_radius: LengthOrZero = 0.0
+    chamfer: LengthOrZero = 0.0
+
+
+class DiscOutline(Table):
+    """Round plate; with `inside` a ring."""
+
+    shape: Literal["disc"]
+    diameter: PositiveLength
+    inside: PositiveLength | None = Field(None, description="diameter of the opening in the middle")
+    at: At = (0.0, 0.0)
+
+
+class PadTable(Table):
+    """A round of metal that is no hole's."""
+
+    at: At
+    radius: PositiveLength
+
+
+class BeltOutline(Table):
+    """The pads of all holes joined by straight tangents, as a belt around pulleys."""
+
+    shape: Literal["belt"]
+    pads: list[PadTable] = Field(default_factory=list, description="further rounds to go around")
+    width: PositiveLength | None = Field(None, description="of the bend line at the foot of a bent panel")
+    left: Length | None = Field(None, description="x of the left end of that bend line")
+
+
+class ArmsOutline(Table):
+    """The pads of all holes joined by narrow arms, hollow corners rounded."""
+
+    shape: Literal["arms"]
+    arm: PositiveLength = Field(description="width of the arms")
+    fillet: LengthOrZero = Field(5.0, description="radius of hollow corners; the largest that fits is taken")
+    hub: At | None = Field(None, description="arms run from here to every pad; left out: from pad to pad in order")
+    hub_radius: PositiveLength | None = None
+    pads: list[PadTable] = Field(default_factory=list)
+    width: PositiveLength | None = Field(None, description="of the bend line at the foot of a bent panel")
+    left: Length | None = None
+
+    @model_validator(mode="after")
+    def _hub(self) -> ArmsOutline:
+        if self.hub_radius is not None and self.hub is None:
+            raise fault("hub_radius without a hub", "add hub = [x, y]")
+        return self
+
+
+Outline = Annotated[
+    RectangleOutline | PolygonOutline | DiscOutline | BeltOutline | ArmsOutline, Field(discriminator="shape")
+]
+
+
+class _Joined(Table):
+    """What every joint says: the parent, the line on it, and what sizes are measured to."""
+
+    parent: str = Field(alias="from", description="the panel it bends away from")
+    edge: Literal["left", "right", "top", "bottom"] | int | None = Field(
+        None, description="edge of a rectangle by name, of a polygon by number (1 = from corner 1 to corner 2)"
+    )
+    line: tuple[At, At] | None = Field(None, description="two points of the bend line on the parent (belt, arms)")
+    way: Literal["up", "down"] = Field(description="up: toward the described face; down: away from it")
+    sizes: Sizes | None = Field(None, description="what both panels' sizes are measured to at this bend")
+    shift: Length = Field(0.0, description="moves the panel's x = 0 along the bend line")
+    inside_radius: LengthOrZero | None = None
+    relief: ReliefTable | None = None
+
+    @model_validator(mode="after")
+    def _one_place(self) -> _Joined:
+        if (self.edge is None) == (self.line is None):
+            raise fault("the bend line is not given once", "give edge (rectangle, polygon) or line = [[x, y], [x, y]]")
+        return self
+
+
+class BendOfPanel(_Joined):
+    """The bend that joins this panel to its parent."""
+
+    turn: Turn | None = Field(None, description="degrees turned from flat: 0 = flat, 90 = square")
+    between: Between | None = Field(None, description="degrees between the panels: 180 = flat, 90 = square")
+
+    @model_validator(mode="after")
+    def _one_turn(self) -> BendOfPanel:
+        if (self.turn is None) == (self.between is None):
+            raise fault("the bend is not turned once", "give turn (0 = flat) or between (180 = flat)")
+        return self
+
+    @property
+    def turn_deg(self) -> float:
+        """Degrees turned from flat."""
+        return self.turn if self.turn is not None else 180.0 - (self.between or 0.0)
+
+
+class JoggleOfPanel(_Joined):
+    """Two equal and opposite bends: this panel runs on parallel to its parent, `offset` away."""
+
+    offset: PositiveLength = Field(description="from the parent's described face to this panel's")
+    turn: Turn = Field(45.0, description="degrees turned by each of the two bends")
+
+
+class PanelTable(Table):
+    """A flat region: outline, holes, openings, and the bend that joins it to its parent."""
+
+    outline: Outline
+    origin: Literal["left", "middle", "right"] = Field(
+        "left", description="where x = 0 lies: on a bent panel along its bend line, else along a rectangle's foot"
+    )
+    bend: BendOfPanel | None = None
+    joggle: JoggleOfPanel | None = None
+    holes: list[HoleTable] = Field(default_factory=list)
+    cutouts: list[CutoutTable] = Field(default_factory=list)
+    saddles: list[SaddleTable] = Field(default_factory=list)
+    marks: list[MarkTable] = Field(default_factory=list)
+    pad: PositiveLength | None = Field(None, description="radius of the metal around each hole (belt, arms)")
+
+    @model_validator(mode="after")
+    def _one_joint(self) -> PanelTable:
+        if self.bend is not None and self.joggle is not None:
+            raise fault("a panel has a bend or a joggle, not both", "keep one of them")
+        return self

@@ -1,0 +1,134 @@
+"""The sheet, how it is cut, and how the shop bends."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
+
+from bracketgen.description.model.quantities import (
+    Angle,
+    Length,
+    LengthOrZero,
+    Number,
+    PositiveLength,
+    Reader,
+    Size,
+    Table,
+    Turn,
+    fault,
+)
+from bracketgen.description.arithmetic import UnresolvedName, read_quantity
+from bracketgen.units import Kind, QuantityFault, parse_gauge
+
+Sizes = Literal["outside", "mould", "inside", "tangent"]
+
+
+def _thickness(value: Any, info: ValidationInfo) -> int | float:
+    """A gauge number as an int, anything else as mm: the gauge needs the metal, which is known later."""
+    gauge = parse_gauge(value) if isinstance(value, str) else None
+    if gauge is not None:
+        return gauge
+    reader = info.context if isinstance(info.context, Reader) else Reader()
+    try:
+        mm = read_quantity(value, Kind.LENGTH, reader.names, reader.bare_unit).number
+    except UnresolvedName as error:
+        raise fault(error.what) from None
+    except QuantityFault as error:
+        raise fault(error.what, error.cure) from None
+    if not 0.3 <= mm <= 25.0:
+        raise fault(f"a thickness of {mm:g} mm is not sheet or plate for a brake", "give 0.3 mm to 25 mm")
+    return mm
+
+
+Thickness = Annotated[
+    int | float,
+    PlainValidator(_thickness),
+    WithJsonSchema(
+        {
+            "anyOf": [{"type": "number"}, {"type": "string", "minLength": 1}],
+            "description": "'4 mm', '3/16 in', or a gauge such as '11 ga' (then the metal says which series).",
+        }
+    ),
+]
+
+
+class CoatingTable(Table):
+    """What is put on after bending: holes are drawn larger by a film on each side."""
+
+    kind: str = Field(description="paint, powder, zinc ...")
+    film: LengthOrZero = Field(description="thickness of the film on one face")
+
+
+class StockTable(Table):
+    """The sheet that the part is cut from."""
+
+    metal: str = Field(description="metal with its temper, as `bracketgen show metals` lists it")
+    thickness: Thickness
+    process: str = Field("laser", description="how it is cut, as `bracketgen show processes` lists it")
+    grain: Angle | Literal["unknown"] = Field(
+        "unknown",
+        description="rolling direction in the first panel, anticlockwise from +x, or 'unknown'",
+        union_mode="left_to_right",
+    )
+    sheet: Size | None = Field(None, description="largest sheet to be had")
+    coating: CoatingTable | None = None
+
+
+class StripTable(Table):
+    """A test strip that was bent from the same sheet with the same tool."""
+
+    blank: PositiveLength = Field(description="length before bending")
+    legs: Size = Field(description="both legs after bending")
+    turn: Turn = 90.0
+    sizes: Sizes = "outside"
+
+
+class ReliefTable(Table):
+    """The cut beside the end of a bend, where metal goes on beyond it."""
+
+    shape: Literal["round", "square"] = Field("round", description="how the cut ends")
+    width: PositiveLength | None = None
+    depth: PositiveLength | None = Field(None, description="how far it reaches beyond the tangent line")
+
+
+class BendTable(Table):
+    """How the shop bends: the radius, how the allowance is found, what sizes are measured to."""
+
+    inside_radius: LengthOrZero | None = Field(None, description="measured on a bend of this sheet with this tool")
+    die: PositiveLength | None = Field(None, description="V opening of the die (air bending): it sets the radius")
+    punch_radius: PositiveLength | None = Field(None, description="bottoming: the punch sets the radius")
+    nose_radius: PositiveLength | None = Field(None, description="leaf brake: the nose sets the radius")
+    allowance: Literal["K factor", "DIN 6935", "FAA", "handbook", "shop table", "test strip"] = "DIN 6935"
+    k_factor: Number | None = Field(None, description="neutral line from the inside face / thickness, 0.25 to 0.50")
+    handbook_metal: Literal["soft", "medium", "hard"] | None = Field(
+        None, description="soft: soft copper, brass; medium: soft steel, aluminium; hard: cold-rolled steel, bronze"
+    )
+    table: str | None = Field(None, description="CSV file of the shop's own deductions, beside the description")
+    table_metal: str | None = Field(None, description="the metal as the shop's table names it")
+    test_strip: StripTable | None = None
+    sizes: Sizes | None = Field(None, description="what sizes across bends are measured to")
+    relief: ReliefTable = ReliefTable()
+    minimum_leg: Length | None = Field(None, description="shortest leg that the tooling holds, over the outside")
+
+    @model_validator(mode="after")
+    def _one_radius(self) -> BendTable:
+        given = [k for k in ("inside_radius", "punch_radius", "nose_radius") if getattr(self, k) is not None]
+        if len(given) > 1:
+            raise fault(f"{given[0]} and {given[1]} both set the inside radius", "give one of them")
+        needs = {"K factor": "k_factor", "shop table": "table", "test strip": "test_strip"}
+        key = needs.get(self.allowance)
+        if key and getattr(self, key) is None:
+            raise fault(f"allowance '{self.allowance}' needs the key {key}", f"add {key} to this table")
+        for method, other in needs.items():
+            if getattr(self, other) is not None and method != self.allowance:
+                raise fault(
+                    f"{other} is given, but the allowance is '{self.allowance}'", f"write allowance = '{method}'"
+                )
+        return self
+
+
+class CornersTable(Table):
+    """What is done to corners that say nothing of themselves."""
+
+    outer: LengthOrZero = Field(1.0, description="radius on corners that stick out; 0 leaves them sharp")

@@ -1,0 +1,100 @@
+"""From the text of a description to a checked document, with every fault in its place."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from bracketgen.description.model.document import Document
+from bracketgen.description.model.quantities import Reader
+from bracketgen.description.parameters import Definition, resolve
+from bracketgen.description.places import Places
+from bracketgen.description.syntax import syntax_fault
+from bracketgen.description.wording import fault_of
+from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.units import LengthUnit, Quantity
+
+Path = tuple[str | int, ...]
+
+
+@dataclass(frozen=True)
+class Source:
+    """A description's text with the place of every key, for faults found at any later stage."""
+
+    file: str
+    raw: dict[str, Any]
+    places: Places
+
+    def at(self, path: Path) -> Place:
+        """Where the value of a path stands."""
+        return Place(self.file, *self.places.value(path))
+
+    def at_key(self, path: Path) -> Place:
+        """Where the key of a path stands."""
+        return Place(self.file, *self.places.key(path))
+
+
+@dataclass(frozen=True)
+class Reading:
+    """A checked document, its parameters, and where everything stands in the file."""
+
+    source: Source
+    document: Document
+    parameters: dict[str, Quantity]
+
+
+def parse(text: str, file: str) -> Source:
+    """The TOML text as nested tables with places. Raises InputFaults for faulty TOML."""
+    try:
+        raw = tomllib.loads(text)
+    except ValueError as error:
+        wrong = syntax_fault(error, text)
+        raise InputFaults([Fault(Place(file, wrong.line, wrong.column), wrong.what, wrong.cure)]) from None
+    except RecursionError:
+        raise InputFaults([Fault(Place(file, 1, 1), "brackets are nested too deeply")]) from None
+    return Source(file, raw, Places.of(text))
+
+
+def read(text: str, file: str, set_values: Mapping[str, str | int | float] | None = None, folder: str = ".") -> Reading:
+    """The document in `text`; `set_values` replaces values of parameters.
+
+    Raises InputFaults with every fault of the file.
+    """
+    source = parse(text, file)
+    bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")), None)
+    faults: list[Fault] = []
+    names = _parameters(source, bare, set_values or {}, faults)
+    # Without a unit for the file every bare length would be one more fault that says the same.
+    reader = Reader(names, bare or LengthUnit.MM, folder)
+    try:
+        document = Document.model_validate(source.raw, context=reader)
+    except ValidationError as error:
+        faults += [f for f in (fault_of(e, source.raw, source.at, source.at_key) for e in error.errors()) if f]
+    if faults:
+        raise InputFaults(list(dict.fromkeys(faults)))
+    return Reading(source, document, {k: v for k, v in names.items() if v is not None})
+
+
+def _parameters(
+    source: Source, bare: LengthUnit | None, set_values: Mapping[str, str | int | float], faults: list[Fault]
+) -> dict[str, Quantity | None]:
+    tables = source.raw.get("parameters")
+    written = tables if isinstance(tables, dict) else {}
+    definitions: dict[str, Definition] = {}
+    for name, table in written.items():
+        if isinstance(table, dict) and isinstance(table.get("value"), str | int | float):
+            value = set_values.get(name, table["value"])
+            definitions[name] = Definition(value, None, table.get("least"), table.get("most"))
+    for name in set_values:
+        if name not in written:
+            known = ", ".join(written) or "none"
+            faults.append(Fault(Place(source.file), f"there is no parameter '{name}' to set", f"it has: {known}"))
+    resolved = resolve(definitions, bare)
+    for name, wrong in resolved.faults.items():
+        where = Place(f"{source.file} (set {name})") if name in set_values else source.at(("parameters", name, "value"))
+        faults.append(Fault(where, wrong.what, wrong.cure))
+    return resolved.values
