@@ -196,6 +196,8 @@ def combine(added: Sequence[Contour], cut: Sequence[Contour] = ()) -> list[Regio
     Raises GeometryFault where the result would touch itself in a point. Left-overs under
     SMALLEST_PIECE_MM2 are an error too: they come from edges that were meant to coincide.
     """
+    if not added:
+        return []
     chains = [c.anticlockwise() for c in (*added, *cut)]
     vertices = _Vertices()
     pieces = _cut_into_pieces(chains, vertices)

@@ -79,7 +79,8 @@ def cut_gap(a: Cut, b: Cut) -> Gap:
         if inside >= 0:
             far = 1.0 if a.radius >= b.radius else -1.0
             return Gap(inside, a.centre.plus(u, far * a.radius), b.centre.plus(u, far * b.radius))
-        meet = circle_circle(a.centre, a.radius, b.centre, b.radius)[0]
+        # Circles within SAME_CARRIER_MM of coinciding have no meeting of their own: any point is one.
+        meet = next(iter(circle_circle(a.centre, a.radius, b.centre, b.radius)), a.centre.plus(u, a.radius))
         return Gap(0.0, meet, meet)
     if isinstance(a, Circle):
         assert isinstance(b, Contour)
