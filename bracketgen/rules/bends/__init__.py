@@ -1,0 +1,1 @@
+"""Rules about bends and what lies near them."""

@@ -1,0 +1,92 @@
+"""Holes keep far enough from a bend not to be pulled oval."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Final
+
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.contour import Circle, Contour
+from bracketgen.geometry.gap import Gap, cut_gap
+from bracketgen.geometry.placement import Placement
+from bracketgen.part.bend import Bend
+from bracketgen.part.hole import HoleShape
+from bracketgen.rules.bends.hole_in_bend import reach_into_mm
+from bracketgen.rules.placed_hole import PlacedHole
+from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
+from bracketgen.rules.subject import Subject, Tangent
+from bracketgen.standards.die import dies
+
+_ID: Final = "hole-bend"
+_SOURCE: Final = (
+    "metal stamping design guide, section 7, piercing adjacent to bends (daytonrogers.com/metal_stamping_design): "
+    "from the inside of the bend 1 1/2 t + R; with an edge parallel to the bend 2 t + R up to 1 in long, "
+    "2 1/2 t + R up to 2 in, 3 t + R beyond; taken here from the tangent line, without R"
+)
+#: From the same guide: (longest edge along the bend in mm, distance in thicknesses).
+_ROUND_PER_T: Final = 1.5
+_STRAIGHT_PER_T: Final = ((25.4, 2.0), (50.8, 2.5), (float("inf"), 3.0))
+#: A chart's shortest flange is about this part of the V opening; used for a flange that no chart row holds.
+_FLANGE_PER_OPENING: Final = 0.7
+
+
+def _check(subject: Subject) -> Iterator[Finding]:
+    for h in subject.holes:
+        for tangent in subject.tangents.get(h.panel, ()):
+            yield from _judge(h, tangent, subject)
+
+
+def _judge(h: PlacedHole, tangent: Tangent, subject: Subject) -> Iterator[Finding]:
+    bend = tangent.strip.bend
+    oval = _per_t(h, tangent) * subject.thickness_mm
+    opening = _die_opening_mm(bend)
+    reach = max(oval, opening / 2)
+    gap = _gap(h, tangent, reach)
+    if gap is None or not short_of(gap.mm, reach) or reach_into_mm(h.cut, tangent.strip)[0] > 0:
+        return
+    if short_of(gap.mm, oval):
+        more = up_mm(oval - gap.mm)
+        remedy = f"move it {more} away from {bend.id!r}, or drill it after bending; it would be pulled oval"
+        yield Finding(_ID, Level.FAIL, h.id, gap.mm, oval, "mm", at(gap.here), remedy, _SOURCE)
+    elif short_of(gap.mm, opening / 2):
+        more = up_mm(opening / 2 - gap.mm)
+        remedy = f"it lies over the V of {opening:g} mm at {bend.id!r}: move it {more} away, or check it after bending"
+        chart = cited(dies()[0].source, dies()[0].how)
+        yield Finding(_ID, Level.WARN, h.id, gap.mm, opening / 2, "mm", at(gap.here), remedy, chart)
+
+
+def _per_t(h: PlacedHole, tangent: Tangent) -> float:
+    along = _straight_along_mm(h, tangent)
+    if along <= 0:
+        return _ROUND_PER_T
+    return next(per_t for longest, per_t in _STRAIGHT_PER_T if along <= longest)
+
+
+def _straight_along_mm(h: PlacedHole, tangent: Tangent) -> float:
+    """How much of the hole runs along the bend: 0 for a round hole and for a slot that points at the bend."""
+    if isinstance(h.cut, Circle):
+        return 0.0
+    x0, y0, x1, y1 = h.cut.moved(Placement.along(tangent.line.start, tangent.line.end).inverse()).bounds()
+    return 0.0 if h.hole.shape is HoleShape.SLOT and y1 - y0 > x1 - x0 else x1 - x0
+
+
+def _die_opening_mm(bend: Bend) -> float:
+    """V opening that belongs to the declared shortest leg; 0 when no tooling is declared."""
+    if bend.minimum_leg_mm is None:
+        return 0.0
+    for die in dies():
+        if abs(die.minimum_flange_mm - bend.minimum_leg_mm) < 1e-6:
+            return die.opening_mm
+    return bend.minimum_leg_mm / _FLANGE_PER_OPENING
+
+
+def _gap(h: PlacedHole, tangent: Tangent, reach: float) -> Gap | None:
+    """From the hole's edge to the tangent line; None when it is plainly out of reach."""
+    if isinstance(h.cut, Circle):
+        off = h.cut.centre.distance(tangent.line.nearest(h.cut.centre)) - h.cut.radius
+        if off > reach:
+            return None
+    return cut_gap(h.cut, Contour((tangent.line,)))
+
+
+RULE = Rule(_ID, "From the edge of a hole to the tangent line of a bend: enough that it stays round", _SOURCE, _check)

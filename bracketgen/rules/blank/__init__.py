@@ -1,0 +1,1 @@
+"""Rules about the part or its blank as a whole."""

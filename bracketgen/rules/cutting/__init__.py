@@ -1,0 +1,1 @@
+"""Rules about what the cutting process can leave standing or cut out."""

@@ -1,0 +1,106 @@
+"""Everything that a rule may look at, each derived thing worked out once."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+from bracketgen.bending.flat import Flat, Strip
+from bracketgen.bending.fold import Folded
+from bracketgen.geometry.contour import Circle, Contour, Edge
+from bracketgen.geometry.line import Line
+from bracketgen.part.hole import HoleShape, Purpose
+from bracketgen.part.part import Part
+from bracketgen.rules.facing import Facing, facing_pairs
+from bracketgen.rules.near import near_pairs
+from bracketgen.rules.placed_hole import PlacedHole, place_hole
+
+
+@dataclass(frozen=True, slots=True)
+class Tangent:
+    """The line in the flat where a panel ends and a bend's strip begins."""
+
+    strip: Strip
+    panel: str
+    line: Line
+
+
+class Subject:
+    """A part, its flat and its folded shape; all places in the flat's frame, mm."""
+
+    def __init__(self, flat: Flat, folded: Folded) -> None:
+        self.flat = flat
+        self.folded = folded
+
+    @property
+    def part(self) -> Part:
+        """The part that the flat was made from."""
+        return self.flat.part
+
+    @property
+    def thickness_mm(self) -> float:
+        """Thickness of the stock."""
+        return self.part.stock.thickness_mm
+
+    @cached_property
+    def holes(self) -> tuple[PlacedHole, ...]:
+        """All holes where they lie in the flat. Raises LookupFault for a fastener that no table holds."""
+        return tuple(place_hole(h) for h in self.flat.holes)
+
+    @cached_property
+    def fastener_holes(self) -> tuple[PlacedHole, ...]:
+        """The holes whose edge is loaded by a bolt, a pin or a rivet nut."""
+        return tuple(h for h in self.holes if h.carries_fastener)
+
+    @cached_property
+    def tangents(self) -> dict[str, tuple[Tangent, ...]]:
+        """The tangent lines of each panel that has bends."""
+        found: dict[str, tuple[Tangent, ...]] = {}
+        for strip in self.flat.strips:
+            for panel, across in ((strip.bend.parent, 0.0), (strip.bend.child, strip.metal.allowance_mm)):
+                found[panel] = (*found.get(panel, ()), Tangent(strip, panel, strip.line_at(across)))
+        return found
+
+    @cached_property
+    def metal_edges(self) -> tuple[Edge, ...]:
+        """The edges that a bolt hole must keep away from: the outline, and every opening that takes no fastener."""
+        edges = list(self.flat.outline.edges)
+        for opening in self.flat.openings:
+            edges += opening.edges
+        for h in self.holes:
+            cut_out = h.hole.purpose is Purpose.OPENING or h.hole.shape is HoleShape.OUTLINE
+            if cut_out and not h.carries_fastener:
+                edges += h.cut.edges if isinstance(h.cut, Contour) else h.cut.contour().edges
+        return tuple(edges)
+
+    def edges_near(self, holes: tuple[PlacedHole, ...], reach_mm: list[float]) -> Iterator[tuple[int, Edge]]:
+        """Every metal edge whose box comes within a hole's reach of its core, as (place of the hole, edge)."""
+        edges = self.metal_edges
+        for i, j in near_pairs([h.core_box() for h in holes], reach_mm, self._metal_edge_boxes):
+            yield i, edges[j]
+
+    @cached_property
+    def _metal_edge_boxes(self) -> list[tuple[float, float, float, float]]:
+        return [e.bounds() for e in self.metal_edges]
+
+    @cached_property
+    def chains(self) -> tuple[tuple[str, Contour], ...]:
+        """Every closed chain of the flat that is no circle, by name, anticlockwise; the outline comes first."""
+        openings = [(f"opening {i}", c.anticlockwise()) for i, c in enumerate(self.flat.openings, 1)]
+        cuts = [(h.id, h.cut.anticlockwise()) for h in self.holes if isinstance(h.cut, Contour)]
+        return (("outline", self.flat.outline), *openings, *cuts)
+
+    @cached_property
+    def facing(self) -> tuple[tuple[str, tuple[Facing, ...]], ...]:
+        """Where each chain runs close to itself, within what the cutting process minds."""
+        process, t = self.part.stock.process, self.thickness_mm
+        within = max(process.minimum_web_mm(t), process.minimum_slot_mm(t))
+        slots = {h.id for h in self.holes if h.hole.shape is HoleShape.SLOT}
+        return tuple((name, facing_pairs(chain, within)) for name, chain in self.chains if name not in slots)
+
+    @cached_property
+    def cuts(self) -> tuple[tuple[str, Circle | Contour], ...]:
+        """Every inner edge of the finished blank, by name."""
+        openings = [(f"opening {i}", c) for i, c in enumerate(self.flat.openings, 1)]
+        return (*openings, *((h.id, h.cut) for h in self.holes))
