@@ -16,6 +16,9 @@ from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round
 from bracketgen.writers.cut_file_lint import Flaw, lint
 from bracketgen.writers.dxf import dxf_bytes
 from bracketgen.writers.readback.comparison import differences
+from bracketgen.writers.readback.contacts import meeting_points
+from bracketgen.writers.readback.edges import Edge, bulged
+from bracketgen.writers.readback.edges import circle as circle_edge
 
 #: Group code 42 of a quarter turn: tan(90° / 4), the 0.414214 of the DXF Reference's own example.
 QUARTER = tan(pi / 8)
@@ -341,6 +344,19 @@ def test_units_line_number_points_into_the_file() -> None:
 @pytest.mark.parametrize("gap_mm", [0.001, 0.01])
 def test_holes_that_nearly_touch_do_not_cross(gap_mm: float) -> None:
     assert codes(with_entity(*circle(105.0, 29.0 + gap_mm, 4.5))) == set()
+
+
+def test_a_line_meets_an_arc_only_where_the_arc_is() -> None:
+    """Upper half of a circle of radius 5, against lines at 3 and 4 (a 3-4-5 triangle) above and below."""
+    quarter = bulged((5.0, 0.0), (0.0, 5.0), QUARTER)
+    assert meeting_points(quarter, Edge((-9.0, 3.0), (9.0, 3.0))) == [pytest.approx((4.0, 3.0))]
+    assert meeting_points(quarter, Edge((-9.0, -3.0), (9.0, -3.0))) == []
+    assert meeting_points(quarter, Edge((-9.0, 3.0), (3.9, 3.0))) == []
+    assert meeting_points(quarter.reversed(), Edge((4.0, 9.0), (4.0, -9.0))) == [pytest.approx((4.0, 3.0))]
+    mirrored = bulged((-5.0, 0.0), (0.0, -5.0), QUARTER)
+    assert meeting_points(mirrored, Edge((-9.0, 3.0), (9.0, 3.0))) == []
+    other = circle_edge((8.0, 0.0), 5.0)
+    assert meeting_points(quarter, other) == [pytest.approx((4.0, 3.0))]
 
 
 @pytest.mark.parametrize("turn_deg", [0.0, 17.0, 90.0, 211.0])

@@ -109,6 +109,13 @@ def test_a_circular_segment_against_radius_and_angle(bulge: float, chord: float,
     assert (bow.signed_area_mm2 > 0.0) == (side > 0.0)
 
 
+def test_the_two_formulas_for_a_flat_bow_meet_without_a_step() -> None:
+    """Below a bulge of 0.02 a power series takes over; r²/2 (a - sin a) and it must agree there."""
+    below, above = 0.02 * (1.0 - 1e-12), 0.02 * (1.0 + 1e-12)
+    series, closed = (Chain(((0.0, 0.0, b), (1.0, 0.0, 0.0))).area_mm2 for b in (below, above))
+    assert series == pytest.approx(closed, rel=2e-11)
+
+
 def test_what_a_sheet_refuses() -> None:
     for build in (
         lambda: Round(0.0, 0.0, 0.0),
@@ -152,6 +159,12 @@ def test_canonical_runs_the_outline_left_about_and_holes_right_about() -> None:
     assert outline.signed_area_mm2 > 0.0 > slot.signed_area_mm2
     assert outline.points[0][:2] == min(p[:2] for p in outline.points)
     assert canonical(canonical(MOUNT)) == canonical(MOUNT)
+
+
+def test_canonical_knows_no_minus_nought() -> None:
+    sheet = CutSheet("n", (Round(-1e-12, -0.0, 1.0),), (Chain(((-0.0, 0.0, -1e-15), (9.0, -1e-11, 0.0))),))
+    assert "-0.0" not in repr(canonical(sheet))
+    assert "e-" not in repr(canonical(sheet))
 
 
 def test_an_open_chain_is_the_same_from_both_ends() -> None:
@@ -400,6 +413,15 @@ def test_a_changed_byte_is_caught(old: bytes, new: bytes) -> None:
     assert differences(MOUNT, data.replace(old, new, 1)) != ()
 
 
+def test_a_mark_moved_to_the_bend_layer_is_caught() -> None:
+    data = dxf_bytes(MARKED)
+    head, tail = data.split(b"ENTITIES", 1)
+    assert tail.count(b"\r\nMARK\r\n") == 2
+    moved = head + b"ENTITIES" + tail.replace(b"\r\nMARK\r\n", b"\r\nBEND\r\n", 1)
+    assert differences(MARKED, data) == ()
+    assert differences(MARKED, moved) != ()
+
+
 def test_a_deleted_entity_is_caught() -> None:
     data = dxf_bytes(MOUNT)
     start = data.index(b"  0\r\nCIRCLE")
@@ -515,6 +537,22 @@ def test_any_sheet_goes_through_and_adds_up(case: tuple[CutSheet, float, float])
     assert all(
         hypot(a[0] - b[0], a[1] - b[1]) < 1e-9 and abs(a[2] - b[2]) < 1e-9 for a, b in zip(found, wanted, strict=True)
     )
+
+
+@settings(deadline=None)
+@given(
+    st.floats(0.01, 3.0), st.sampled_from([-1.0, 1.0]), st.floats(-90.0, 90.0), st.floats(0.5, 90.0), st.floats(0, 6)
+)
+def test_the_readers_arcs_are_the_librarys(size: float, side: float, x: float, y: float, turn: float) -> None:
+    """Both ways round, and over a half circle as well, as other people's files have them."""
+    start, end = (x, y), (x + 40.0 * cos(turn), y + 40.0 * sin(turn))
+    edge = bulged(start, end, side * size)
+    centre, first, last, radius = bulge_to_arc(start, end, side * size)
+    assert edge.centre == pytest.approx((centre.x, centre.y), abs=1e-7 + 1e-9 * radius)
+    assert edge.radius_mm == pytest.approx(radius, rel=1e-9)
+    assert abs(edge.sweep_rad) == pytest.approx((last - first) % (2.0 * pi), rel=1e-9)
+    assert edge.point_at(edge.start_rad) == pytest.approx(start, abs=1e-7)
+    assert edge.point_at(edge.start_rad + edge.sweep_rad) == pytest.approx(end, abs=1e-7)
 
 
 @given(st.floats(-6.0, 6.0), st.sampled_from([-5.0, -3.0, 0.0, 2.5, 4.0]), st.floats(0.0, 90.0))

@@ -9,6 +9,10 @@ from math import atan, atan2, ceil, copysign, cos, floor, hypot, pi, radians, si
 
 from bracketgen.writers.group_codes import FileEntity, GroupCodeFault
 
+#: An arc that rises less than this over its chord is read as straight; its circle would be kilometres
+#: wide, and say nothing exact about where the arc is.
+_STRAIGHT_MM = 1e-6
+
 Point = tuple[float, float]
 Box = tuple[float, float, float, float]
 
@@ -103,7 +107,7 @@ def circle(centre: Point, radius_mm: float) -> Edge:
 def bulged(start: Point, end: Point, bulge: float) -> Edge:
     """The edge between two polyline vertices: bulge = tan(sweep / 4), DXF Reference, group 42."""
     chord = hypot(end[0] - start[0], end[1] - start[1])
-    if bulge == 0.0 or chord == 0.0:
+    if 0.5 * chord * abs(bulge) < _STRAIGHT_MM:
         return Edge(start, end)
     sweep = 4.0 * atan(bulge)
     radius = 0.5 * chord / abs(sin(0.5 * sweep))
