@@ -14,10 +14,11 @@ class Job:
     """A part ready to be unfolded.
 
     `parameters` pairs every parameter with its value as read. `remarks` are findings of the making itself, such
-    as a corner radius that had no room.
+    as a corner radius that had no room. `also` is what the cut file holds beyond the cuts: marks, bends.
     """
 
     part: Part
     allowances: dict[str, BendMetal]
     parameters: tuple[tuple[str, str], ...]
     remarks: tuple[Finding, ...]
+    also: tuple[str, ...] = ()

@@ -16,9 +16,11 @@ from bracketgen.description.places import Places
 from bracketgen.description.syntax import syntax_fault
 from bracketgen.description.wording import fault_of
 from bracketgen.errors import Fault, InputFaults, Place
-from bracketgen.units import LengthUnit, Quantity
+from bracketgen.units import Kind, LengthUnit, Quantity
 
 Path = tuple[str | int, ...]
+
+_KINDS = {kind.value: kind for kind in Kind}
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ def read(text: str, file: str, set_values: Mapping[str, str | int | float] | Non
     Raises InputFaults with every fault of the file.
     """
     source = parse(text, file)
-    bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")), None)
+    bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")))
     faults: list[Fault] = []
     names = _parameters(source, bare, set_values or {}, faults)
     # Without a unit for the file every bare length would be one more fault that says the same.
@@ -88,7 +90,8 @@ def _parameters(
     for name, table in written.items():
         if isinstance(table, dict) and isinstance(table.get("value"), str | int | float):
             value = set_values.get(name, table["value"])
-            definitions[name] = Definition(value, None, table.get("least"), table.get("most"))
+            kind = _KINDS.get(str(table.get("kind")))
+            definitions[name] = Definition(value, kind, table.get("least"), table.get("most"))
     for name in set_values:
         if name not in written:
             known = ", ".join(written) or "none"

@@ -31,7 +31,7 @@ def real_path(location: tuple[str | int, ...], raw: Any) -> Path:
     path: list[str | int] = []
     here = raw
     for step in location:
-        if isinstance(here, Mapping) and step in here:
+        if isinstance(here, Mapping) and step in here:  # noqa: SIM114  (joined, the type of step is lost)
             here = here[step]
         elif isinstance(here, list) and isinstance(step, int) and step < len(here):
             here = here[step]

@@ -66,7 +66,7 @@ class _Builder:
         allowances = self._allowances(bends, shop, plans)
         self.faults.stop_if_any()
         echoed = tuple((k, v.echo) for k, v in self.reading.parameters.items())
-        return Job(part, allowances, echoed, tuple(self._remarks()))
+        return Job(part, allowances, echoed, tuple(self._remarks()), tuple(self.document.cut_file.also))
 
     def _stock_and_shop(self) -> tuple[Stock, Shop | None, EdgeRule]:
         stock: Stock | None = None
@@ -121,7 +121,6 @@ class _Builder:
 
     def _panel(self, shaping: Shaping, plan: Plan) -> Panel:
         shape = shaping.shapes[plan.id]
-        panel = Panel(plan.id, shape.body, tuple(plan.holes))
         with self.faults.at(plan.path):
             body = shaping.relieved(shape)
             body, openings = self._cut(plan, body, shape)
@@ -129,20 +128,20 @@ class _Builder:
             holes = (*plan.holes, *openings)
             self._check_inside(plan, body)
             marks = tuple(Line(Point(*m.start), Point(*m.end)) for m in plan.table.marks)
-            panel = Panel(plan.id, body, holes, marks)
-        return panel
+            return Panel(plan.id, body, holes, marks)
+        # A fault was collected: this stands in until all faults are told.
+        return Panel(plan.id, shape.body, tuple(plan.holes))
 
     def _cut(self, plan: Plan, body: Contour, shape: Shape) -> tuple[Contour, list[Hole]]:
         self.reduced += [(plan.id, r) for r in shape.first.reduced]
         openings = [_opening(f"{plan.id}/opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
         shapes: list[tuple[Path, CutOut]] = []
-        for kind, tables in (("cutouts", plan.table.cutouts), ("saddles", plan.table.saddles)):
-            for n, table in enumerate(tables):
-                path = (*plan.path, kind, n)
-                with self.faults.at(path):
-                    word = getattr(table, "name", None) or f"{kind.removesuffix('s')}-{n + 1}"
-                    made = cutout(table, word) if kind == "cutouts" else saddle(table, word)
-                    shapes.append((path, made))
+        for n, table in enumerate(plan.table.cutouts):
+            with self.faults.at((*plan.path, "cutouts", n)):
+                shapes.append(((*plan.path, "cutouts", n), cutout(table, table.name or f"cutout-{n + 1}")))
+        for n, bite in enumerate(plan.table.saddles):
+            with self.faults.at((*plan.path, "saddles", n)):
+                shapes.append(((*plan.path, "saddles", n), saddle(bite, f"saddle-{n + 1}")))
         notches = []
         for path, made in shapes:
             with self.faults.at(path):

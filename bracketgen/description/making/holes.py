@@ -101,9 +101,7 @@ def make_holes(table: HoleTable, stock: Stock, name: str) -> list[Hole]:
             )
         direction = _slot_direction(table, spot)
         chain = slot_contour(spot.at, length, diameter, direction)
-        made.append(
-            Hole(id_, HoleShape.SLOT, size.purpose, spot.at, chain, diameter, length, direction, size.fastener)
-        )
+        made.append(Hole(id_, HoleShape.SLOT, size.purpose, spot.at, chain, diameter, length, direction, size.fastener))
     return made
 
 

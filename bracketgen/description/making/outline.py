@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from bracketgen.description.model.panels import (
     ArmsOutline,
@@ -151,7 +152,7 @@ def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
         pieces.append(disc_contour(hub.centre, hub.radius))
         joints = [(hub.centre, p.centre) for p in pads if p.centre != hub.centre]
     else:
-        joints = [(a.centre, b.centre) for a, b in zip(pads, pads[1:], strict=False) if a.centre != b.centre]
+        joints = [(a.centre, b.centre) for a, b in pairwise(pads) if a.centre != b.centre]
     pieces += [bar_contour(a, b, table.arm) for a, b in joints]
     for line in _bend_lines(around):
         nearest = min(pads, key=lambda p: line.nearest(p.centre).distance(p.centre))

@@ -26,7 +26,7 @@ from bracketgen.description.making.seat import (
     usual_relief,
 )
 from bracketgen.description.making.tree import Joint, Plan
-from bracketgen.description.model.panels import ArmsOutline, BeltOutline, DiscOutline, PolygonOutline, RectangleOutline
+from bracketgen.description.model.panels import ArmsOutline, BeltOutline, DiscOutline, PolygonOutline
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour
@@ -91,9 +91,7 @@ class Shaping:
         children = [self._strip(joint, plan, first) for joint in plan.children]
         seats = [s.parent for s in children] + ([foot.child] if foot else [])
         chain = treated(first, _bent_edges(first, children, foot))
-        boxes = [
-            trimming_box(s.parent, chain, s.explicit or Span(0.0, s.length_mm), _cover(s)) for s in children
-        ]
+        boxes = [trimming_box(s.parent, chain, s.explicit or Span(0.0, s.length_mm), _cover(s)) for s in children]
         foot_range = _foot_range(first, foot) if foot else None
         if foot and foot_range:
             boxes.append(trimming_box(foot.child, chain, foot_range, Cover.WHOLE))

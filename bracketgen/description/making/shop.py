@@ -90,6 +90,4 @@ def _strip(table: BendTable, stock: Stock, radius: float) -> FromStrip:
     assert strip is not None
     reference = SizeReference(strip.sizes)
     first, second = strip.legs
-    return FromStrip(
-        MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn, reference)
-    )
+    return FromStrip(MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn, reference))

@@ -56,7 +56,9 @@ class Plan:
     pads: list[Pad] = field(default_factory=list)
 
 
-def plan_panels(panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None, faults: Collector) -> list[Plan]:
+def plan_panels(
+    panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None, faults: Collector
+) -> list[Plan]:
     """All panels in order, parents first, joggles opened up into a slope between two bends."""
     if not _is_tree(panels, paths, faults):
         return []
@@ -103,7 +105,8 @@ def _check_rings(panels: dict[str, PanelTable], paths: dict[str, Path], faults: 
             here = panels[joint.parent]
         if joint:
             ring = " from ".join(f"'{n}'" for n in [*seen, joint.parent])
-            faults.add((*_joint_path(paths[name], panels[name]), "from"), f"a ring of panels: {ring}", "one panel has no bend")
+            where = (*_joint_path(paths[name], panels[name]), "from")
+            faults.add(where, f"a ring of panels: {ring}", "one panel has no bend")
             return
 
 

@@ -20,6 +20,9 @@ class ParameterTable(Table):
     value: str | int | float
     least: str | int | float | None = None
     most: str | int | float | None = None
+    kind: Literal["length", "angle", "number", "count"] | None = Field(
+        None, description="left out: the value's own unit says it, a bare number stays a plain number"
+    )
     help: str = Field("", description="one line for the person who changes it")
 
 
@@ -74,6 +77,14 @@ class RulesTable(Table):
     edge_distance: str = Field("EN 1993-1-8", description="as `bracketgen show edge_distance` lists it")
 
 
+class CutFileTable(Table):
+    """What the cut file holds beyond the cuts."""
+
+    also: list[Literal["marks", "bends"]] = Field(
+        default_factory=list, description="bends: only when the cutting shop bends too; each on a layer of its own"
+    )
+
+
 class Document(Table):
     """A bracket: what a file in shapes/ says."""
 
@@ -87,5 +98,6 @@ class Document(Table):
     parameters: dict[str, ParameterTable] = Field(default_factory=dict)
     panels: dict[str, PanelTable] = Field(default_factory=dict)
     strip: BentStrip | None = None
+    cut_file: CutFileTable = CutFileTable()
     near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
     waivers: list[WaiverTable] = Field(default_factory=list)

@@ -10,7 +10,6 @@ from bracketgen.description.model.quantities import (
     Angle,
     At,
     Count,
-    Length,
     LengthOrZero,
     PositiveLength,
     Size,

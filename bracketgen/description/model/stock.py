@@ -6,6 +6,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
 
+from bracketgen.description.arithmetic import UnresolvedName, read_quantity
 from bracketgen.description.model.quantities import (
     Angle,
     Length,
@@ -18,7 +19,6 @@ from bracketgen.description.model.quantities import (
     Turn,
     fault,
 )
-from bracketgen.description.arithmetic import UnresolvedName, read_quantity
 from bracketgen.units import Kind, QuantityFault, parse_gauge
 
 Sizes = Literal["outside", "mould", "inside", "tangent"]

@@ -1,0 +1,91 @@
+"""The whole story: a description becomes a part, a flat, a folded part, findings, and files.
+
+Nothing here speaks to a person or touches the disk but `write`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Flag, auto
+from pathlib import Path
+
+from bracketgen.bending.flat import Flat
+from bracketgen.bending.fold import Folded, fold
+from bracketgen.bending.unfold import unfold
+from bracketgen.description.job import Job
+from bracketgen.description.making.build import build
+from bracketgen.description.read import read
+from bracketgen.findings import Finding, Level
+from bracketgen.rules.engine import run_rules
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A description worked out to the end, before any file."""
+
+    job: Job
+    flat: Flat
+    folded: Folded
+    findings: tuple[Finding, ...]
+
+    @property
+    def failed(self) -> bool:
+        """Whether a rule failed that nobody waived."""
+        return any(f.level is Level.FAIL and f.waived is None for f in self.findings)
+
+
+class Outputs(Flag):
+    """Which files to make."""
+
+    DXF = auto()
+    PNG = auto()
+    JSON = auto()
+
+
+ALL_OUTPUTS = Outputs.DXF | Outputs.PNG | Outputs.JSON
+
+
+def work_out(
+    text: str, file: str, name: str, set_values: Mapping[str, str | int | float] | None = None, folder: str = "."
+) -> Made:
+    """From the text of a description to its findings.
+
+    `file` stands in faults, `name` in file names, `folder` is where files that the text names are looked for.
+    Raises InputFaults.
+    """
+    job = build(read(text, file, set_values, folder), name, folder)
+    flat = unfold(job.part, job.allowances)
+    folded = fold(job.part)
+    return Made(job, flat, folded, (*run_rules(flat, folded), *job.remarks))
+
+
+def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
+    """The files of a part by name, each checked; nothing is written. Raises WriteFault."""
+    # Each writer loads a heavy library: only those that are asked for.
+    name = made.job.part.name
+    files: dict[str, bytes] = {}
+    if Outputs.DXF in outputs:
+        from bracketgen.drawing.blank import Extra, cut_sheet
+        from bracketgen.writers.dxf import verified_dxf
+
+        files[f"{name}.dxf"] = verified_dxf(cut_sheet(made.flat, (Extra(e) for e in made.job.also)))
+    if Outputs.PNG in outputs:
+        from bracketgen.drawing.preview import preview
+        from bracketgen.writers.png import png_bytes
+
+        files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
+    if Outputs.JSON in outputs:
+        from bracketgen.writers.report import report_bytes
+
+        names = [*files, f"{name}.json"]
+        files[f"{name}.json"] = report_bytes(made.flat, made.folded, made.findings, names, made.job.parameters)
+    return files
+
+
+def write(files: Mapping[str, bytes], folder: Path) -> None:
+    """Writes the files of one part, all or none. Raises OSError."""
+    from bracketgen.writers.whole_file import write_together
+
+    folder.mkdir(parents=True, exist_ok=True)
+    write_together({folder / name: data for name, data in files.items()})
