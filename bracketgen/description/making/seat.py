@@ -12,13 +12,13 @@ from dataclasses import dataclass
 from enum import Enum
 
 from bracketgen.errors import GeometryFault
+from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Contour, box_contour
 from bracketgen.geometry.inside import holds
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
-from bracketgen.geometry.shapes import disc_contour
 
 #: How far the trimming box reaches over the described edge; nothing of the panel lies there.
 _OVER_MM = 1.0
@@ -188,11 +188,15 @@ def relief_cut(seat: Seat, outline: Contour, u: float, outward: int, relief: Rel
 
 
 def _round_ended(seat: Seat, span: Span, bottom: float, out: float) -> Contour:
-    """A slot open at the top with a half round at the bottom, as one chain."""
+    """A slot open at the top with a half round at the bottom, anticlockwise."""
     r = span.length / 2
-    centre = seat.point((span.start + span.end) / 2, -bottom)
-    body = combine([seat.box(span, -bottom, out), disc_contour(centre, r)])
-    return one_body(body, "the relief").outer
+    middle = (span.start + span.end) / 2
+    a, b = seat.point(span.start, -bottom), seat.point(span.end, -bottom)
+    c, d = seat.point(span.end, out), seat.point(span.start, out)
+    centre, tip = seat.point(middle, -bottom), seat.point(middle, -bottom - r)
+    turning = float(seat.side.value)
+    arcs = (Arc.make(a, tip, centre, r, turning), Arc.make(tip, b, centre, r, turning))
+    return Contour((*arcs, Line(b, c), Line(c, d), Line(d, a))).anticlockwise()
 
 
 def _metal_beside(seat: Seat, outline: Contour, u: float, outward: int) -> float:

@@ -112,7 +112,7 @@ class Shaping:
         reaches = {k: self._reach(s) for k, s in self.strips.items()}
         for plan in self.plans:
             self._find_corners(plan, reaches, fresh)
-        same = fresh == self._shortened
+        same = all(fresh[k] == self._shortened.get(k, _Shortened()) for k in fresh)
         self._shortened = fresh
         for key, strip in self.strips.items():
             less = fresh[key]
