@@ -1,8 +1,8 @@
 """Rounding and chamfering corners in closed form, corner by corner.
 
 The centre of a round of radius r is where the carriers of the two neighbours, each shifted by r towards the
-round, meet; the round starts and ends at the feet of that centre. When an edge beside a hollow corner is too
-short to carry the round, it is swallowed and the round reaches for the next edge. A radius that still does not
+round, meet; the round starts and ends at the feet of that centre. When an edge beside the corner is too short
+to carry the round, it is swallowed and the round reaches for the next edge. A radius that still does not
 fit is an error or, where the caller says so, is replaced by the largest that fits, and the caller is told.
 """
 
@@ -23,8 +23,8 @@ from bracketgen.tolerances import SAME_POINT_MM, SHORTEST_EDGE_MM
 
 #: A turn below this (rad) is a smooth joint, not a corner.
 SMOOTH_RAD = 1e-6
-#: A reduced radius is a whole number of these steps, so that the drawing shows a plain figure.
-_RADIUS_STEP_MM = 0.05
+#: A reduced radius is a whole number of steps of 0.05 mm, so that the drawing shows a plain figure.
+_RADIUS_STEPS_PER_MM = 20
 
 
 class Corner(Enum):
@@ -43,6 +43,11 @@ class Fit(Enum):
 
 #: How many short edges a round may swallow at one corner.
 _MOST_SWALLOWED = {Corner.HOLLOW: 4, Corner.OUTER: 2}
+#: How long the swallowed edges may be together, as a share of the radius. A hollow round only adds metal. An outer
+#: one takes it away: it may smooth a nick, never eat a side of the part.
+_SWALLOWED_SHARE = {Corner.HOLLOW: math.inf, Corner.OUTER: 0.25}
+#: An outer round that swallows may reach this many times as far from its corner as between straight edges.
+_REACH_SHARE = 1.25
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,7 +106,7 @@ def _foot(edge: Edge, centre: Point) -> Point:
 def _room(edge: Edge, used: float) -> bool:
     """Whether what is left of an edge is either nothing or long enough to be cut."""
     left = edge.length - used
-    return used >= -SAME_POINT_MM and (abs(left) <= SAME_POINT_MM or left >= SHORTEST_EDGE_MM)
+    return used >= -SAME_POINT_MM and (abs(left) <= SAME_POINT_MM or left >= SHORTEST_EDGE_MM - SAME_POINT_MM)
 
 
 def _round_between(a: Edge, b: Edge, radius: float, kind: Corner, near: Point) -> tuple[list[Edge], Arc] | None:
@@ -129,7 +134,7 @@ def _sewn(edges: list[Edge], start: Point, end: Point) -> list[Edge]:
 
 
 def _round_at(edges: list[Edge], i: int, radius: float, kind: Corner) -> list[Edge] | None:
-    """The chain with the corner at the start of edge `i` rounded, swallowing short neighbours of a hollow."""
+    """The chain with the corner at the start of edge `i` rounded, swallowing short edges beside it."""
     n = len(edges)
     turned = edges[i:] + edges[:i]
     most = max(0, min(_MOST_SWALLOWED[kind], n - 3))
@@ -137,10 +142,15 @@ def _round_at(edges: list[Edge], i: int, radius: float, kind: Corner) -> list[Ed
     for swallowed in range(most + 1):
         for ahead in range(swallowed + 1):
             behind = swallowed - ahead
+            lost = math.fsum(e.length for e in (*turned[:ahead], *turned[n - behind :]))
+            if lost > _SWALLOWED_SHARE[kind] * radius:
+                continue
             a, b = turned[n - 1 - behind], turned[ahead]
             found = _round_between(a, b, radius, kind, turned[0].start)
             rest = turned[ahead + 1 : n - 1 - behind]
             if found is None or not _clear_of(found[1], rest):
+                continue
+            if lost and kind is Corner.OUTER and not _stays_near(found[1], turned[0].start, a, b, lost):
                 continue
             made = found[0]
             chain = made + rest
@@ -148,6 +158,16 @@ def _round_at(edges: list[Edge], i: int, radius: float, kind: Corner) -> list[Ed
             if (math.fsum(e.area_term() for e in chain) - before) * kind.value < 0:
                 return chain
     return None
+
+
+def _stays_near(round_: Arc, corner: Point, a: Edge, b: Edge, lost: float) -> bool:
+    """Whether a round that swallowed `lost` mm takes away no more than the corner."""
+    u, v = a.direction_at(a.end), b.direction_at(b.start)
+    turn = math.atan2(u.cross(v), u.dot(v))
+    if turn <= 0:
+        return False
+    reach = _REACH_SHARE * round_.radius * math.tan(turn / 2) + lost
+    return max(corner.distance(round_.start), corner.distance(round_.end)) <= reach
 
 
 def _clear_of(round_: Arc, rest: list[Edge]) -> bool:
@@ -165,15 +185,16 @@ def _clear_of(round_: Arc, rest: list[Edge]) -> bool:
 
 
 def _largest(edges: list[Edge], i: int, radius: float, kind: Corner) -> tuple[float, list[Edge]] | None:
-    low, high = 0, math.ceil(radius / _RADIUS_STEP_MM)
+    low, high = 0, math.ceil(radius * _RADIUS_STEPS_PER_MM)
     best: tuple[float, list[Edge]] | None = None
     while high - low > 1:
         middle = (low + high) // 2
-        chain = _round_at(edges, i, middle * _RADIUS_STEP_MM, kind)
+        smaller = middle / _RADIUS_STEPS_PER_MM
+        chain = _round_at(edges, i, smaller, kind)
         if chain is None:
             high = middle
         else:
-            low, best = middle, (middle * _RADIUS_STEP_MM, chain)
+            low, best = middle, (smaller, chain)
     return best
 
 
