@@ -39,36 +39,50 @@ class Facing:
     side: Side
 
 
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """A facing, the two edges, and how nearly opposite they run there (-1 = exactly)."""
+
+    facing: Facing
+    edges: tuple[Edge, Edge]
+    opposite: float
+
+    def order(self) -> tuple[float, float, Point, Point]:
+        gap = self.facing.gap
+        return (round(gap.mm, 7), round(self.opposite, 7), gap.here, gap.there)
+
+
 def facing_pairs(chain: Contour, within_mm: float) -> tuple[Facing, ...]:
     """Every place where the anticlockwise chain faces itself at `within_mm` or less, the narrowest first.
 
-    Of several within `within_mm` of each other only the narrowest is given. Where the chain touches itself
-    the gap is 0 and the side is INSIDE: there is no metal left.
+    Two stretches that run alongside each other are given once, and of several places within `within_mm` of
+    each other only the narrowest is. Where the chain touches itself the gap is 0 and the side is INSIDE:
+    there is no metal left.
     """
     edges = chain.edges
     boxes = [e.bounds() for e in edges]
-    found: list[Facing] = []
+    found: list[_Found] = []
     for i, j in near_pairs(boxes, [within_mm] * len(boxes), boxes):
         if j <= i + 1 or (i == 0 and j == len(edges) - 1):
             continue
         gap = edge_gap(edges[i], edges[j])
-        if gap.mm <= within_mm:
-            facing = _judge(edges, i, j, gap)
-            if facing:
-                found.append(facing)
+        judged = _judge(edges, i, j, gap) if gap.mm <= within_mm else None
+        if judged:
+            found.append(judged)
     return _one_a_place(found, within_mm)
 
 
-def _judge(edges: tuple[Edge, ...], i: int, j: int, gap: Gap) -> Facing | None:
+def _judge(edges: tuple[Edge, ...], i: int, j: int, gap: Gap) -> _Found | None:
+    pair = (edges[i], edges[j])
     if gap.mm <= SAME_POINT_MM:
-        return Facing(gap, Side.INSIDE)
+        return _Found(Facing(gap, Side.INSIDE), pair, 1.0)
     way = gap.there.minus(gap.here).unit()
     opposite = edges[i].direction_at(gap.here).dot(edges[j].direction_at(gap.there))
     square = _shortest_at(edges, i, gap.here, way) and _shortest_at(edges, j, gap.there, way.scaled(-1.0))
     if not (square or opposite <= _NEARLY_OPPOSITE):
         return None
     left = max((d.cross(way) for d in _headings(edges, i, gap.here)), key=abs)
-    return Facing(gap, Side.INSIDE if left > 0 else Side.OUTSIDE)
+    return _Found(Facing(gap, Side.INSIDE if left > 0 else Side.OUTSIDE), pair, opposite)
 
 
 def _headings(edges: tuple[Edge, ...], i: int, p: Point) -> list[Point]:
@@ -94,9 +108,22 @@ def _shortest_at(edges: tuple[Edge, ...], i: int, p: Point, way: Point) -> bool:
     return way.dot(back) <= _SQUARE and way.dot(ahead) <= _SQUARE
 
 
-def _one_a_place(found: list[Facing], apart_mm: float) -> tuple[Facing, ...]:
-    kept: list[Facing] = []
-    for f in sorted(found, key=lambda f: (f.gap.mm, f.gap.here, f.gap.there)):
-        if all(k.side is not f.side or k.gap.here.distance(f.gap.here) > apart_mm for k in kept):
+def _one_a_place(found: list[_Found], apart_mm: float) -> tuple[Facing, ...]:
+    kept: list[_Found] = []
+    for f in sorted(found, key=_Found.order):
+        if not any(_same_place(k, f.facing, apart_mm) for k in kept):
             kept.append(f)
-    return tuple(kept)
+    return tuple(k.facing for k in kept)
+
+
+def _same_place(kept: _Found, other: Facing, apart_mm: float) -> bool:
+    if kept.facing.side is not other.side:
+        return False
+    gap = other.gap
+    if kept.facing.gap.here.distance(gap.here) <= apart_mm:
+        return True
+    return any(
+        a.nearest(gap.here).distance(gap.here) <= SAME_POINT_MM
+        and b.nearest(gap.there).distance(gap.there) <= SAME_POINT_MM
+        for a, b in (kept.edges, kept.edges[::-1])
+    )

@@ -21,7 +21,7 @@ def _check(subject: Subject) -> Iterator[Finding]:
     size = max(x1 - x0, y1 - y0)
     if size < SMALLEST_MM - _SLACK_MM or size > LARGEST_MM + _SLACK_MM:
         limit = SMALLEST_MM if size < SMALLEST_MM else LARGEST_MM
-        remedy = f"the blank is {size:.3g} mm ({size / 25.4:.3g} in) overall; check the units"
+        remedy = f"the blank is {size:.1f} mm ({size / 25.4:.1f} in) overall; check the units"
         yield Finding(_ID, Level.FAIL, "blank", size, limit, "mm", None, remedy, NO_SOURCE)
 
 
