@@ -1,0 +1,185 @@
+"""Labels with leaders: each finds a free place near what it speaks of."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from typing import Final
+
+from bracketgen.drawing.paper.free_room import FreeRoom, Near
+from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
+from bracketgen.drawing.paper.palette import INK, Colour
+from bracketgen.drawing.paper.trace import arrow_head
+from bracketgen.drawing.sheet import Fill, Mark, Reading, Stroke, level_label, upright_label
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.point import Point
+
+#: Room around every label, mm.
+AIR_MM: Final = 1.1
+#: A label nearer than this to its target needs no leader.
+_TOUCHING_MM: Final = 1.6
+_LEADER_MM: Final = 0.25
+_HEAD_MM: Final = 1.8
+#: What a label that runs upright costs more than a level one, in mm of leader.
+_UPRIGHT_COST: Final = 1.5
+#: At most this many of a group's holes are thought of as places for the leader.
+_MOST_TARGETS: Final = 12
+
+
+class Leader(Enum):
+    """Whether a leader is drawn: always, or only when the label does not lie beside its target."""
+
+    ALWAYS = 1
+    WHEN_APART = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """What a label points at: a round of `radius_mm` on the paper (0 = the point itself).
+
+    `edge` is its true edge when it is not round; `cost` makes this target less welcome than others, mm.
+    """
+
+    centre: Point
+    radius_mm: float = 0.0
+    edge: tuple[Point, ...] = ()
+    cost: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Callout:
+    """A text, what it points at (any one of `targets`), and the ways it may run."""
+
+    text: str
+    targets: tuple[Target, ...]
+    size_mm: float
+    shows: str
+    colour: Colour = INK
+    weight: Weight = Weight.BOLD
+    leader: Leader = Leader.ALWAYS
+    away_mm: float = 0.0
+    readings: tuple[Reading, ...] = (Reading.LEVEL,)
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    cost: float
+    box: Box
+    reading: Reading
+    line: tuple[Point, Point] | None
+    target: Target
+
+
+def place_callout(room: FreeRoom, callout: Callout) -> list[Mark] | None:
+    """The label and its leader in the best free place, which is taken from then on; None when there is none."""
+    choices = [c for r in callout.readings if (c := _best(room, callout, r)) is not None]
+    if not choices:
+        return None
+    chosen = min(choices, key=lambda c: c.cost)
+    room.take(chosen.box)
+    inner = padded(chosen.box, -AIR_MM)
+    make = level_label if chosen.reading is Reading.LEVEL else upright_label
+    label = make(callout.text, inner, callout.size_mm, callout.colour, callout.weight, callout.shows)
+    if chosen.line is None:
+        return [label]
+    start, end = chosen.line[0], _on_edge(*chosen.line, chosen.target)
+    room.take_line((start, end))
+    return [*leader_marks(start, end, callout.colour, callout.shows), label]
+
+
+def label_size(text: str, size_mm: float, weight: Weight, reading: Reading = Reading.LEVEL) -> tuple[float, float]:
+    """Width and height of the paper that a label needs, with the air around it."""
+    width = text_width_mm(text, size_mm, weight) + 2 * AIR_MM
+    height = (ASCENT + DESCENT) * size_mm + 2 * AIR_MM
+    return (width, height) if reading is Reading.LEVEL else (height, width)
+
+
+def leader_marks(start: Point, end: Point, colour: Colour, shows: str) -> list[Mark]:
+    """A thin line from a label to its target, with a slim arrow head at the target."""
+    if start.distance(end) < 0.1:
+        return []
+    head = arrow_head(end, end.minus(start).unit(), min(_HEAD_MM, start.distance(end)))
+    return [Stroke((start, end), _LEADER_MM, colour, shows=shows), Fill((head,), colour, shows)]
+
+
+def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
+    width, height = label_size(callout.text, callout.size_mm, callout.weight, reading)
+    targets = _thinned(callout.targets)
+    extra = _UPRIGHT_COST if reading is Reading.UPRIGHT else 0.0
+    fallback: _Choice | None = None
+    best: _Choice | None = None
+    for spot in room.spots(width, height, [Near(t.centre, callout.away_mm, t.cost) for t in targets]):
+        if best is not None and spot.cost + extra >= best.cost:
+            break
+        line, target = _leader(spot.box, targets)
+        if callout.leader is Leader.WHEN_APART and line[0].distance(line[1]) <= _TOUCHING_MM:
+            return _pick(best, _Choice(spot.cost + extra, spot.box, reading, None, target))
+        hit, crossed = room.blocked(*line, spare_mm=0.0)
+        cost = spot.cost + extra + crossed * 0.6 + (200.0 if hit else 0.0)
+        choice = _Choice(cost, spot.box, reading, line, target)
+        if not hit:
+            best = _pick(best, choice)
+        fallback = _pick(fallback, choice)
+    return best or fallback
+
+
+def _pick(a: _Choice | None, b: _Choice) -> _Choice:
+    return b if a is None or b.cost < a.cost else a
+
+
+def _thinned(targets: Sequence[Target]) -> list[Target]:
+    step = max(1, -(-len(targets) // _MOST_TARGETS))
+    return list(targets[::step])
+
+
+def _leader(box: Box, targets: Sequence[Target]) -> tuple[tuple[Point, Point], Target]:
+    """From one of the box's sides to the near edge of the nearest target, and that target."""
+    starts = _starts(padded(box, -AIR_MM))
+    middle = Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    near = sorted(targets, key=lambda t: middle.distance(t.centre) + t.cost)[:2]
+    pairs = [(_leader_cost(start, out, t), start, t) for t in near for start, out in starts]
+    _, start, target = min(pairs, key=lambda p: p[0])
+    way = start.minus(target.centre)
+    if way.length() <= target.radius_mm or way.length() == 0.0:
+        return (start, start), target
+    return (start, target.centre.plus(way.unit(), target.radius_mm)), target
+
+
+def _starts(box: Box) -> list[tuple[Point, Point]]:
+    """Where a leader may leave a label, and the direction out of the label there."""
+    x0, y0, x1, y1 = box
+    xm, ym, gap = (x0 + x1) / 2, (y0 + y1) / 2, 0.5
+    left, right, down, up = Point(-1.0, 0.0), Point(1.0, 0.0), Point(0.0, -1.0), Point(0.0, 1.0)
+    sides = [(Point(x0 - gap, ym), left), (Point(x1 + gap, ym), right)]
+    for x in (xm, (x0 + xm) / 2, (x1 + xm) / 2):
+        sides += [(Point(x, y0 - gap), down), (Point(x, y1 + gap), up)]
+    return sides
+
+
+def _leader_cost(start: Point, out: Point, target: Target) -> float:
+    """Length of a leader, and more when it would run along its own label."""
+    way = target.centre.minus(start)
+    length = way.length()
+    along = length > 0.0 and way.dot(out) < 0.5 * length
+    return max(0.0, length - target.radius_mm) + (4.0 if along else 0.0) + target.cost
+
+
+def _on_edge(start: Point, end: Point, target: Target) -> Point:
+    """Where a leader first meets the target's true edge on its way to the centre."""
+    way = target.centre.minus(start)
+    nearest, found = 2.0, end
+    for a, b in zip(target.edge, (*target.edge[1:], *target.edge[:1]), strict=True):
+        side = b.minus(a)
+        across = way.cross(side)
+        if across == 0.0:
+            continue
+        share, on_side = a.minus(start).cross(side) / across, a.minus(start).cross(way) / across
+        if 0.0 <= share < nearest and 0.0 <= on_side <= 1.0:
+            nearest, found = share, start.plus(way, share)
+    return found
+
+
+def padded(box: Box, by_mm: float) -> Box:
+    """The box larger by a margin on every side (smaller when the margin is negative)."""
+    return (box[0] - by_mm, box[1] - by_mm, box[2] + by_mm, box[3] + by_mm)

@@ -1,0 +1,103 @@
+"""The head of the sheet: what it is, of what, how big, and whether it may be cut."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.marks.plain_numbers import inches, plain
+from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
+from bracketgen.drawing.paper.palette import FAIL, FAINT, INK, WARN, WHITE, Colour
+from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.point import Point
+
+_TITLE_SIZES: Final = (7.5, 6.2, 5.2)
+_TEXT_MM: Final = 4.0
+_SIZE_MM: Final = 5.6
+_RIGHT_MM: Final = 78.0
+_BANNER_MM: Final = 4.6
+
+
+def stock_line(flat: Flat) -> str:
+    """Such as 'S235, 4 mm, laser', with the coating when there is one."""
+    stock = flat.part.stock
+    mm = f"{plain(stock.thickness_mm, 3)} mm"
+    typed = one_line(stock.thickness_typed)
+    thick = mm if typed in ("", mm, plain(stock.thickness_mm, 3)) else f"{typed} ({mm})"
+    return ", ".join(p for p in (stock.metal.id, thick, stock.process.id, one_line(stock.coating)) if p)
+
+
+def header(flat: Flat, findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
+    """Title, stock and size hung from the top of `box`, the banner below; and the y where they end."""
+    x0, _, x1, top = box
+    room = x1 - x0 - _RIGHT_MM
+    size, lines = _title_lines(flat.part.title or flat.part.name, room)
+    marks: list[Mark] = []
+    y = top
+    for line in lines:
+        y -= size * 0.95
+        marks.append(Label(line, Point(x0, y), size, INK, Weight.BOLD, shows="title"))
+        y -= size * 0.3
+    y -= _TEXT_MM * 1.05
+    words = f"{one_line(flat.part.name)}  ·  {stock_line(flat)}"
+    for line in wrapped(words, room, _TEXT_MM):
+        marks.append(Label(line, Point(x0, y), _TEXT_MM, INK, shows="stock"))
+        y -= _TEXT_MM * LEADING
+    y = min(y + 2.6, top - 15.5)
+    marks += _size_words(flat, Point(x1, top))
+    marks.append(Stroke((Point(x0, y), Point(x1, y)), 0.6))
+    banner, y = _banner(findings, (x0, box[1], x1, y - 1.2))
+    return marks + banner, y
+
+
+def _title_lines(title: str, room: float) -> tuple[float, list[str]]:
+    """The title in the largest letters that need one line, else in two lines of the smallest."""
+    text = one_line(title)
+    for size in _TITLE_SIZES:
+        if text_width_mm(text, size, Weight.BOLD) <= room:
+            return size, [text]
+    lines = wrapped(text, room, _TITLE_SIZES[-1], Weight.BOLD)
+    if len(lines) > 2:
+        lines = [lines[0], shortened(" ".join(lines[1:]), room, _TITLE_SIZES[-1], Weight.BOLD)]
+    return _TITLE_SIZES[-1], lines
+
+
+def _size_words(flat: Flat, corner: Point) -> list[Mark]:
+    """The flat's size, large, in both units, with its top right corner at `corner`."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    w, h = x1 - x0, y1 - y0
+    mm, inch = f"{plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in"
+    first, second = corner.plus(Point(0.0, -_SIZE_MM)), corner.plus(Point(0.0, -_SIZE_MM - 6.4))
+    return [
+        Label(f"flat {mm}", first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows="flat size"),
+        Label(inch, second, _TEXT_MM, FAINT, Weight.PLAIN, Align.RIGHT, shows="flat size"),
+    ]
+
+
+def _banner(findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
+    failed = sum(f.level is Level.FAIL and f.waived is None for f in findings)
+    waived = sum(f.waived is not None for f in findings)
+    y = box[3]
+    marks: list[Mark] = []
+    if failed:
+        rules = "a rule has" if failed == 1 else f"{failed} rules have"
+        marks, y = _band(f"DO NOT CUT: {rules} failed, see the list below", FAIL, WHITE, (*box[:3], y))
+    if waived:
+        what = "1 finding is" if waived == 1 else f"{waived} findings are"
+        text = f"WAIVED: {what} set aside on request, reasons in the list below"
+        more, y = _band(text, WARN, INK, (*box[:3], y))
+        marks = marks + more
+    return marks, y
+
+
+def _band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], float]:
+    """A filled band across the sheet; the y below it."""
+    x0, _, x1, top = box
+    low = top - _BANNER_MM * 1.55
+    ring = (Point(x0, low), Point(x1, low), Point(x1, top), Point(x0, top))
+    at = Point((x0 + x1) / 2, low + _BANNER_MM * 0.42)
+    label = Label(text, at, _BANNER_MM, words, Weight.BOLD, Align.CENTRE, shows="banner")
+    return [Fill((ring,), face, "banner"), label], low - 1.2

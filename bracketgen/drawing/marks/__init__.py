@@ -1,0 +1,1 @@
+"""What is marked on the view of a flat: holes, bends, sizes, findings, and the legend under it."""

@@ -1,0 +1,1 @@
+"""What every sheet is made with: letters, colours, points along curves, free room."""

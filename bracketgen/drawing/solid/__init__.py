@@ -1,0 +1,1 @@
+"""The folded part as pieces in space, seen from one side."""
