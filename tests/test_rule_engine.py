@@ -97,6 +97,14 @@ def test_star_waives_everything_a_rule_finds() -> None:
     assert not [f for f in found(part) if f.waived and f.rule != "sharp-corner"]
 
 
+def test_findings_of_earlier_stations_are_sorted_and_waived_with_the_rest() -> None:
+    earlier = Finding("corner-reduced", Level.FAIL, "plate", 1.0, 2.0, "mm", (0.0, 0.0), "draw it larger", "the maker")
+    part = replace(crowded(), waivers=(Waiver("corner-reduced", "plate", "seen"),))
+    findings = run_rules(*flattened(part), also=[earlier])
+    assert findings[0] == replace(earlier, waived="seen")
+    assert "waiver-unused" not in {f.rule for f in findings}
+
+
 @pytest.mark.parametrize(("rule", "subject"), [("hole-edge", "z"), ("hole-edges", "b"), ("waiver-unused", "*")])
 def test_waiver_that_does_nothing_is_a_finding_itself(rule: str, subject: str) -> None:
     findings = found(replace(crowded(), waivers=(Waiver(rule, subject, "why not"),)))

@@ -12,6 +12,7 @@ from parts import l_part, round_hole, stock
 from rule_cases import bend_on, flattened, levels, notched_base, opening, said, slot, with_leg_limit
 
 from bracketgen.findings import Level
+from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.placement import Placement
@@ -302,6 +303,23 @@ def test_metal_beside_the_strip_itself_fails() -> None:
     found = said(part, "relief")
     assert [f.level for f in found] == [FAIL, FAIL]
     assert all(f.measured == pytest.approx(0.0, abs=1e-9) for f in found)
+
+
+@pytest.mark.parametrize(("slope", "expected"), [(14.0, [WARN, WARN]), (16.0, []), (45.0, []), (89.0, [])])
+def test_sides_that_slope_away_from_the_bend_need_no_relief(slope: float, expected: list[Level]) -> None:
+    drop = 20 * math.tan(math.radians(slope))
+    base = chain((0, -2000), (80, -2000), (80, 50 - drop), (60, 50), (20, 50), (0, 50 - drop))
+    assert levels(bend_on(base, Point(20, 50), Point(60, 50)), "relief") == expected
+
+
+@pytest.mark.parametrize(("radius", "expected"), [(0.7, [WARN]), (0.85, []), (2.6, [])])
+def test_round_relief_counts_at_its_depth(radius: float, expected: list[Level]) -> None:
+    """A quarter round into the parent, its wall square to the tangent line at the bend's end."""
+    arc = Arc.make(Point(60, 50), Point(60 + radius, 50 - radius), Point(60 + radius, 50), radius, 1.0)
+    lines = [Line(arc.end, Point(100, 50 - radius)), Line(Point(100, 50 - radius), Point(100, 0))]
+    lines += [Line(Point(100, 0), Point(20, 0)), Line(Point(20, 0), Point(20, 50)), Line(Point(20, 50), Point(60, 50))]
+    base = Contour((arc, *lines)).anticlockwise()
+    assert levels(bend_on(base, Point(20, 50), Point(60, 50)), "relief") == expected
 
 
 def test_all_bend_rules_are_silent_about_a_sound_part() -> None:

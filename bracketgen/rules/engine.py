@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import importlib
 import pkgutil
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from functools import cache
 from typing import Final
@@ -40,13 +40,14 @@ def all_rules() -> tuple[Rule, ...]:
     return tuple(sorted(rules, key=lambda rule: rule.id))
 
 
-def run_rules(flat: Flat, folded: Folded) -> tuple[Finding, ...]:
+def run_rules(flat: Flat, folded: Folded, also: Iterable[Finding] = ()) -> tuple[Finding, ...]:
     """What all rules find, the worst first, waived ones with the reason.
 
-    A waiver that changes nothing is a finding itself.
+    `also` are findings of earlier stations; they are waived and sorted like the others. A waiver that changes
+    nothing is a finding itself.
     """
     subject = Subject(flat, folded)
-    findings = [finding for rule in all_rules() for finding in _asked(rule, subject)]
+    findings = [*also, *(finding for rule in all_rules() for finding in _asked(rule, subject))]
     waivers = flat.part.waivers
     idle = [w for w in waivers if not any(_covers(w, f) for f in findings)]
     findings = [_waived(f, waivers) for f in findings] + [_unused(w) for w in idle]

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
+from enum import Enum
+from itertools import takewhile
 from typing import Final
 
 from bracketgen.bending.flat import Strip
@@ -19,8 +22,10 @@ _ID: Final = "relief"
 _SOURCE: Final = "FAA-H-8083-31, chapter 4: relief holes reach 1/32 to 1/16 in beyond the inside tangent lines"
 #: 1/32 in, see the source.
 LEAST_REACH_MM: Final = 25.4 / 32
-#: How far beside the end of a strip is looked: nearer than any cut can be made, farther than noise.
-_BESIDE_MM: Final = 0.01
+#: How far beside the end of a strip is looked. First nearer than any cut can be made, but farther than noise: there
+#: must be no metal. Then on, because a round relief, or a side that slopes away, gets deeper only by and by;
+#: at the last a slope of 15 deg to the bend line has reached the limit. Common practice, no source.
+_BESIDE_MM: Final = (0.01, 0.1, 0.4, LEAST_REACH_MM, 1.5, LEAST_REACH_MM / math.tan(math.radians(15.0)) + 0.01)
 
 
 def _check(subject: Subject) -> Iterator[Finding]:
@@ -28,12 +33,25 @@ def _check(subject: Subject) -> Iterator[Finding]:
     if not flat.strips:
         return
     edges = [e for chain in (flat.outline, *flat.openings) for e in chain.edges]
-    ends = [(s, x) for s in flat.strips for x in (-_BESIDE_MM, s.bend.width_mm + _BESIDE_MM)]
-    beside = [s.placement.point(Point(x, s.metal.allowance_mm / 2)) for s, x in ends]
+    ends = [(s, end) for s in flat.strips for end in _End]
+    beside = [s.placement.point(Point(end.x(s, by), s.metal.allowance_mm / 2)) for s, end in ends for by in _BESIDE_MM]
     held = ChainSet([flat.outline, *flat.openings]).hold(beside)
-    for (strip, x), (in_outline, *in_openings) in zip(ends, held.tolist(), strict=True):
-        metal = in_outline and not any(in_openings)
-        yield from _judge(strip, x, 0.0 if metal else _reach_mm(strip, x, edges))
+    metal = iter([in_outline and not any(in_openings) for in_outline, *in_openings in held.tolist()])
+    for strip, end in ends:
+        free = list(takewhile(lambda by: not by[1], [(by, next(metal)) for by in _BESIDE_MM]))
+        reach = [_reach_mm(strip, end.x(strip, by), edges) for by, _ in free]
+        yield from _judge(strip, end, max(reach) if reach and short_of(0.0, reach[0]) else 0.0)
+
+
+class _End(Enum):
+    """The two ends of a strip, seen with the child ahead."""
+
+    LEFT = "left end"
+    RIGHT = "right end"
+
+    def x(self, strip: Strip, beside_mm: float) -> float:
+        """The place in the strip's frame that lies outside this end."""
+        return -beside_mm if self is _End.LEFT else strip.bend.width_mm + beside_mm
 
 
 def _reach_mm(strip: Strip, x: float, edges: list[Edge]) -> float:
@@ -59,11 +77,9 @@ def _misses(e: Edge, strip: Strip, ray: Line, x: float) -> bool:
     return abs(off) > half.x * abs(along.x) + half.y * abs(along.y) + 1e-6
 
 
-def _judge(strip: Strip, x: float, reach: float) -> Iterator[Finding]:
-    bend = strip.bend
-    end = "left end" if x < 0 else "right end"
-    subject = f"{bend.id}, {end}"
-    place = at(strip.placement.point(Point(x, strip.metal.allowance_mm / 2)))
+def _judge(strip: Strip, end: _End, reach: float) -> Iterator[Finding]:
+    subject = f"{strip.bend.id}, {end.value}"
+    place = at(strip.placement.point(Point(end.x(strip, 0.0), strip.metal.allowance_mm / 2)))
     more = up_mm(LEAST_REACH_MM - reach) if reach < LEAST_REACH_MM else ""
     if not short_of(0.0, reach):
         remedy = f"cut a relief there that reaches {up_mm(LEAST_REACH_MM)} past both tangent lines, or the sheet tears"
