@@ -178,7 +178,7 @@ class Shaping:
             zero,
             Seat(joint.id, Side.PARENT, line, setback),
             Seat(joint.id, Side.CHILD, own, joint.child_setback_mm - low),
-            _explicit(child, zero),
+            _explicit(child, zero, joint.child_setback_mm),
         )
         self.strips[joint.id] = strip
         return strip
@@ -269,11 +269,11 @@ def _edge(first: FirstOutline, joint: Joint) -> Line:
     raise GeometryFault(f"the panel has no edge '{joint.edge}'", None, f"its edges: {known}")
 
 
-def _explicit(child: Plan, zero: float) -> Span | None:
+def _explicit(child: Plan, zero: float, setback_mm: float) -> Span | None:
     """The stretch of u that the child's own table asks for, if it does."""
     outline = child.table.outline
     if isinstance(outline, PolygonOutline):
-        on_foot = _foot_of_polygon(outline)
+        on_foot = _foot_of_polygon(outline, setback_mm)
         return Span(on_foot.start + zero, on_foot.end + zero)
     if isinstance(outline, DiscOutline):
         raise GeometryFault("a disc has no straight edge to bend on", None, "use a belt, a polygon or a rectangle")
@@ -291,12 +291,23 @@ def _own_left(plan: Plan, width: float) -> float:
     return {"left": 0.0, "middle": -width / 2, "right": -width}[plan.table.origin]
 
 
-def _foot_of_polygon(outline: PolygonOutline) -> Span:
+def _foot_of_polygon(outline: PolygonOutline, setback_mm: float) -> Span:
+    """The polygon's width where the child's tangent line crosses it, above its edge on y = 0."""
     corners = [c.at for c in outline.corners]
-    for a, b in zip(corners, corners[1:] + corners[:1], strict=True):
+    edges = list(zip(corners, corners[1:] + corners[:1], strict=True))
+    for i, (a, b) in enumerate(edges):
         if abs(a[1]) < 1e-6 and abs(b[1]) < 1e-6:
-            return Span(min(a[0], b[0]), max(a[0], b[0]))
+            before, after = edges[i - 1], edges[(i + 1) % len(edges)]
+            xs = sorted((_x_at(before[1], before[0], setback_mm), _x_at(after[0], after[1], setback_mm)))
+            return Span(xs[0], xs[1])
     raise GeometryFault("the polygon has no edge on y = 0", None, "a bent panel's foot is the edge with y = 0")
+
+
+def _x_at(low: tuple[float, float], high: tuple[float, float], y: float) -> float:
+    """x of the edge that rises from `low` (y = 0), at a height; an edge that ends below it is taken as upright."""
+    if high[1] <= y or y <= 0:
+        return low[0]
+    return low[0] + (high[0] - low[0]) * y / high[1]
 
 
 def _left_width(plan: Plan, foot: Strip | None) -> tuple[float, float | None]:
