@@ -37,7 +37,7 @@ class HoleSize:
 def hole_size(table: HoleTable) -> HoleSize:
     """The size that a hole table asks for. Raises LookupFault for words the tables don't hold."""
     if table.bolt is not None:
-        hole = clearance_hole(table.bolt, Fit.from_word(table.fit))
+        hole = clearance_hole(table.bolt, Fit.from_word(table.fit or "normal"))
         return HoleSize(hole.diameter_mm, Purpose.CLEARANCE, fastener(table.bolt).size)
     if table.tap is not None:
         return HoleSize(tap_drill(table.tap).diameter_mm, Purpose.TAPPED, fastener(table.tap).size)

@@ -66,7 +66,7 @@ def _choice(table: BendTable, stock: Stock, radius: float, folder: str) -> Allow
         case "FAA":
             return Faa()
         case "handbook":
-            return Handbook(HandbookRow[(table.handbook_metal or "medium").upper()])
+            return Handbook(HandbookRow[str(table.handbook_metal).upper()])
         case "shop table":
             return _shop_table(table, stock, folder)
         case "test strip":
@@ -90,4 +90,4 @@ def _strip(table: BendTable, stock: Stock, radius: float) -> FromStrip:
     assert strip is not None
     reference = SizeReference(strip.sizes)
     first, second = strip.legs
-    return FromStrip(MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn, reference))
+    return FromStrip(MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn_deg, reference))

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from bracketgen.description.model.document import BentStrip
 from bracketgen.description.model.panels import BendOfPanel, PanelTable, RectangleOutline
 from bracketgen.description.read import Path
@@ -39,15 +41,16 @@ def strip_panels(strip: BentStrip) -> tuple[dict[str, PanelTable], dict[str, Pat
 
 def _bend(strip: BentStrip, names: list[str], i: int) -> BendOfPanel:
     bend = strip.bends[i - 1]
-    return BendOfPanel.model_construct(
-        parent=names[i - 1],
-        edge="top",
-        line=None,
-        way=bend.way,
-        sizes=strip.sizes,
-        shift=0.0,
-        inside_radius=None,
-        relief=None,
-        turn=bend.turn,
-        between=None,
-    )
+    values: dict[str, Any] = {
+        "from": names[i - 1],
+        "edge": "top",
+        "line": None,
+        "way": bend.way,
+        "sizes": strip.sizes,
+        "shift": 0.0,
+        "inside_radius": None,
+        "relief": None,
+        "turn": bend.turn_deg,
+        "between": None,
+    }
+    return BendOfPanel.model_construct(None, **values)

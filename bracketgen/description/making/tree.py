@@ -66,7 +66,7 @@ def plan_panels(
     plans: dict[str, Plan] = {}
     while waiting:
         for name, table in list(waiting.items()):
-            joint = table.bend or table.joggle
+            joint = table.joint
             if joint is None or joint.parent in plans:
                 with faults.at(_joint_path(paths[name], table)):
                     _add(name, table, paths[name], plans, shop)
@@ -81,13 +81,13 @@ def _joint_path(path: Path, table: PanelTable) -> Path:
 
 def _is_tree(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Collector) -> bool:
     before = len(faults.faults)
-    roots = [n for n, t in panels.items() if not (t.bend or t.joggle)]
+    roots = [n for n, t in panels.items() if t.joint is None]
     if not panels:
         faults.add((), "there is no panel", "add [panels.base] with an outline, or [strip]")
     for extra in roots[1:]:
         faults.add(paths[extra], f"panel '{extra}' hangs on nothing", f"give it a bend from '{roots[0]}'")
     for name, table in panels.items():
-        joint = table.bend or table.joggle
+        joint = table.joint
         if joint and joint.parent not in panels:
             near = nearest_word(joint.parent, panels)
             cure = f"panels: {', '.join(panels)}" + (f"; did you mean '{near}'?" if near else "")
@@ -100,7 +100,7 @@ def _is_tree(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Coll
 def _check_rings(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Collector) -> None:
     for name in panels:
         seen, here = [name], panels[name]
-        while (joint := here.bend or here.joggle) and joint.parent not in seen:
+        while (joint := here.joint) and joint.parent not in seen:
             seen.append(joint.parent)
             here = panels[joint.parent]
         if joint:
@@ -113,7 +113,7 @@ def _check_rings(panels: dict[str, PanelTable], paths: dict[str, Path], faults: 
 def _add(name: str, table: PanelTable, path: Path, plans: dict[str, Plan], shop: Shop | None) -> None:
     plan = Plan(name, table, path)
     plans[name] = plan
-    joint = table.bend or table.joggle
+    joint = table.joint
     if joint is None:
         return
     if shop is None:
@@ -169,13 +169,13 @@ def _add_joggle(plan: Plan, plans: dict[str, Plan], joint: JoggleOfPanel, shop: 
     path: Path = (*plan.path, "joggle")
     radius = joint.inside_radius if joint.inside_radius is not None else shop.inside_radius_mm
     t = shop.stock.thickness_mm
-    c, s = cos_sin_deg(joint.turn)
+    c, s = cos_sin_deg(joint.turn_deg)
     arcs = (2 * radius + t) * (1 - c)
     slope = (joint.offset - arcs) / s
     if slope < _LEAST_SLOPE_MM:
         least = arcs + _LEAST_SLOPE_MM * s
         raise GeometryFault(
-            f"an offset of {joint.offset:g} mm has no room for two bends of {joint.turn:g} deg",
+            f"an offset of {joint.offset:g} mm has no room for two bends of {joint.turn_deg:g} deg",
             None,
             f"at this turn and radius the least offset is {least:.2f} mm; give a smaller turn",
         )
@@ -187,14 +187,14 @@ def _add_joggle(plan: Plan, plans: dict[str, Plan], joint: JoggleOfPanel, shop: 
     )  # fmt: skip
     step = Plan(f"{plan.id} slope", step_table, plan.path)
     plans[step.id] = step
-    setback = distance_to_tangent_mm(_sizes(joint, shop), radius, t, joint.turn)
+    setback = distance_to_tangent_mm(_sizes(joint, shop), radius, t, joint.turn_deg)
     relief = joint.relief or shop.table.relief
     _join(step, plans, Joint(
-        _next_id(plans), joint.parent, step.id, joint.edge, joint.line, joint.turn, first, radius,
+        _next_id(plans), joint.parent, step.id, joint.edge, joint.line, joint.turn_deg, first, radius,
         setback, 0.0, 0.0, relief, path,
     ))  # fmt: skip
     _join(plan, plans, Joint(
-        _next_id(plans), step.id, plan.id, "top", None, joint.turn, back, radius,
+        _next_id(plans), step.id, plan.id, "top", None, joint.turn_deg, back, radius,
         0.0, setback, joint.shift, relief, path,
     ))  # fmt: skip
     # The slope was entered after the panel it carries; parents have to come first.

@@ -7,9 +7,10 @@ from typing import Literal
 from pydantic import Field, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
-from bracketgen.description.model.panels import PanelTable
-from bracketgen.description.model.quantities import LengthOrZero, PositiveLength, Table, Turn, fault
+from bracketgen.description.model.panels import PanelName, PanelTable
+from bracketgen.description.model.quantities import LengthOrZero, PositiveLength, Table, Turned, fault
 from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
+from bracketgen.description.model.words import EdgeRuleWord, OneLine
 
 Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
 
@@ -23,14 +24,14 @@ class ParameterTable(Table):
     kind: Literal["length", "angle", "number", "count"] | None = Field(
         None, description="left out: the value's own unit says it, a bare number stays a plain number"
     )
-    help: str = Field("", description="one line for the person who changes it")
+    help: OneLine = Field("", description="one line for the person who changes it")
 
 
 class LegTable(Table):
     """One leg of a bent strip, from bend to bend or to its end."""
 
     length: PositiveLength
-    name: str | None = Field(None, description="name of the panel; 'leg 1' and so on when left out", min_length=1)
+    name: PanelName | None = Field(None, description="name of the panel; 'leg 1' and so on when left out")
     corner_radius: LengthOrZero = Field(0.0, description="on the free corners of the first and the last leg")
     holes: list[HoleTable] = Field(default_factory=list)
     cutouts: list[CutoutTable] = Field(default_factory=list)
@@ -38,10 +39,9 @@ class LegTable(Table):
     marks: list[MarkTable] = Field(default_factory=list)
 
 
-class StripBend(Table):
+class StripBend(Turned):
     """One bend of a bent strip."""
 
-    turn: Turn
     way: Literal["up", "down"]
 
 
@@ -66,15 +66,15 @@ class BentStrip(Table):
 class WaiverTable(Table):
     """Sets a rule aside for a subject; the reason is printed on every output."""
 
-    rule: str
-    subject: str = "*"
-    reason: str = Field(min_length=8)
+    rule: OneLine = Field(description="its id, as `bracketgen show rules` lists it", min_length=1)
+    subject: OneLine = Field("*", description="what the finding is about; * = everything", min_length=1)
+    reason: OneLine = Field(description="why this part may; at least 8 letters", min_length=8)
 
 
 class RulesTable(Table):
     """Which published rule the part is held to."""
 
-    edge_distance: str = Field("EN 1993-1-8", description="as `bracketgen show edge_distance` lists it")
+    edge_distance: EdgeRuleWord = Field("EN 1993-1-8", description="as `bracketgen show edge_distance` lists it")
 
 
 class CutFileTable(Table):
@@ -88,7 +88,7 @@ class CutFileTable(Table):
 class Document(Table):
     """A bracket: what a file in shapes/ says."""
 
-    title: str = Field(min_length=1, max_length=80)
+    title: OneLine = Field(min_length=1, max_length=80)
     note: str = ""
     units: Literal["mm", "in"] = Field(description="the unit of bare numbers in this file")
     stock: StockTable
@@ -96,7 +96,7 @@ class Document(Table):
     corners: CornersTable = CornersTable()
     rules: RulesTable = RulesTable()
     parameters: dict[str, ParameterTable] = Field(default_factory=dict)
-    panels: dict[str, PanelTable] = Field(default_factory=dict)
+    panels: dict[PanelName, PanelTable] = Field(default_factory=dict)
     strip: BentStrip | None = None
     cut_file: CutFileTable = CutFileTable()
     near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")

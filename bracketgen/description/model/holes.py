@@ -10,12 +10,14 @@ from bracketgen.description.model.quantities import (
     Angle,
     At,
     Count,
+    Direction,
     LengthOrZero,
     PositiveLength,
     Size,
     Table,
     fault,
 )
+from bracketgen.description.model.words import BoltWord, FitWord, OneLine, RivetNutWord, TapWord
 
 _ORIGIN: tuple[float, float] = (0.0, 0.0)
 
@@ -71,21 +73,19 @@ class SlotTable(Table):
     """Makes the hole a slot: straight, with round ends."""
 
     length: PositiveLength = Field(description="overall, end to end")
-    direction: Angle | Literal["radial", "around"] = Field(
-        0.0, description="anticlockwise from +x; 'radial' or 'around' on a bolt circle", union_mode="left_to_right"
-    )
+    direction: Direction = Field(0.0, description="anticlockwise from +x; 'radial' or 'around' on a bolt circle")
 
 
 class HoleTable(Table):
     """One hole or a pattern of equal holes."""
 
-    name: str | None = Field(None, description="what the findings call it", min_length=1, max_length=40)
+    name: OneLine | None = Field(None, description="what the findings call it", min_length=1, max_length=40)
     at: At = _ORIGIN
-    bolt: str | None = Field(None, description="bolt size; the clearance hole comes from its fit")
-    fit: str = Field("normal", description="close, normal, loose (ISO 273: fine, medium, coarse)")
+    bolt: BoltWord | None = Field(None, description="bolt size; the clearance hole comes from its fit")
+    fit: FitWord | None = Field(None, description="close, normal (when left out), loose; ISO 273: fine, medium, coarse")
     diameter: PositiveLength | None = Field(None, description="plain hole, or a drill size")
-    tap: str | None = Field(None, description="thread to be tapped, such as 'M6'")
-    rivet_nut: str | None = Field(None, description="thread of a rivet nut")
+    tap: TapWord | None = Field(None, description="thread to be tapped, such as 'M6'")
+    rivet_nut: RivetNutWord | None = Field(None, description="thread of a rivet nut")
     dowel: PositiveLength | None = Field(None, description="diameter of a dowel hole, reamed after cutting")
     slot: SlotTable | None = None
     pattern: Pattern | None = None
@@ -101,13 +101,15 @@ class HoleTable(Table):
             raise fault(f"{found} gives the hole's size", "give one of bolt, diameter, tap, rivet_nut, dowel")
         if self.slot and given[0] in ("tap", "rivet_nut", "dowel"):
             raise fault(f"a {given[0]} hole can't be a slot", "give a bolt or a diameter")
+        if self.fit and self.bolt is None:
+            raise fault(f"fit means nothing for a hole by {given[0]}", "take fit out, or give bolt")
         return self
 
 
 class CutoutTable(Table):
     """An opening, or a notch where it runs over the panel's edge."""
 
-    name: str | None = Field(None, min_length=1, max_length=40)
+    name: OneLine | None = Field(None, min_length=1, max_length=40)
     shape: Literal["rectangle", "polygon", "disc", "slot"]
     at: At = Field(_ORIGIN, description="its middle; for a polygon the zero of its points")
     size: Size | None = Field(None, description="rectangle: [across, up]; slot: [length, width]")
@@ -125,6 +127,8 @@ class CutoutTable(Table):
         for key in ("size", "diameter", "points"):
             if key != need and getattr(self, key) is not None:
                 raise fault(f"{key} means nothing for a {self.shape}", f"a {self.shape} takes {need}")
+        if self.corner_radius and self.shape in ("disc", "slot"):
+            raise fault(f"corner_radius means nothing for a {self.shape}", "take it out: there is no corner")
         return self
 
 

@@ -2,22 +2,50 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.quantities import (
     At,
-    Between,
     Length,
     LengthOrZero,
     PositiveLength,
     Table,
-    Turn,
+    Turned,
     fault,
 )
 from bracketgen.description.model.stock import ReliefTable, Sizes
+from bracketgen.description.model.words import OneLine
+from bracketgen.units import nearest_word
+
+_EDGES = ("left", "right", "top", "bottom")
+
+
+def _panel_name(name: str) -> str:
+    if not name.strip() or len(name) > 40 or "/" in name:
+        raise fault(f"'{name[:40]}' can't name a panel", "1 to 40 letters, digits, gaps and signs other than /")
+    return name
+
+
+PanelName = Annotated[OneLine, AfterValidator(_panel_name)]
+
+
+def _edge(value: Any) -> str | int:
+    if (isinstance(value, int) and not isinstance(value, bool) and value > 0) or value in _EDGES:
+        return value  # type: ignore[no-any-return]
+    near = nearest_word(value, _EDGES) if isinstance(value, str) else None
+    meant = f"did you mean '{near}'? " if near else ""
+    shown = f"'{value}'" if isinstance(value, str) else "this"
+    raise fault(f"{shown} is no edge", f"{meant}give left, right, top, bottom, or the number of a polygon's edge")
+
+
+Edge = Annotated[
+    str | int,
+    PlainValidator(_edge),
+    WithJsonSchema({"anyOf": [{"enum": list(_EDGES)}, {"type": "integer", "minimum": 1}]}),
+]
 
 
 class RectangleOutline(Table):
@@ -113,7 +141,7 @@ class _Joined(Table):
     """What every joint says: the parent, the line on it, and what sizes are measured to."""
 
     parent: str = Field(alias="from", description="the panel it bends away from")
-    edge: Literal["left", "right", "top", "bottom"] | int | None = Field(
+    edge: Edge | None = Field(
         None, description="edge of a rectangle by name, of a polygon by number (1 = from corner 1 to corner 2)"
     )
     line: tuple[At, At] | None = Field(None, description="two points of the bend line on the parent (belt, arms)")
@@ -125,34 +153,24 @@ class _Joined(Table):
 
     @model_validator(mode="after")
     def _one_place(self) -> _Joined:
-        if (self.edge is None) == (self.line is None):
-            raise fault("the bend line is not given once", "give edge (rectangle, polygon) or line = [[x, y], [x, y]]")
+        if self.edge is not None and self.line is not None:
+            raise fault("edge and line both say where the bend runs", "keep one of them")
+        if self.edge is None and self.line is None:
+            cure = "give edge (of a rectangle or polygon) or line = [[x, y], [x, y]] (belt, arms)"
+            raise fault("nothing says where on its parent the bend runs", cure)
         return self
 
 
-class BendOfPanel(_Joined):
+class BendOfPanel(_Joined, Turned):
     """The bend that joins this panel to its parent."""
 
-    turn: Turn | None = Field(None, description="degrees turned from flat: 0 = flat, 90 = square")
-    between: Between | None = Field(None, description="degrees between the panels: 180 = flat, 90 = square")
 
-    @model_validator(mode="after")
-    def _one_turn(self) -> BendOfPanel:
-        if (self.turn is None) == (self.between is None):
-            raise fault("the bend is not turned once", "give turn (0 = flat) or between (180 = flat)")
-        return self
+class JoggleOfPanel(_Joined, Turned):
+    """Two equal and opposite bends, 45 degrees each unless said: the panel runs on parallel, `offset` away."""
 
-    @property
-    def turn_deg(self) -> float:
-        """Degrees turned from flat."""
-        return self.turn if self.turn is not None else 180.0 - (self.between or 0.0)
-
-
-class JoggleOfPanel(_Joined):
-    """Two equal and opposite bends: this panel runs on parallel to its parent, `offset` away."""
+    usual_turn_deg: ClassVar[float | None] = 45.0
 
     offset: PositiveLength = Field(description="from the parent's described face to this panel's")
-    turn: Turn = Field(45.0, description="degrees turned by each of the two bends")
 
 
 class PanelTable(Table):
@@ -175,3 +193,26 @@ class PanelTable(Table):
         if self.bend is not None and self.joggle is not None:
             raise fault("a panel has a bend or a joggle, not both", "keep one of them")
         return self
+
+    @model_validator(mode="after")
+    def _pads_of_use(self) -> PanelTable:
+        wanted = self.pad is not None or any(h.pad is not None for h in self.holes)
+        if wanted and not isinstance(self.outline, BeltOutline | ArmsOutline):
+            raise fault(f"pad means nothing on a {self.outline.shape}", "pads make the outline of a belt or of arms")
+        return self
+
+    @model_validator(mode="after")
+    def _foot(self) -> PanelTable:
+        left, width = getattr(self.outline, "left", None), getattr(self.outline, "width", None)
+        if left is not None and width is None:
+            raise fault("left without width", "left out, both come from the bend: give width too, or neither")
+        if width is not None and not isinstance(self.outline, RectangleOutline) and self.joint is None:
+            raise fault(
+                f"width means nothing on the first panel's {self.outline.shape}", "it is the foot of a bent one"
+            )
+        return self
+
+    @property
+    def joint(self) -> BendOfPanel | JoggleOfPanel | None:
+        """What joins the panel to its parent; None on the first one."""
+        return self.bend or self.joggle

@@ -7,19 +7,28 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Annotated, Any
+from typing import Annotated, Any, ClassVar
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, PlainValidator, ValidationInfo, WithJsonSchema
+from pydantic import (
+    BaseModel,
+    BeforeValidator,
+    ConfigDict,
+    Field,
+    PlainValidator,
+    ValidationInfo,
+    WithJsonSchema,
+    model_validator,
+)
 from pydantic_core import PydanticCustomError
 
 from bracketgen.description.arithmetic import UnresolvedName, read_quantity
-from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault
+from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, nearest_word
 
 
 class Table(BaseModel):
     """Base of every table: unknown keys are refused, nothing changes after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False, populate_by_name=True)
+    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False)
 
 
 @dataclass
@@ -34,10 +43,6 @@ class Reader:
 def fault(what: str, cure: str = "") -> PydanticCustomError:
     """An error that carries its own words to the person."""
     return PydanticCustomError("bracket", "{what}", {"what": what, "cure": cure})
-
-
-class SilentFault(Exception):
-    """Stands for a value that leans on something already reported."""
 
 
 def _check_range(value: float, kind: Kind, least: float | None, over: float | None, most: float | None) -> None:
@@ -72,6 +77,24 @@ def _schema(kind: str, example: str) -> WithJsonSchema:
     return WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "minLength": 1}], "description": text})
 
 
+def angle_or(*words: str) -> PlainValidator:
+    """Reads an angle in degrees, or one of the words."""
+
+    def read(value: Any, info: ValidationInfo) -> float | str:
+        reader = info.context if isinstance(info.context, Reader) else Reader()
+        if not isinstance(value, str) or any(c.isdigit() for c in value) or value.strip() in reader.names:
+            return _reading(Kind.ANGLE)(value, info)
+        if value not in words:
+            near = nearest_word(value, words)
+            meant = f"did you mean '{near}'? " if near else ""
+            raise fault(
+                f"'{value}' is no angle", f"{meant}give degrees, such as 30, or {' or '.join(map(repr, words))}"
+            )
+        return value
+
+    return PlainValidator(read)
+
+
 Length = Annotated[float, PlainValidator(_reading(Kind.LENGTH)), _schema("length", "12.7 mm")]
 PositiveLength = Annotated[float, PlainValidator(_reading(Kind.LENGTH, over=0.0)), _schema("length over 0", "3/8 in")]
 LengthOrZero = Annotated[float, PlainValidator(_reading(Kind.LENGTH, least=0.0)), _schema("length from 0", "4 mm")]
@@ -82,6 +105,8 @@ Turn = Annotated[
 Between = Annotated[
     float, PlainValidator(_reading(Kind.ANGLE, least=45.0, most=179.999)), _schema("angle between panels", "90 deg")
 ]
+Grain = Annotated[float | str, angle_or("unknown"), _schema("rolling direction, or 'unknown'", "90 deg")]
+Direction = Annotated[float | str, angle_or("radial", "around"), _schema("direction, 'radial' or 'around'", "30 deg")]
 Number = Annotated[float, PlainValidator(_reading(Kind.NUMBER)), _schema("number", "0.42")]
 
 
@@ -96,6 +121,31 @@ def _xy(value: Any) -> Any:
     if not isinstance(value, list) or len(value) != 2:
         raise fault("a point is two values, [x, y]", "for example [10, 25] or ['10 mm', '1 in']")
     return tuple(value)
+
+
+class Turned(Table):
+    """How far something is bent: degrees turned from flat, or the degrees left between the two sides."""
+
+    #: What holds when neither is given; None = one of them must be.
+    usual_turn_deg: ClassVar[float | None] = None
+
+    turn: Turn | None = Field(None, description="degrees turned from flat: 0 = flat, 90 = square")
+    between: Between | None = Field(None, description="degrees between the two sides: 180 = flat, 90 = square")
+
+    @model_validator(mode="after")
+    def _one_turn(self) -> Turned:
+        if self.turn is not None and self.between is not None:
+            raise fault("turn and between both say how far it is bent", "keep one of them (between = 180 - turn)")
+        if self.turn is None and self.between is None and self.usual_turn_deg is None:
+            raise fault("nothing says how far it is bent", "give turn (0 = flat) or between (180 = flat)")
+        return self
+
+    @property
+    def turn_deg(self) -> float:
+        """Degrees turned from flat."""
+        if self.between is not None:
+            return 180.0 - self.between
+        return self.turn if self.turn is not None else self.usual_turn_deg or 0.0
 
 
 At = Annotated[tuple[Length, Length], BeforeValidator(_xy)]

@@ -2,23 +2,23 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
+from pydantic_core import PydanticCustomError
 
 from bracketgen.description.arithmetic import UnresolvedName, read_quantity
 from bracketgen.description.model.quantities import (
-    Angle,
-    Length,
+    Grain,
     LengthOrZero,
-    Number,
     PositiveLength,
     Reader,
     Size,
     Table,
-    Turn,
+    Turned,
     fault,
 )
+from bracketgen.description.model.words import KFactorNumber, MetalWord, OneLine, ProcessWord
 from bracketgen.units import Kind, QuantityFault, parse_gauge
 
 Sizes = Literal["outside", "mould", "inside", "tangent"]
@@ -33,7 +33,7 @@ def _thickness(value: Any, info: ValidationInfo) -> int | float:
     try:
         mm = read_quantity(value, Kind.LENGTH, reader.names, reader.bare_unit).number
     except UnresolvedName as error:
-        raise fault(error.what) from None
+        raise PydanticCustomError("unresolved", "{what}", {"what": error.what, "cure": ""}) from None
     except QuantityFault as error:
         raise fault(error.what, error.cure) from None
     if not 0.3 <= mm <= 25.0:
@@ -56,31 +56,30 @@ Thickness = Annotated[
 class CoatingTable(Table):
     """What is put on after bending: holes are drawn larger by a film on each side."""
 
-    kind: str = Field(description="paint, powder, zinc ...")
+    kind: OneLine = Field(min_length=1, max_length=40, description="paint, powder, zinc ...")
     film: LengthOrZero = Field(description="thickness of the film on one face")
 
 
 class StockTable(Table):
     """The sheet that the part is cut from."""
 
-    metal: str = Field(description="metal with its temper, as `bracketgen show metals` lists it")
+    metal: MetalWord = Field(description="metal with its temper, as `bracketgen show metals` lists it")
     thickness: Thickness
-    process: str = Field("laser", description="how it is cut, as `bracketgen show processes` lists it")
-    grain: Angle | Literal["unknown"] = Field(
-        "unknown",
-        description="rolling direction in the first panel, anticlockwise from +x, or 'unknown'",
-        union_mode="left_to_right",
+    process: ProcessWord = Field("laser", description="how it is cut, as `bracketgen show processes` lists it")
+    grain: Grain = Field(
+        "unknown", description="rolling direction in the first panel, anticlockwise from +x, or 'unknown'"
     )
     sheet: Size | None = Field(None, description="largest sheet to be had")
     coating: CoatingTable | None = None
 
 
-class StripTable(Table):
-    """A test strip that was bent from the same sheet with the same tool."""
+class StripTable(Turned):
+    """A test strip that was bent from the same sheet with the same tool; bent square when it says no turn."""
+
+    usual_turn_deg: ClassVar[float | None] = 90.0
 
     blank: PositiveLength = Field(description="length before bending")
     legs: Size = Field(description="both legs after bending")
-    turn: Turn = 90.0
     sizes: Sizes = "outside"
 
 
@@ -92,6 +91,15 @@ class ReliefTable(Table):
     depth: PositiveLength | None = Field(None, description="how far it reaches beyond the tangent line")
 
 
+#: The key without which a way of finding the allowance says nothing.
+_NEEDED_BY_ALLOWANCE = {
+    "K factor": "k_factor",
+    "handbook": "handbook_metal",
+    "shop table": "table",
+    "test strip": "test_strip",
+}
+
+
 class BendTable(Table):
     """How the shop bends: the radius, how the allowance is found, what sizes are measured to."""
 
@@ -100,7 +108,9 @@ class BendTable(Table):
     punch_radius: PositiveLength | None = Field(None, description="bottoming: the punch sets the radius")
     nose_radius: PositiveLength | None = Field(None, description="leaf brake: the nose sets the radius")
     allowance: Literal["K factor", "DIN 6935", "FAA", "handbook", "shop table", "test strip"] = "DIN 6935"
-    k_factor: Number | None = Field(None, description="neutral line from the inside face / thickness, 0.25 to 0.50")
+    k_factor: KFactorNumber | None = Field(
+        None, description="neutral line from the inside face / thickness, 0.25 to 0.50"
+    )
     handbook_metal: Literal["soft", "medium", "hard"] | None = Field(
         None, description="soft: soft copper, brass; medium: soft steel, aluminium; hard: cold-rolled steel, bronze"
     )
@@ -109,18 +119,23 @@ class BendTable(Table):
     test_strip: StripTable | None = None
     sizes: Sizes | None = Field(None, description="what sizes across bends are measured to")
     relief: ReliefTable = ReliefTable()
-    minimum_leg: Length | None = Field(None, description="shortest leg that the tooling holds, over the outside")
+    minimum_leg: PositiveLength | None = Field(
+        None, description="shortest leg that the tooling holds, over the outside"
+    )
 
     @model_validator(mode="after")
     def _one_radius(self) -> BendTable:
         given = [k for k in ("inside_radius", "punch_radius", "nose_radius") if getattr(self, k) is not None]
         if len(given) > 1:
             raise fault(f"{given[0]} and {given[1]} both set the inside radius", "give one of them")
-        needs = {"K factor": "k_factor", "shop table": "table", "test strip": "test_strip"}
-        key = needs.get(self.allowance)
+        return self
+
+    @model_validator(mode="after")
+    def _complete(self) -> BendTable:
+        key = _NEEDED_BY_ALLOWANCE.get(self.allowance)
         if key and getattr(self, key) is None:
             raise fault(f"allowance '{self.allowance}' needs the key {key}", f"add {key} to this table")
-        for method, other in needs.items():
+        for method, other in (*_NEEDED_BY_ALLOWANCE.items(), ("shop table", "table_metal")):
             if getattr(self, other) is not None and method != self.allowance:
                 raise fault(
                     f"{other} is given, but the allowance is '{self.allowance}'", f"write allowance = '{method}'"
