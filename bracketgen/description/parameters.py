@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from graphlib import CycleError, TopologicalSorter
 
 from bracketgen.description.arithmetic import (
@@ -35,10 +35,14 @@ class Definition:
 
 @dataclass(frozen=True, slots=True)
 class Resolved:
-    """Every parameter's value, None where it has none, and the fault of each that is wrong by itself."""
+    """Every parameter's value, None where it has none, and the fault of each that is wrong by itself.
+
+    `unread_bounds` says of which parameters the fault is that `least` or `most` itself can't be read.
+    """
 
     values: dict[str, Quantity | None]
     faults: dict[str, QuantityFault]
+    unread_bounds: dict[str, str] = field(default_factory=dict)
 
 
 def resolve(definitions: Mapping[str, Definition], bare_unit: LengthUnit | None = None) -> Resolved:
@@ -54,8 +58,8 @@ def resolve(definitions: Mapping[str, Definition], bare_unit: LengthUnit | None 
     for name in order:
         if name not in faults:
             _settle(name, definitions[name], values, faults, bare_unit)
-    _hold_to_bounds(definitions, values, faults, bare_unit)
-    return Resolved(values, {name: faults[name] for name in definitions if name in faults})
+    unread = _hold_to_bounds(definitions, values, faults, bare_unit)
+    return Resolved(values, {name: faults[name] for name in definitions if name in faults}, unread)
 
 
 def _name_fault(name: str) -> QuantityFault | None:
@@ -109,27 +113,24 @@ def _hold_to_bounds(
     values: dict[str, Quantity | None],
     faults: dict[str, QuantityFault],
     bare_unit: LengthUnit | None,
-) -> None:
+) -> dict[str, str]:
+    """Adds the faults of values out of bounds; returns which bound of which parameter can't be read."""
+    unread: dict[str, str] = {}
     for name, definition in definitions.items():
         value = values[name]
-        fault = value and _bound_fault(name, value, definition, values, bare_unit)
-        if fault:
-            faults[name] = fault
-
-
-def _bound_fault(
-    name: str, value: Quantity, definition: Definition, names: Names, bare_unit: LengthUnit | None
-) -> QuantityFault | None:
-    for raw, word, sign in ((definition.least, "least", 1), (definition.most, "most", -1)):
-        if raw is None:
+        if value is None:
             continue
-        try:
-            bound = read_quantity(raw, value.kind, names, bare_unit)
-        except UnresolvedName:
-            continue
-        except QuantityFault as fault:
-            return QuantityFault(f"{word} of {name!r}: {fault.what}", fault.cure)
-        if sign * (value.value - bound.value) < 0:
-            side = "below" if sign > 0 else "above"
-            return QuantityFault(f"{name!r} is {value.echo}, {side} its {word}", f"{word} is {bound.echo}")
-    return None
+        for raw, word, sign in ((definition.least, "least", 1), (definition.most, "most", -1)):
+            if raw is None or name in faults:
+                continue
+            try:
+                bound = read_quantity(raw, value.kind, values, bare_unit)
+            except UnresolvedName:
+                continue
+            except QuantityFault as fault:
+                faults[name], unread[name] = QuantityFault(f"{word} of {name!r}: {fault.what}", fault.cure), word
+                continue
+            if sign * (value.value - bound.value) < 0:
+                side = "below" if sign > 0 else "above"
+                faults[name] = QuantityFault(f"{name!r} is {value.echo}, {side} its {word}", f"{word} is {bound.echo}")
+    return unread

@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeGuard
 
 from pydantic import ValidationError
 
@@ -16,7 +16,7 @@ from bracketgen.description.places import Places
 from bracketgen.description.syntax import syntax_fault
 from bracketgen.description.wording import fault_of
 from bracketgen.errors import Fault, InputFaults, Place
-from bracketgen.units import Kind, LengthUnit, Quantity
+from bracketgen.units import Kind, LengthUnit, Quantity, nearest_word
 
 Path = tuple[str | int, ...]
 
@@ -81,23 +81,42 @@ def read(text: str, file: str, set_values: Mapping[str, str | int | float] | Non
     return Reading(source, document, {k: v for k, v in names.items() if v is not None})
 
 
+def parameter_tables(raw: Mapping[str, Any]) -> dict[str, dict[str, Any]]:
+    """The parameters of a description's plain tables, each as a table: a plain value is short for one."""
+    tables = raw.get("parameters")
+    if not isinstance(tables, dict):
+        return {}
+    return {name: table if isinstance(table, dict) else {"value": table} for name, table in tables.items()}
+
+
 def _parameters(
     source: Source, bare: LengthUnit | None, set_values: Mapping[str, str | int | float], faults: list[Fault]
 ) -> dict[str, Quantity | None]:
-    tables = source.raw.get("parameters")
-    written = tables if isinstance(tables, dict) else {}
-    definitions: dict[str, Definition] = {}
-    for name, table in written.items():
-        if isinstance(table, dict) and isinstance(table.get("value"), str | int | float):
-            value = set_values.get(name, table["value"])
-            kind = _KINDS.get(str(table.get("kind")))
-            definitions[name] = Definition(value, kind, table.get("least"), table.get("most"))
+    written = parameter_tables(source.raw)
+    definitions = {name: _definition(table, set_values.get(name)) for name, table in written.items()}
     for name in set_values:
         if name not in written:
-            known = ", ".join(written) or "none"
-            faults.append(Fault(Place(source.file), f"there is no parameter '{name}' to set", f"it has: {known}"))
+            near = nearest_word(name, written)
+            cure = (f"did you mean '{near}'? " if near else "") + f"the description has: {', '.join(written) or 'none'}"
+            faults.append(Fault(Place(source.file), f"there is no parameter '{name}' to set", cure))
     resolved = resolve(definitions, bare)
     for name, wrong in resolved.faults.items():
-        where = Place(f"{source.file} (set {name})") if name in set_values else source.at(("parameters", name, "value"))
+        if not _readable(written[name].get("value")):
+            # The model complains about the table itself; what leans on the parameter is not blamed.
+            continue
+        bound = resolved.unread_bounds.get(name)
+        where = source.at(("parameters", name, bound or "value"))
+        if name in set_values and not bound:
+            where = Place(f"{source.file} (set {name})")
         faults.append(Fault(where, wrong.what, wrong.cure))
     return resolved.values
+
+
+def _readable(value: object) -> TypeGuard[str | int | float]:
+    return isinstance(value, str | int | float)
+
+
+def _definition(table: Mapping[str, Any], set_value: str | int | float | None) -> Definition:
+    value = table.get("value") if set_value is None else set_value
+    least, most = (bound if _readable(bound) else None for bound in (table.get("least"), table.get("most")))
+    return Definition(value if _readable(value) else "", _KINDS.get(str(table.get("kind"))), least, most)

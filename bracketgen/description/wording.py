@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date, time
 from typing import Any
 
 from pydantic import BaseModel
@@ -13,6 +14,44 @@ from bracketgen.errors import Fault, Place
 from bracketgen.units import nearest_word
 
 Path = tuple[str | int, ...]
+
+#: Words that people write for ours; those of them are offered that the table knows.
+_MEANT = {
+    "angle": ("direction", "turned", "start"),
+    "center": ("at",),
+    "centre": ("at",),
+    "clearance": ("gap", "fit"),
+    "dia": ("diameter",),
+    "distance": ("spacing",),
+    "gauge": ("thickness",),
+    "grade": ("metal",),
+    "holes": ("count", "holes"),
+    "k": ("k_factor",),
+    "length": ("height", "size"),
+    "material": ("metal",),
+    "number": ("count",),
+    "parent": ("from",),
+    "pitch": ("spacing",),
+    "position": ("at",),
+    "quantity": ("count",),
+    "radius": ("corner_radius", "inside_radius"),
+    "rotate": ("turned",),
+    "rotation": ("turned",),
+    "screw": ("bolt",),
+    "size": ("bolt", "diameter"),
+    "thread": ("tap",),
+    "type": ("kind", "shape"),
+    "unit": ("units",),
+    "x": ("at",),
+    "y": ("at",),
+}
+
+_SIZES = {
+    "string_too_short": ("is too short", "give at least {min_length} letters"),
+    "string_too_long": ("is too long", "give at most {max_length} letters"),
+    "too_short": ("is too short", "give at least {min_length}"),
+    "too_long": ("is too long", "give at most {max_length}"),
+}
 
 _KINDS = {
     "string_type": ("a text", "put it in quotes"),
@@ -51,7 +90,8 @@ def fault_of(
     if kind == "unresolved":
         return None
     if kind == "bracket":
-        place = at_key(path) if isinstance(error.get("input"), dict) else at(path)
+        of_key = isinstance(error.get("input"), dict) or location[-1] == "[key]"
+        place = at_key(path) if of_key else at(path)
         return Fault(place, str(context["what"]), str(context["cure"]))
     if kind == "extra_forbidden":
         return _unknown_key(str(location[-1]), location, at_key(path))
@@ -62,6 +102,9 @@ def fault_of(
     if kind == "union_tag_not_found":
         tag = str(context["discriminator"]).strip("'")
         return Fault(at_key(path), f"{_named(path)} lacks the key '{tag}'", _tags(location))
+    if kind in _SIZES:
+        wrong, cure = _SIZES[kind]
+        return Fault(at(path), f"{_shown(error['input'])} {wrong}", cure.format(**context))
     if kind in _KINDS:
         wanted, cure = _KINDS[kind]
         return Fault(at(path), f"{_shown(error['input'])} stands where {wanted} is wanted", cure)
@@ -75,6 +118,8 @@ def _shown(value: Any) -> str:
         return "a table"
     if isinstance(value, list):
         return "a list"
+    if isinstance(value, date | time):
+        return value.isoformat()
     text = repr(value)
     return text if len(text) <= 40 else text[:37] + "..."
 
@@ -82,7 +127,10 @@ def _shown(value: Any) -> str:
 def _named(path: Path) -> str:
     if not path:
         return "the description"
-    return "[" + ".".join(str(p) if isinstance(p, str) else f"#{p + 1}" for p in path) + "]"
+    names, number = path, ""
+    if isinstance(path[-1], int):
+        names, number = path[:-1], f" number {path[-1] + 1}"
+    return "[" + ".".join(str(p) if isinstance(p, str) else str(p + 1) for p in names) + "]" + number
 
 
 def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) -> Fault:
@@ -93,17 +141,18 @@ def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) ->
         given, path = context["tag"], (*path, tag)
     listed = str(context.get("expected") or context.get("expected_tags"))
     words = [w.strip("' ") for w in listed.replace(" or ", ", ").split(",") if w.strip("' ")]
-    near = nearest_word(str(given), words) if isinstance(given, str) else None
+    near = nearest_word(str(given).lower(), words) if isinstance(given, str) else None
     cure = f"allowed: {', '.join(words)}" + (f"; did you mean '{near}'?" if near else "")
     return Fault(at(path), f"{_shown(given)} is not known here", cure)
 
 
 def _unknown_key(key: str, location: tuple[str | int, ...], place: Place) -> Fault:
     known = _keys_at(location[:-1])
-    near = nearest_word(key, known)
-    if key == "angle":
-        return Fault(place, "'angle' does not say from where", "give turn (0 = flat) or between (180 = flat)")
-    cure = f"did you mean '{near}'? " if near else ""
+    if key.lower() in ("angle", "bend_angle", "angle_deg") and "turn" in known:
+        return Fault(place, f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)")
+    near = nearest_word(key.lower(), known)
+    meant = [near] if near else [word for word in _MEANT.get(key.lower(), ()) if word in known]
+    cure = f"did you mean {' or '.join(map(repr, meant))}? " if meant else ""
     return Fault(place, f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}")
 
 

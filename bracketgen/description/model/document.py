@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.panels import PanelName, PanelTable
@@ -25,6 +25,14 @@ class ParameterTable(Table):
         None, description="left out: the value's own unit says it, a bare number stays a plain number"
     )
     help: OneLine = Field("", description="one line for the person who changes it")
+
+
+def _parameter(value: Any) -> Any:
+    return value if isinstance(value, dict) else {"value": value}
+
+
+#: A plain value is short for a table that holds nothing else.
+Parameter = Annotated[ParameterTable, BeforeValidator(_parameter, json_schema_input_type=str | float | ParameterTable)]
 
 
 class LegTable(Table):
@@ -95,7 +103,7 @@ class Document(Table):
     bend: BendTable | None = None
     corners: CornersTable = CornersTable()
     rules: RulesTable = RulesTable()
-    parameters: dict[str, ParameterTable] = Field(default_factory=dict)
+    parameters: dict[str, Parameter] = Field(default_factory=dict)
     panels: dict[PanelName, PanelTable] = Field(default_factory=dict)
     strip: BentStrip | None = None
     cut_file: CutFileTable = CutFileTable()
