@@ -12,6 +12,7 @@ from typing import Final
 import bracketgen.rules
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
+from bracketgen.errors import GeometryFault
 from bracketgen.findings import Finding, Level
 from bracketgen.part.part import Waiver
 from bracketgen.rules.rule import Rule
@@ -55,11 +56,11 @@ def run_rules(flat: Flat, folded: Folded, also: Iterable[Finding] = ()) -> tuple
 
 
 def _asked(rule: Rule, subject: Subject) -> Iterator[Finding]:
-    """The rule's findings. A limit that no table holds must not pass for a limit that is kept."""
+    """The rule's findings. What can't be judged must not pass for what is in order."""
     try:
         yield from rule.check(subject)
-    except LookupFault as fault:
-        remedy = f"this could not be judged: {fault}; ask the shop, then waive it with what they said"
+    except (LookupFault, GeometryFault) as fault:
+        remedy = f"this could not be judged: {fault}; have a person look at it, then waive it with what was found"
         yield Finding(rule.id, Level.FAIL, "part", None, None, "", None, remedy, rule.source)
 
 

@@ -59,7 +59,7 @@ def _per_t(h: PlacedHole, tangent: Tangent) -> float:
     along = _straight_along_mm(h, tangent)
     if along <= 0:
         return _ROUND_PER_T
-    return next(per_t for longest, per_t in _STRAIGHT_PER_T if along <= longest)
+    return next(per_t for longest, per_t in _STRAIGHT_PER_T if not short_of(longest, along))
 
 
 def _straight_along_mm(h: PlacedHole, tangent: Tangent) -> float:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Box
+from bracketgen.geometry.line import Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.rules.rule import NO_SOURCE, Rule, up_mm
 from bracketgen.rules.subject import Subject
@@ -15,36 +16,53 @@ _ID: Final = "sheet-size"
 _SLACK_MM: Final = 1e-6
 
 
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """The blank laid on the sheet in one way: the size that fits worst, its limit, and the excess (mm)."""
+
+    measured: float
+    limit: float
+
+    @property
+    def over(self) -> float:
+        return self.measured - self.limit
+
+
 def _check(subject: Subject) -> Iterator[Finding]:
     stock = subject.part.stock
     long, short = max(stock.sheet_mm), min(stock.sheet_mm)
-    width, height = _size(subject.flat.bounds_mm)
-    over = max(max(width, height) - long, min(width, height) - short)
     sheet = f"{long:g} x {short:g} mm"
-    if over > _SLACK_MM:
-        measured, limit = _worse(max(width, height), min(width, height), long, short)
-        remedy = f"the blank is {up_mm(over)} too large for a sheet of {sheet}; split the part, or get a larger sheet"
-        yield Finding(_ID, Level.FAIL, "blank", measured, limit, "mm", None, remedy, NO_SOURCE)
-    elif stock.grain_deg is not None:
-        # Sheets are rolled along their longer side: common practice, no source.
-        along, across = _size(subject.flat.outline.moved(Placement.turned(-stock.grain_deg)).bounds())
-        over = max(along - long, across - short)
-        if over > _SLACK_MM:
-            measured, limit = _worse(along, across, long, short)
-            remedy = (
-                f"with the rolling direction along the sheet the blank is {up_mm(over)} too large for {sheet}; "
-                "turn the part, get a larger sheet, or give up the rolling direction"
-            )
-            yield Finding(_ID, Level.WARN, "blank", measured, limit, "mm", None, remedy, NO_SOURCE)
+    # Sheets are rolled along their longer side: common practice, no source.
+    rolled = _laid(subject, stock.grain_deg, long, short) if stock.grain_deg is not None else None
+    if rolled and rolled.over <= _SLACK_MM:
+        return
+    best = _best(subject, long, short)
+    if best.over > _SLACK_MM:
+        remedy = f"the blank is {up_mm(best.over)} too large for a sheet of {sheet}; split it, or get a larger sheet"
+        yield Finding(_ID, Level.FAIL, "blank", best.measured, best.limit, "mm", None, remedy, NO_SOURCE)
+    elif rolled:
+        remedy = (
+            f"with the rolling direction along the sheet the blank is {up_mm(rolled.over)} too large for {sheet}; "
+            "turn the part, get a larger sheet, or give up the rolling direction"
+        )
+        yield Finding(_ID, Level.WARN, "blank", rolled.measured, rolled.limit, "mm", None, remedy, NO_SOURCE)
 
 
-def _size(box: Box) -> tuple[float, float]:
-    return box[2] - box[0], box[3] - box[1]
+def _best(subject: Subject, long: float, short: float) -> _Laid:
+    """The best of both square ways; failing these, of the ways with a straight edge along the sheet."""
+    square = min((_laid(subject, turn, long, short) for turn in (0.0, 90.0)), key=lambda laid: laid.over)
+    if square.over <= _SLACK_MM:
+        return square
+    edges = [e for e in subject.flat.outline.edges if isinstance(e, Line)]
+    turns = {round(Placement.along(e.start, e.end).angle_deg % 90.0, 6) + k for e in edges for k in (0.0, 90.0)}
+    return min([square, *(_laid(subject, turn, long, short) for turn in sorted(turns))], key=lambda laid: laid.over)
 
 
-def _worse(a: float, b: float, long: float, short: float) -> tuple[float, float]:
-    """The size that does not fit, by the larger excess, and its limit."""
-    return (a, long) if a - long >= b - short else (b, short)
+def _laid(subject: Subject, turn_deg: float, long: float, short: float) -> _Laid:
+    """Laid with the direction `turn_deg` of the flat along the longer side of the sheet."""
+    x0, y0, x1, y1 = subject.flat.outline.moved(Placement.turned(-turn_deg)).bounds()
+    sizes = (_Laid(x1 - x0, long), _Laid(y1 - y0, short))
+    return max(sizes, key=lambda laid: laid.over)
 
 
-RULE = Rule(_ID, "The blank, laid square, comes out of the sheet, rolled the right way", NO_SOURCE, _check)
+RULE = Rule(_ID, "The blank comes out of the sheet, rolled the right way", NO_SOURCE, _check)
