@@ -10,7 +10,6 @@ from graphlib import CycleError, TopologicalSorter
 from bracketgen.description.arithmetic import (
     NAME,
     UNIT_WORDS,
-    Names,
     Raw,
     UnresolvedName,
     is_arithmetic,

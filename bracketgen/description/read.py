@@ -39,6 +39,16 @@ class Source:
         """Where the key of a path stands."""
         return Place(self.file, *self.places.key(path))
 
+    def pointed(self, path: Path) -> Place:
+        """Where a person looks for a path: the key of a table, else the value."""
+        here: Any = self.raw
+        for step in path:
+            try:
+                here = here[step]
+            except (KeyError, IndexError, TypeError):
+                break
+        return self.at_key(path) if isinstance(here, dict) else self.at(path)
+
 
 @dataclass(frozen=True)
 class Reading:

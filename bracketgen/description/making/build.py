@@ -7,15 +7,15 @@ from bracketgen.description.job import Job
 from bracketgen.description.making.cautions import cautions
 from bracketgen.description.making.collect import Collector
 from bracketgen.description.making.cutouts import CutOut, crosses, cutout, saddle
-from bracketgen.description.making.holes import make_holes, pads_of
+from bracketgen.description.making.joints import check_joints
+from bracketgen.description.making.panel_holes import PanelHoles, panel_holes
 from bracketgen.description.making.shaping import Shape, Shaping
 from bracketgen.description.making.shop import Shop, make_shop
 from bracketgen.description.making.stock import make_stock
 from bracketgen.description.making.strip import strip_panels
-from bracketgen.description.making.tree import Plan, plan_panels
+from bracketgen.description.making.tree import Plan, is_tree, plan_panels
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.read import Path, Reading
-from bracketgen.errors import GeometryFault
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, Cut
@@ -29,6 +29,7 @@ from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part, Waiver
 from bracketgen.part.stock import Stock
 from bracketgen.standards.edge_distance import EdgeRule, edge_rule
+from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 
 def build(reading: Reading, name: str, folder: str = ".") -> Job:
@@ -48,76 +49,79 @@ class _Builder:
         self.name = name
         self.folder = folder
         self.faults = Collector(reading.source)
+        self.holes: dict[str, PanelHoles] = {}
         self.reduced: list[tuple[str, Reduced]] = []
 
     def job(self) -> Job:
-        stock, shop, rule = self._stock_and_shop()
-        plans = self._plans(shop)
-        for plan in plans:
-            self._holes(plan, stock, rule)
+        panels, paths = self._tables()
+        stock, shop = self._stock_and_shop()
+        rule = edge_rule(self.document.rules.edge_distance)
+        if stock:
+            for name, table in panels.items():
+                self.holes[name] = panel_holes(name, table, paths[name], stock, rule, self.faults)
+        plans = self._plans(panels, paths, shop)
+        allowances = self._allowances(plans, shop)
         self.faults.stop_if_any()
+        assert stock is not None
         shaping = Shaping(plans, stock)
         self._shape(shaping)
-        self.faults.stop_if_any()
-        panels = tuple(self._panel(shaping, plan) for plan in plans)
+        made = tuple(self._panel(shaping, plan) for plan in plans)
         bends = self._bends(shaping, plans, shop)
         self.faults.stop_if_any()
-        part = self._part(stock, panels, bends, rule)
-        allowances = self._allowances(bends, shop, plans)
-        self.faults.stop_if_any()
+        part = self._part(stock, made, bends, rule)
         echoed = tuple((k, v.echo) for k, v in self.reading.parameters.items())
         return Job(part, allowances, echoed, tuple(self._remarks()), tuple(self.document.cut_file.also))
 
-    def _stock_and_shop(self) -> tuple[Stock, Shop | None, EdgeRule]:
-        stock: Stock | None = None
-        shop: Shop | None = None
-        rule: EdgeRule | None = None
+    def _tables(self) -> tuple[dict[str, PanelTable], dict[str, Path]]:
+        """Every panel's table with its path, the legs of a strip among them."""
+        panels: dict[str, PanelTable] = dict(self.document.panels)
+        paths: dict[str, Path] = {n: ("panels", n) for n in panels}
+        if self.document.strip is None:
+            return panels, paths
+        legs, leg_paths = strip_panels(self.document.strip, self.faults)
+        for twice in legs.keys() & panels.keys():
+            self.faults.add(paths[twice], f"'{twice}' is a leg of the strip already", "give it another name")
+        return legs | panels, leg_paths | paths
+
+    def _stock_and_shop(self) -> tuple[Stock | None, Shop | None]:
         stock = make_stock(self.document.stock, self.reading.source.raw["stock"], self.faults)
-        with self.faults.at(("rules", "edge_distance")):
-            rule = edge_rule(self.document.rules.edge_distance)
+        shop: Shop | None = None
         if stock and self.document.bend:
             with self.faults.at(("bend",)):
-                shop = make_shop(self.document.bend, stock, self.folder)
-        if stock is None or rule is None or (self.document.bend and shop is None):
-            self.faults.stop_if_any()
-        assert stock is not None and rule is not None
-        return stock, shop, rule
+                shop = make_shop(self.document.bend, stock, self.folder, ("bend",))
+        return stock, shop
 
-    def _plans(self, shop: Shop | None) -> list[Plan]:
-        document = self.document
-        panels: dict[str, PanelTable] = dict(document.panels)
-        paths: dict[str, Path] = {n: ("panels", n) for n in panels}
-        if document.strip is not None:
-            legs, leg_paths = strip_panels(document.strip)
-            for twice in legs.keys() & panels.keys():
-                self.faults.add(paths[twice], f"'{twice}' is a leg of the strip already", "give it another name")
-            panels, paths = legs | panels, leg_paths | paths
+    def _plans(self, panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None) -> list[Plan]:
+        check_joints(panels, paths, self.faults)
+        if self.document.bend and shop is None:
+            # How it bends is wrong already; without it no bend can be judged, but the tree can.
+            is_tree(panels, paths, self.faults)
+            return []
         plans = plan_panels(panels, paths, shop, self.faults)
-        self.faults.stop_if_any()
+        for plan in plans:
+            found = self.holes.get(plan.id, PanelHoles())
+            plan.holes, plan.pads = found.holes, found.pads
         return plans
 
-    def _holes(self, plan: Plan, stock: Stock, rule: EdgeRule) -> None:
-        seen: set[str] = set()
-        for n, table in enumerate(plan.table.holes):
-            path = (*plan.path, "holes", n)
-            with self.faults.at(path):
-                name = table.name or f"h{n + 1}"
-                if name in seen:
-                    raise GeometryFault(f"the name '{name}' is given twice on panel '{plan.id}'")
-                seen.add(name)
-                holes = make_holes(table, stock, f"{plan.id}/{name}")
-                plan.holes += holes
-                plan.pads += pads_of(holes, table.pad or plan.table.pad, rule)
-
     def _shape(self, shaping: Shaping) -> None:
+        failed: set[str] = set()
+
         def one(plan: Plan) -> None:
+            # A child can't be shaped on a parent that was not.
+            if plan.foot and plan.foot.parent in failed:
+                failed.add(plan.id)
+                return
+            before = len(self.faults.faults)
             with self.faults.at(plan.path):
                 shaping.shape(plan)
-            # A child can't be shaped on a parent that was not.
-            self.faults.stop_if_any()
+            if len(self.faults.faults) > before:
+                failed.add(plan.id)
+            if plan is shaping.plans[-1]:
+                self.faults.stop_if_any()
 
         with self.faults.at(("bend",) if self.document.bend else ()):
             shaping.run(one)
+        self.faults.stop_if_any()
 
     def _panel(self, shaping: Shaping, plan: Plan) -> Panel:
         shape = shaping.shapes[plan.id]
@@ -127,8 +131,7 @@ class _Builder:
             body = self._rounded(plan, body, shape, shaping)
             holes = (*plan.holes, *openings)
             self._check_inside(plan, body)
-            marks = tuple(Line(Point(*m.start), Point(*m.end)) for m in plan.table.marks)
-            return Panel(plan.id, body, holes, marks)
+            return Panel(plan.id, body, holes, self._marks(plan, body))
         # A fault was collected: this stands in until all faults are told.
         return Panel(plan.id, shape.body, tuple(plan.holes))
 
@@ -137,8 +140,9 @@ class _Builder:
         openings = [_opening(f"{plan.id}/opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
         shapes: list[tuple[Path, CutOut]] = []
         for n, table in enumerate(plan.table.cutouts):
-            with self.faults.at((*plan.path, "cutouts", n)):
-                shapes.append(((*plan.path, "cutouts", n), cutout(table, table.name or f"cutout-{n + 1}")))
+            path: Path = (*plan.path, "cutouts", n)
+            with self.faults.at(path):
+                shapes.append((path, cutout(table, table.name or f"cutout-{n + 1}", path)))
         for n, bite in enumerate(plan.table.saddles):
             with self.faults.at((*plan.path, "saddles", n)):
                 shapes.append(((*plan.path, "saddles", n), saddle(bite, f"saddle-{n + 1}")))
@@ -173,10 +177,24 @@ class _Builder:
         for hole in plan.holes:
             if not holds(body, hole.centre):
                 self.faults.add(
-                    (*plan.path, "holes", _table_of(plan, hole)),
+                    (*self.holes[plan.id].paths[hole.id], "at"),
                     f"{hole.id} at ({hole.centre.x:g}, {hole.centre.y:g}) mm lies outside its panel",
                     _box_words(body),
                 )
+
+    def _marks(self, plan: Plan, body: Contour) -> tuple[Line, ...]:
+        marks = []
+        for n, table in enumerate(plan.table.marks):
+            path: Path = (*plan.path, "marks", n)
+            mark = Line(Point(*table.start), Point(*table.end))
+            if mark.length < SHORTEST_EDGE_MM:
+                self.faults.add(path, "the mark has no length", "give it two ends apart")
+            for key, end in (("start", mark.start), ("end", mark.end)):
+                if not holds(body, end):
+                    what = f"the mark's {key} at ({end.x:g}, {end.y:g}) mm lies outside its panel"
+                    self.faults.add((*path, key), what, _box_words(body))
+            marks.append(mark)
+        return tuple(marks)
 
     def _bends(self, shaping: Shaping, plans: list[Plan], shop: Shop | None) -> tuple[Bend, ...]:
         bends = []
@@ -214,13 +232,13 @@ class _Builder:
             cautions(document.near),
         )
 
-    def _allowances(self, bends: tuple[Bend, ...], shop: Shop | None, plans: list[Plan]) -> dict[str, BendMetal]:
-        paths = {p.foot.id: p.foot.path for p in plans if p.foot}
+    def _allowances(self, plans: list[Plan], shop: Shop | None) -> dict[str, BendMetal]:
         found: dict[str, BendMetal] = {}
-        for bend in bends:
-            assert shop is not None
-            with self.faults.at(paths[bend.id]):
-                found[bend.id] = shop.metal(bend.inside_radius_mm, bend.turn_deg)
+        for plan in plans:
+            if plan.foot is None or shop is None:
+                continue
+            with self.faults.at(_blamed(plan, shop)):
+                found[plan.foot.id] = shop.metal(plan.foot.inside_radius_mm, plan.foot.turn_deg)
         return found
 
     def _remarks(self) -> list[Finding]:
@@ -248,13 +266,13 @@ def _opening(id_: str, cut: Cut) -> Hole:
     return Hole(id_, HoleShape.OUTLINE, Purpose.OPENING, Point((x0 + x1) / 2, (y0 + y1) / 2), cut)
 
 
-def _table_of(plan: Plan, hole: Hole) -> int:
-    own = hole.id.removeprefix(f"{plan.id}/")
-    for n, table in enumerate(plan.table.holes):
-        name = table.name or f"h{n + 1}"
-        if own == name or own.startswith(f"{name}-"):
-            return n
-    return 0
+def _blamed(plan: Plan, shop: Shop) -> Path:
+    """Where the description says what the allowance of a panel's bend can't be found for."""
+    assert plan.foot is not None
+    joint = plan.table.joint
+    if joint is not None and joint.inside_radius is not None:
+        return (*plan.foot.path, "inside_radius")
+    return plan.foot.path if shop.table.allowance == "shop table" else ("bend", shop.radius_key)
 
 
 def _box_words(body: Contour) -> str:

@@ -6,9 +6,34 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from bracketgen.bending.bend_fault import BendFault
+from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path, Source
 from bracketgen.errors import Fault, GeometryFault, InputFaults
 from bracketgen.standards.table import LookupFault
+
+
+class PlacedFault(Exception):
+    """Something that can't be made, and the path in the description that says so."""
+
+    def __init__(self, path: Path, what: str, cure: str) -> None:
+        self.path = path
+        self.what = what
+        self.cure = cure
+        super().__init__(what)
+
+
+@contextmanager
+def placed(path: Path) -> Iterator[None]:
+    """Whatever can't be made inside is a fault at this path; a path said further inside is nearer, and stands."""
+    try:
+        yield
+    except GeometryFault as error:
+        # A GeometryFault's own text adds where on the panel it is.
+        raise PlacedFault(path, str(error), error.cure) from None
+    except BendFault as error:
+        raise PlacedFault(path, error.what, error.cure) from None
+    except LookupFault as error:
+        raise PlacedFault(path, *what_and_cure(error)) from None
 
 
 class Collector:
@@ -19,20 +44,17 @@ class Collector:
         self.faults: list[Fault] = []
 
     def add(self, path: Path, what: str, cure: str = "") -> None:
-        """One fault at the value of a path."""
-        self.faults.append(Fault(self.source.at(path), what, cure))
+        """One fault at a path."""
+        self.faults.append(Fault(self.source.pointed(path), what, cure))
 
     @contextmanager
     def at(self, path: Path) -> Iterator[None]:
-        """Whatever can't be made inside is a fault at this path."""
+        """Keeps the fault of whatever can't be made inside, and goes on."""
         try:
-            yield
-        except (GeometryFault, BendFault) as error:
-            # A GeometryFault's own text adds where on the panel it is.
-            what = str(error) if isinstance(error, GeometryFault) else error.what
-            self.add(path, what, error.cure)
-        except LookupFault as error:
-            self.add(path, str(error))
+            with placed(path):
+                yield
+        except PlacedFault as error:
+            self.add(error.path, error.what, error.cure)
         except InputFaults as error:
             self.faults += error.faults
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bracketgen.description.making.collect import PlacedFault, placed
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
+from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.contour import Circle, Contour, Cut, box_contour
+from bracketgen.geometry.contour import Circle, Contour, Cut, box_contour, closed_chain
 from bracketgen.geometry.inside import holds
-from bracketgen.geometry.meet import meeting_points
+from bracketgen.geometry.line import Line
+from bracketgen.geometry.meet import line_line, meeting_points
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
-from bracketgen.geometry.shapes import polygon_contour, slot_contour
+from bracketgen.geometry.shapes import slot_contour
 from bracketgen.geometry.simple import require_simple
 
 
@@ -29,8 +32,8 @@ class CutOut:
         return self.cut.contour() if isinstance(self.cut, Circle) else self.cut
 
 
-def cutout(table: CutoutTable, name: str) -> CutOut:
-    """The shape of a cut-out, grown by its clearance. Raises GeometryFault."""
+def cutout(table: CutoutTable, name: str, path: Path) -> CutOut:
+    """The shape of a cut-out described at `path`, grown by its clearance. Raises PlacedFault."""
     move = Placement.turned(table.turned, Point(*table.at))
     gap = table.clearance
     if table.shape == "disc":
@@ -38,21 +41,44 @@ def cutout(table: CutoutTable, name: str) -> CutOut:
     if table.shape == "slot":
         length, width = table.size or (0.0, 0.0)
         if length <= width:
-            raise GeometryFault("a slot is longer than it is wide", None, "size = [length over all, width]")
+            what = f"a slot {length:g} mm long is no longer than its width of {width:g} mm"
+            raise PlacedFault((*path, "size"), what, "size = [length over all, width]")
         return CutOut(name, slot_contour(Point(0.0, 0.0), length + 2 * gap, width + 2 * gap, 0.0).moved(move))
     if table.shape == "rectangle":
         across, up = table.size or (0.0, 0.0)
         chain = box_contour(-across / 2 - gap, -up / 2 - gap, across / 2 + gap, up / 2 + gap)
     else:
-        if gap:
-            raise GeometryFault("clearance is not known for a polygon", None, "draw the polygon with its clearance")
-        chain = require_simple(polygon_contour([Point(*p) for p in table.points or ()]), "the cut-out")
-    # Room of the same gap round a corner is a round of that radius.
-    radius = table.corner_radius + gap
-    if radius:
-        chain, _ = round_corners(chain, radius, Corner.OUTER, Fit.EXACT)
-        chain, _ = round_corners(chain, radius, Corner.HOLLOW, Fit.EXACT)
-    return CutOut(name, chain.moved(move))
+        with placed((*path, "points")):
+            plain = require_simple(closed_chain([Point(*p) for p in table.points or ()]), "the cut-out").anticlockwise()
+        with placed((*path, "clearance")):
+            chain = _grown(plain, gap) if gap else plain
+    return CutOut(name, _rounded(chain, table, path).moved(move))
+
+
+def _rounded(chain: Contour, table: CutoutTable, path: Path) -> Contour:
+    """Room of the same gap round a corner that sticks out makes its radius larger, in a hollow one smaller."""
+    gap, radius = table.clearance, table.corner_radius
+    with placed((*path, "corner_radius" if radius else "clearance")):
+        for kind, r in ((Corner.OUTER, radius + gap), (Corner.HOLLOW, radius - gap)):
+            if r > 0:
+                chain, _ = round_corners(chain, r, kind, Fit.EXACT)
+    return chain
+
+
+def _grown(chain: Contour, gap: float) -> Contour:
+    """The polygon with every side moved outward by `gap`, its corners sharp."""
+    sides = [e for e in chain.edges if isinstance(e, Line)]
+    ways = [e.end.minus(e.start).unit() for e in sides]
+    starts = [e.start.plus(d.left(), -gap) for e, d in zip(sides, ways, strict=True)]
+    corners = []
+    for i, (p, d) in enumerate(zip(starts, ways, strict=True)):
+        met = line_line(starts[i - 1], ways[i - 1], p, d)
+        corners.append(p if met is None else met)
+    for i, d in enumerate(ways):
+        if corners[(i + 1) % len(corners)].minus(corners[i]).dot(d) <= 0:
+            cure = "draw the polygon with its clearance"
+            raise GeometryFault(f"a side has no room for a clearance of {gap:g} mm", sides[i].start, cure)
+    return require_simple(closed_chain(corners), "the cut-out with its clearance")
 
 
 def saddle(table: SaddleTable, name: str) -> CutOut:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from bracketgen.description.making.collect import PlacedFault
 from bracketgen.description.making.pattern import Spot, spots
 from bracketgen.description.model.holes import HoleTable
+from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.placement import Placement
@@ -19,6 +21,8 @@ from bracketgen.standards.fastener import Fit, clearance_hole, fastener, tap_dri
 
 #: A pilot leaves this much on the diameter for the drill or reamer (common practice, no source).
 _DRILL_LEAVES_MM = 1.0
+#: Two holes of one pattern nearer than this are one (far below any tool, far above noise).
+_SAME_PLACE_MM = 1e-3
 #: The washer stands this far inside the pad (common practice, no source).
 _PAD_BEYOND_WASHER_MM = 1.0
 #: A pad is this many hole diameters in radius: twice the diameter is the warning limit of the edge rule.
@@ -75,14 +79,20 @@ def _slot_direction(table: HoleTable, spot: Spot) -> float:
         return spot.outward_deg
     if table.slot.direction == "around":
         return spot.outward_deg + 90.0
-    return float(table.slot.direction) + table.turned
+    said = float(table.slot.direction)
+    seen = {"left-right": 180.0 - said, "up-down": -said}.get(table.mirrored or "", said)
+    return seen + table.turned
 
 
-def make_holes(table: HoleTable, stock: Stock, name: str) -> list[Hole]:
-    """The holes of one table, named `name` or, in a pattern, `name-1`, `name-2` ..."""
+def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Hole]:
+    """The holes of one table at `path`, named `name` or, in a pattern, `name-1`, `name-2` ...
+
+    Raises PlacedFault, and LookupFault for words the tables don't hold.
+    """
     size = hole_size(table)
     diameter = _coated_mm(size, stock)
     places = spots(table)
+    _refuse_twice(places, (*path, "pattern"))
     made = []
     for n, spot in enumerate(places, start=1):
         id_ = name if len(places) == 1 else f"{name}-{n}"
@@ -94,15 +104,27 @@ def make_holes(table: HoleTable, stock: Stock, name: str) -> list[Hole]:
             continue
         length = table.slot.length + diameter - size.diameter_mm
         if length <= diameter:
-            raise GeometryFault(
+            raise PlacedFault(
+                (*path, "slot", "length"),
                 f"a slot {length:g} mm long is no longer than its width of {diameter:g} mm",
-                spot.at,
                 "length is overall, from end to end",
             )
         direction = _slot_direction(table, spot)
         chain = slot_contour(spot.at, length, diameter, direction)
         made.append(Hole(id_, HoleShape.SLOT, size.purpose, spot.at, chain, diameter, length, direction, size.fastener))
     return made
+
+
+def _refuse_twice(places: list[Spot], path: Path) -> None:
+    """Two holes on one place would be cut twice."""
+    seen: dict[tuple[int, int], int] = {}
+    for n, spot in enumerate(places, start=1):
+        cell = (round(spot.at.x / _SAME_PLACE_MM), round(spot.at.y / _SAME_PLACE_MM))
+        if cell in seen:
+            where = f"({spot.at.x:.2f}, {spot.at.y:.2f}) mm"
+            what = f"holes {seen[cell]} and {n} of the pattern stand on one place, {where}"
+            raise PlacedFault(path, what, "each would be cut twice: look at spacing, angles and points")
+        seen[cell] = n
 
 
 def pads_of(holes: list[Hole], own_mm: float | None, rule: EdgeRule) -> list[Pad]:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
+from bracketgen.description.making.collect import PlacedFault, placed
 from bracketgen.description.model.panels import (
     ArmsOutline,
     BeltOutline,
@@ -14,6 +15,7 @@ from bracketgen.description.model.panels import (
     PolygonOutline,
     RectangleOutline,
 )
+from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
@@ -28,12 +30,16 @@ from bracketgen.part.panel import Pad
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
-    """What is done to one corner: a radius, or a chamfer leg, mm; `own` = the corner itself asks for it."""
+    """What is done to one corner: a radius, or a chamfer leg, mm.
+
+    `own` = the corner itself asks for it; `path` is where the description says so.
+    """
 
     at: Point
     radius_mm: float
     chamfer_mm: float
     own: bool
+    path: Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +68,18 @@ class Surroundings:
     foot: Line | None
 
 
-def first_outline(table: Outline, around: Surroundings, left_mm: float, width_mm: float | None) -> FirstOutline:
-    """The outline of a panel; `left_mm` and `width_mm` come from the bend where the table leaves them out."""
+def first_outline(
+    table: Outline, path: Path, around: Surroundings, left_mm: float, width_mm: float | None
+) -> FirstOutline:
+    """The outline of a panel, described at `path`.
+
+    `left_mm` and `width_mm` come from the bend where the table leaves them out. Raises GeometryFault, PlacedFault.
+    """
     match table:
         case RectangleOutline():
-            return _rectangle(table, left_mm, width_mm)
+            return _rectangle(table, path, left_mm, width_mm)
         case PolygonOutline():
-            return _polygon(table)
+            return _polygon(table, path)
         case DiscOutline():
             return _disc(table)
         case BeltOutline():
@@ -77,41 +88,42 @@ def first_outline(table: Outline, around: Surroundings, left_mm: float, width_mm
             return _arms(table, around)
 
 
-def _rectangle(table: RectangleOutline, left: float, width: float | None) -> FirstOutline:
+def _rectangle(table: RectangleOutline, path: Path, left: float, width: float | None) -> FirstOutline:
     if width is None:
         raise GeometryFault("the rectangle lacks the key 'width'", None, "only a bent panel takes its bend's width")
     box = box_contour(left, 0.0, left + width, table.height)
     bottom, right, top, left_edge = (e for e in box.edges if isinstance(e, Line))
     edges: dict[str | int, Line] = {"bottom": bottom, "right": right, "top": top, "left": left_edge}
-    treat = _treatments(box.vertices(), table.corner_radius, table.chamfer)
-    return FirstOutline(box, edges, treat)
+    treat = _common_treatment(table, path)
+    corners = box.vertices() if table.corner_radius or table.chamfer else ()
+    return FirstOutline(box, edges, tuple(treat(p) for p in corners))
 
 
-def _treatments(corners: Sequence[Point], radius: float, chamfer: float) -> tuple[Treatment, ...]:
-    if radius and chamfer:
-        raise GeometryFault("corner_radius and chamfer together", None, "give one of them")
-    return tuple(Treatment(p, radius, chamfer, False) for p in corners) if radius or chamfer else ()
+def _common_treatment(table: RectangleOutline | PolygonOutline, path: Path) -> Callable[[Point], Treatment]:
+    """What is done to each corner that says nothing of itself."""
+    where = (*path, "corner_radius" if table.corner_radius else "chamfer")
+    return lambda p: Treatment(p, table.corner_radius, table.chamfer, False, where)
 
 
-def _polygon(table: PolygonOutline) -> FirstOutline:
+def _polygon(table: PolygonOutline, path: Path) -> FirstOutline:
     corners = [Point(*c.at) for c in table.corners]
     for i, p in enumerate(corners):
         if p.distance(corners[i - 1]) < 1e-6:
-            raise GeometryFault(f"corner {i + 1} stands on the corner before it", p, "leave one of them out")
+            what = f"corner {i + 1} stands on the corner before it, at ({p.x:.2f}, {p.y:.2f}) mm"
+            raise PlacedFault((*path, "corners", i), what, "leave one of them out")
     chain = require_simple(closed_chain(corners), "the polygon")
     n = len(corners)
     edges: dict[str | int, Line] = {}
     for i in range(n):
         line = Line(corners[i], corners[(i + 1) % n])
         edges[i + 1] = line if chain.area > 0 else line.reversed()
+    common = _common_treatment(table, path)
     treat = []
-    for c, p in zip(table.corners, corners, strict=True):
+    for i, (c, p) in enumerate(zip(table.corners, corners, strict=True)):
         own = c.radius is not None or c.chamfer is not None
-        radius = c.radius or 0.0 if own else table.corner_radius
-        chamfer = c.chamfer or 0.0 if own else table.chamfer
-        if radius or chamfer:
-            treat.append(Treatment(p, radius, chamfer, own))
-    return FirstOutline(chain.anticlockwise(), edges, tuple(treat))
+        here = (*path, "corners", i, "chamfer" if c.chamfer else "radius")
+        treat.append(Treatment(p, c.radius or 0.0, c.chamfer or 0.0, True, here) if own else common(p))
+    return FirstOutline(chain.anticlockwise(), edges, tuple(t for t in treat if t.radius_mm or t.chamfer_mm))
 
 
 def _disc(table: DiscOutline) -> FirstOutline:
@@ -177,12 +189,12 @@ def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:
     for corner in first.treatments:
         if any(corner.at.distance(p) < 1e-6 for p in ends):
             if corner.own:
-                raise GeometryFault(
-                    "this corner lies on a bend line and can't be rounded", corner.at, "leave the corner plain"
-                )
+                cure = "leave the corner plain"
+                raise PlacedFault(corner.path, "this corner lies on a bend line and can't be rounded", cure)
             continue
-        if corner.chamfer_mm:
-            chain = chamfer_corner(chain, corner.at, corner.chamfer_mm)
-        else:
-            chain = round_corner(chain, corner.at, corner.radius_mm)
+        with placed(corner.path):
+            if corner.chamfer_mm:
+                chain = chamfer_corner(chain, corner.at, corner.chamfer_mm)
+            else:
+                chain = round_corner(chain, corner.at, corner.radius_mm)
     return chain

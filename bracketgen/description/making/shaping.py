@@ -7,9 +7,12 @@ shaped again, until nothing changes.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from bracketgen.description.making.collect import PlacedFault, placed
+from bracketgen.description.making.foot import own_foot, own_left
 from bracketgen.description.making.outline import FirstOutline, Surroundings, first_outline, treated
 from bracketgen.description.making.seat import (
     Cover,
@@ -25,8 +28,8 @@ from bracketgen.description.making.seat import (
     trimming_box,
     usual_relief,
 )
-from bracketgen.description.making.tree import Joint, Plan
-from bracketgen.description.model.panels import ArmsOutline, BeltOutline, DiscOutline, PolygonOutline
+from bracketgen.description.making.tree import Joint, Plan, ZeroX
+from bracketgen.description.model.panels import ArmsOutline, BeltOutline
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour
@@ -87,7 +90,7 @@ class Shaping:
     def shape(self, plan: Plan) -> None:
         """Trims one panel whose parent is shaped already. Raises GeometryFault."""
         foot = self.strips[plan.foot.id] if plan.foot else None
-        first = first_outline(plan.table.outline, self._around(plan, foot), *_left_width(plan, foot))
+        first = self._first(plan, foot)
         children = [self._strip(joint, plan, first) for joint in plan.children]
         seats = [s.parent for s in children] + ([foot.child] if foot else [])
         chain = treated(first, _bent_edges(first, children, foot))
@@ -97,13 +100,20 @@ class Shaping:
             boxes.append(trimming_box(foot.child, chain, foot_range, Cover.WHOLE))
         body = trim(chain, [b for b in boxes if b is not None], f"panel '{plan.id}'")
         for s in children:
-            s.on_parent = tangent_span(s.parent, body, _reach(s.parent, s.explicit or Span(0.0, s.length_mm)))
+            with placed(s.joint.path):
+                s.on_parent = tangent_span(s.parent, body, _reach(s.parent, s.explicit or Span(0.0, s.length_mm)))
             if s.explicit and _cover(s) is Cover.PART:
                 s.on_parent = s.on_parent.both(s.explicit)
             s.auto = s.on_parent.shrunk(*self._shortened.get(s.joint.id, _Shortened()).parent)
         if foot and foot_range:
-            foot.on_child = tangent_span(foot.child, body, _reach(foot.child, foot_range))
+            with placed(foot.joint.path):
+                foot.on_child = tangent_span(foot.child, body, _reach(foot.child, foot_range))
         self.shapes[plan.id] = Shape(plan, first, body, seats)
+
+    def _first(self, plan: Plan, foot: Strip | None) -> FirstOutline:
+        path = (*plan.path, "outline")
+        with placed(path):
+            return first_outline(plan.table.outline, path, self._around(plan, foot), *_left_width(plan, foot))
 
     def settle(self) -> bool:
         """Fixes every bend's span and the corners where two meet; True when nothing changed since last time."""
@@ -118,7 +128,8 @@ class Shaping:
             less = fresh[key]
             strip.span = reaches[key].shrunk(*(max(a, b) for a, b in zip(less.parent, less.child, strict=True)))
             if strip.span.length < self.stock.thickness_mm:
-                raise GeometryFault(f"{key} has no room: {max(0.0, strip.span.length):.2f} mm wide")
+                what = f"{key} has no room: it would be {max(0.0, strip.span.length):.2f} mm wide"
+                raise PlacedFault(strip.joint.path, what, "give it more of the edge, or smaller reliefs")
         return same
 
     def run(self, shape_one: Callable[[Plan], None]) -> None:
@@ -170,15 +181,18 @@ class Shaping:
         length = line.length
         child = next(p for p in self.plans if p.id == joint.child)
         zero = {"left": 0.0, "middle": length / 2, "right": length}[child.table.origin] + joint.shift_mm
+        if joint.zero_x is ZeroX.PARENT:
+            zero = -line.start.x
         low = joint.child_setback_mm if isinstance(child.table.outline, BeltOutline | ArmsOutline) else 0.0
         own = Line(Point(-zero, low), Point(length - zero, low))
+        foot = own_foot(child.table, joint.child_setback_mm)
         strip = Strip(
             joint,
             length,
             zero,
             Seat(joint.id, Side.PARENT, line, setback),
             Seat(joint.id, Side.CHILD, own, joint.child_setback_mm - low),
-            _explicit(child, zero, joint.child_setback_mm),
+            None if foot is None else Span(foot.start + zero, foot.end + zero),
         )
         self.strips[joint.id] = strip
         return strip
@@ -243,71 +257,25 @@ def _shorten(less: _Shortened, side: Side, end: int, radius: float) -> None:
 
 def _described_line(joint: Joint, plan: Plan) -> Line:
     """The tangent line on a belt or arms panel: the described line, set back into the panel's own side."""
-    assert joint.line is not None
+    assert joint.line is not None and isinstance(plan.table.outline, BeltOutline | ArmsOutline)
     a, b = Point(*joint.line[0]), Point(*joint.line[1])
-    if a.distance(b) < 1e-6:
-        raise GeometryFault("the two points of the bend line are one", a)
-    if not isinstance(plan.table.outline, BeltOutline | ArmsOutline):
-        raise GeometryFault("line is for belt and arms outlines", a, "give edge: left, right, top, bottom or a number")
     metal = [p.centre for p in plan.pads] + [Point(*p.at) for p in plan.table.outline.pads]
-    if not metal:
-        raise GeometryFault("no hole or pad says on which side of the line the panel lies", a)
-    middle = Point(sum(p.x for p in metal) / len(metal), sum(p.y for p in metal) / len(metal))
-    if b.minus(a).cross(middle.minus(a)) > 0:
+    # Above 0: most of the panel lies on the left of the line from a to b.
+    side = b.minus(a).unit().cross(Point(math.fsum(p.x - a.x for p in metal), math.fsum(p.y - a.y for p in metal)))
+    if abs(side) < _SAME_CORNER_MM:
+        cure = "add holes or pads on the side where the panel lies"
+        what = "nothing says on which side of the bend line the panel lies"
+        raise PlacedFault((*joint.path, "line"), what, cure)
+    if side > 0:
         a, b = b, a
     back = b.minus(a).unit().left().scaled(-joint.parent_setback_mm)
     return Line(a.plus(back), b.plus(back))
 
 
 def _edge(first: FirstOutline, joint: Joint) -> Line:
+    # Whether the parent has that edge was seen to before any panel was shaped.
     assert joint.edge is not None
-    if joint.edge in first.edges:
-        return first.edges[joint.edge]
-    if not first.edges:
-        raise GeometryFault(f"the panel has no edge '{joint.edge}'", None, "belt and arms take line, a disc no bend")
-    known = ", ".join(str(k) for k in first.edges)
-    raise GeometryFault(f"the panel has no edge '{joint.edge}'", None, f"its edges: {known}")
-
-
-def _explicit(child: Plan, zero: float, setback_mm: float) -> Span | None:
-    """The stretch of u that the child's own table asks for, if it does."""
-    outline = child.table.outline
-    if isinstance(outline, PolygonOutline):
-        on_foot = _foot_of_polygon(outline, setback_mm)
-        return Span(on_foot.start + zero, on_foot.end + zero)
-    if isinstance(outline, DiscOutline):
-        raise GeometryFault("a disc has no straight edge to bend on", None, "use a belt, a polygon or a rectangle")
-    if outline.width is None:
-        return None
-    left = _own_left(child, outline.width)
-    return Span(left + zero, left + outline.width + zero)
-
-
-def _own_left(plan: Plan, width: float) -> float:
-    outline = plan.table.outline
-    left = getattr(outline, "left", None)
-    if left is not None:
-        return float(left)
-    return {"left": 0.0, "middle": -width / 2, "right": -width}[plan.table.origin]
-
-
-def _foot_of_polygon(outline: PolygonOutline, setback_mm: float) -> Span:
-    """The polygon's width where the child's tangent line crosses it, above its edge on y = 0."""
-    corners = [c.at for c in outline.corners]
-    edges = list(zip(corners, corners[1:] + corners[:1], strict=True))
-    for i, (a, b) in enumerate(edges):
-        if abs(a[1]) < 1e-6 and abs(b[1]) < 1e-6:
-            before, after = edges[i - 1], edges[(i + 1) % len(edges)]
-            xs = sorted((_x_at(before[1], before[0], setback_mm), _x_at(after[0], after[1], setback_mm)))
-            return Span(xs[0], xs[1])
-    raise GeometryFault("the polygon has no edge on y = 0", None, "a bent panel's foot is the edge with y = 0")
-
-
-def _x_at(low: tuple[float, float], high: tuple[float, float], y: float) -> float:
-    """x of the edge that rises from `low` (y = 0), at a height; an edge that ends below it is taken as upright."""
-    if high[1] <= y or y <= 0:
-        return low[0]
-    return low[0] + (high[0] - low[0]) * y / high[1]
+    return first.edges[joint.edge]
 
 
 def _left_width(plan: Plan, foot: Strip | None) -> tuple[float, float | None]:
@@ -315,7 +283,7 @@ def _left_width(plan: Plan, foot: Strip | None) -> tuple[float, float | None]:
     outline = plan.table.outline
     width = getattr(outline, "width", None)
     if width is not None:
-        return _own_left(plan, width), float(width)
+        return own_left(plan.table, width), float(width)
     if foot is None:
         return 0.0, None
     return foot.auto.start - foot.zero_u, foot.auto.length

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
+from pathlib import Path as FilePath
 
 from bracketgen.bending.allowance import (
     AllowanceChoice,
@@ -17,47 +17,63 @@ from bracketgen.bending.allowance import (
     MeasuredStrip,
     ShopTable,
     bend_metal,
+    strip_k,
 )
 from bracketgen.bending.deduction_csv import parse_deduction_table
 from bracketgen.bending.setback import SizeReference
+from bracketgen.description.making.collect import PlacedFault, placed
 from bracketgen.description.model.stock import BendTable
+from bracketgen.description.model.words import what_and_cure
+from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.part.stock import Stock
-from bracketgen.standards.die import die
+from bracketgen.standards.die import Die, die
+from bracketgen.standards.table import LookupFault
 
 
 @dataclass(frozen=True, slots=True)
 class Shop:
-    """What is the same for all bends of a part; `choice` says how allowances are found."""
+    """What is the same for all bends of a part.
+
+    `choice` says how allowances are found, `radius_key` which key of [bend] set the inside radius.
+    """
 
     table: BendTable
     stock: Stock
     choice: AllowanceChoice
     inside_radius_mm: float
     minimum_leg_mm: float | None
+    radius_key: str
 
     def metal(self, inside_radius_mm: float, turn_deg: float) -> BendMetal:
         """The metal that one bend takes. Raises BendFault."""
         return bend_metal(self.choice, inside_radius_mm, self.stock.thickness_mm, turn_deg)
 
 
-def make_shop(table: BendTable, stock: Stock, folder: str) -> Shop:
-    """The shop's practice. Raises LookupFault, BendFault, InputFaults or GeometryFault."""
-    opening = die(table.die) if table.die is not None else None
+_RADIUS_KEYS = ("inside_radius", "punch_radius", "nose_radius")
+
+
+def make_shop(table: BendTable, stock: Stock, folder: str, path: Path) -> Shop:
+    """The shop's practice, described at `path`. Raises PlacedFault or InputFaults."""
+    key = next((k for k in _RADIUS_KEYS if getattr(table, k) is not None), "die")
+    opening = _opening(table, key, (*path, "die"))
     least = table.minimum_leg if table.minimum_leg is not None else (opening.minimum_flange_mm if opening else None)
-    radius = next((r for r in (table.inside_radius, table.punch_radius, table.nose_radius) if r is not None), None)
-    if radius is None:
-        if opening is None:
-            raise GeometryFault(
-                "nothing says the inside radius of the bends",
-                None,
-                "give die (V opening), punch_radius, nose_radius, or the inside_radius measured on a bend",
-            )
-        radius = opening.natural_radius_mm
-    return Shop(table, stock, _choice(table, stock, radius, folder), radius, least)
+    radius = opening.natural_radius_mm if opening and key == "die" else getattr(table, key)
+    return Shop(table, stock, _choice(table, stock, radius, folder, path), radius, least, key)
 
 
-def _choice(table: BendTable, stock: Stock, radius: float, folder: str) -> AllowanceChoice:
+def _opening(table: BendTable, radius_key: str, path: Path) -> Die | None:
+    """The die, where the radius or the shortest leg has to come from the chart."""
+    if table.die is None or (radius_key != "die" and table.minimum_leg is not None):
+        return None
+    try:
+        return die(table.die)
+    except LookupFault as error:
+        what, cure = what_and_cure(error)
+        raise PlacedFault(path, what, f"{cure}; or give inside_radius and minimum_leg as the shop knows them") from None
+
+
+def _choice(table: BendTable, stock: Stock, radius: float, folder: str, path: Path) -> AllowanceChoice:
     match table.allowance:
         case "K factor":
             return KFactor(table.k_factor or 0.0)
@@ -68,15 +84,17 @@ def _choice(table: BendTable, stock: Stock, radius: float, folder: str) -> Allow
         case "handbook":
             return Handbook(HandbookRow[str(table.handbook_metal).upper()])
         case "shop table":
-            return _shop_table(table, stock, folder)
+            with placed((*path, "table")):
+                return _shop_table(table, stock, folder)
         case "test strip":
-            return _strip(table, stock, radius)
+            with placed((*path, "test_strip")):
+                return _strip(table, stock, radius)
 
 
 def _shop_table(table: BendTable, stock: Stock, folder: str) -> ShopTable:
-    path = Path(folder) / str(table.table)
+    file = FilePath(folder) / str(table.table)
     try:
-        text = path.read_text(encoding="utf-8")
+        text = file.read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError) as error:
         why = error.strerror if isinstance(error, OSError) else "it is no UTF-8 text"
         raise GeometryFault(
@@ -90,4 +108,6 @@ def _strip(table: BendTable, stock: Stock, radius: float) -> FromStrip:
     assert strip is not None
     reference = SizeReference(strip.sizes)
     first, second = strip.legs
-    return FromStrip(MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn_deg, reference))
+    readings = MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn_deg, reference)
+    strip_k(readings, radius, stock.thickness_mm)
+    return FromStrip(readings)

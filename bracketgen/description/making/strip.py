@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
+from bracketgen.description.making.collect import Collector
 from bracketgen.description.model.document import BentStrip
 from bracketgen.description.model.panels import BendOfPanel, PanelTable, RectangleOutline
 from bracketgen.description.read import Path
 
 
-def strip_panels(strip: BentStrip) -> tuple[dict[str, PanelTable], dict[str, Path]]:
+def strip_panels(strip: BentStrip, faults: Collector) -> tuple[dict[str, PanelTable], dict[str, Path]]:
     """The legs of a strip as panels, each bent from the top edge of the one before; and their paths in the file."""
     names = [leg.name or f"leg {i}" for i, leg in enumerate(strip.legs, start=1)]
     panels: dict[str, PanelTable] = {}
@@ -35,6 +36,9 @@ def strip_panels(strip: BentStrip) -> tuple[dict[str, PanelTable], dict[str, Pat
             joggle=None,
             pad=None,
         )
+        if names[i] in paths:
+            path: Path = ("strip", "legs", i, "name")
+            faults.add(path, f"two legs are named '{names[i]}'", "give each its own name")
         paths[names[i]] = ("strip", "legs", i)
     return panels, paths
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from enum import Enum
 
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
 from bracketgen.description.making.collect import Collector
+from bracketgen.description.making.foot import own_foot
+from bracketgen.description.making.joints import joint_path
 from bracketgen.description.making.shop import Shop
 from bracketgen.description.model.panels import BendOfPanel, JoggleOfPanel, PanelTable, RectangleOutline
 from bracketgen.description.model.stock import ReliefTable
@@ -22,6 +25,13 @@ LinePoints = tuple[tuple[float, float], tuple[float, float]]
 
 #: A joggle's slope shorter than this can't be told from a kink (common practice, no source).
 _LEAST_SLOPE_MM = 0.5
+
+
+class ZeroX(Enum):
+    """What the child's x = 0 is counted from."""
+
+    BEND_LINE = "an end or the middle of the bend line"
+    PARENT = "the parent's own x = 0"
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +51,7 @@ class Joint:
     shift_mm: float
     relief: ReliefTable
     path: Path
+    zero_x: ZeroX = ZeroX.BEND_LINE
 
 
 @dataclass(slots=True)
@@ -60,7 +71,12 @@ def plan_panels(
     panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None, faults: Collector
 ) -> list[Plan]:
     """All panels in order, parents first, joggles opened up into a slope between two bends."""
-    if not _is_tree(panels, paths, faults):
+    if not is_tree(panels, paths, faults):
+        return []
+    bent = [n for n, t in panels.items() if t.joint]
+    if bent and shop is None:
+        where = joint_path(paths[bent[0]], panels[bent[0]])
+        faults.add(where, "the description has no [bend]", "add [bend] with the inside radius or the die")
         return []
     waiting = dict(panels)
     plans: dict[str, Plan] = {}
@@ -68,18 +84,15 @@ def plan_panels(
         for name, table in list(waiting.items()):
             joint = table.joint
             if joint is None or joint.parent in plans:
-                with faults.at(_joint_path(paths[name], table)):
+                with faults.at(joint_path(paths[name], table)):
                     _add(name, table, paths[name], plans, shop)
                 plans.setdefault(name, Plan(name, table, paths[name]))
                 del waiting[name]
     return list(plans.values())
 
 
-def _joint_path(path: Path, table: PanelTable) -> Path:
-    return (*path, "joggle") if table.joggle else (*path, "bend") if table.bend else path
-
-
-def _is_tree(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Collector) -> bool:
+def is_tree(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Collector) -> bool:
+    """Whether every panel hangs on the first one, straight or through others; faults say what does not."""
     before = len(faults.faults)
     roots = [n for n, t in panels.items() if t.joint is None]
     if not panels:
@@ -91,7 +104,7 @@ def _is_tree(panels: dict[str, PanelTable], paths: dict[str, Path], faults: Coll
         if joint and joint.parent not in panels:
             near = nearest_word(joint.parent, panels)
             cure = f"panels: {', '.join(panels)}" + (f"; did you mean '{near}'?" if near else "")
-            faults.add((*_joint_path(paths[name], table), "from"), f"there is no panel '{joint.parent}'", cure)
+            faults.add((*joint_path(paths[name], table), "from"), f"there is no panel '{joint.parent}'", cure)
     if len(faults.faults) == before:
         _check_rings(panels, paths, faults)
     return len(faults.faults) == before
@@ -105,7 +118,7 @@ def _check_rings(panels: dict[str, PanelTable], paths: dict[str, Path], faults: 
             here = panels[joint.parent]
         if joint:
             ring = " from ".join(f"'{n}'" for n in [*seen, joint.parent])
-            where = (*_joint_path(paths[name], panels[name]), "from")
+            where = (*joint_path(paths[name], panels[name]), "from")
             faults.add(where, f"a ring of panels: {ring}", "one panel has no bend")
             return
 
@@ -114,10 +127,8 @@ def _add(name: str, table: PanelTable, path: Path, plans: dict[str, Plan], shop:
     plan = Plan(name, table, path)
     plans[name] = plan
     joint = table.joint
-    if joint is None:
+    if joint is None or shop is None:
         return
-    if shop is None:
-        raise GeometryFault("the description has no [bend]", None, "add [bend] with the inside radius or the die")
     if isinstance(joint, BendOfPanel):
         _attach(plan, plans, joint, joint.turn_deg, Way(joint.way), shop, (*path, "bend"))
         return
@@ -181,21 +192,41 @@ def _add_joggle(plan: Plan, plans: dict[str, Plan], joint: JoggleOfPanel, shop: 
         )
     first = Way(joint.way)
     back = Way.DOWN if first is Way.UP else Way.UP
-    step_table = PanelTable.model_construct(
-        outline=RectangleOutline.model_construct(shape="rectangle", width=None, height=slope, left=None),
-        origin="left", holes=[], cutouts=[], saddles=[], marks=[], bend=None, joggle=None, pad=None,
-    )  # fmt: skip
-    step = Plan(f"{plan.id} slope", step_table, plan.path)
-    plans[step.id] = step
     setback = distance_to_tangent_mm(_sizes(joint, shop), radius, t, joint.turn_deg)
+    step = Plan(f"{plan.id} slope", _slope_table(plan.table, slope, setback), plan.path)
+    plans[step.id] = step
     relief = joint.relief or shop.table.relief
     _join(step, plans, Joint(
         _next_id(plans), joint.parent, step.id, joint.edge, joint.line, joint.turn_deg, first, radius,
-        setback, 0.0, 0.0, relief, path,
+        setback, 0.0, joint.shift, relief, path,
     ))  # fmt: skip
     _join(plan, plans, Joint(
         _next_id(plans), step.id, plan.id, "top", None, joint.turn_deg, back, radius,
-        0.0, setback, joint.shift, relief, path,
+        0.0, setback, 0.0, relief, path, ZeroX.PARENT,
     ))  # fmt: skip
     # The slope was entered after the panel it carries; parents have to come first.
     plans[plan.id] = plans.pop(plan.id)
+
+
+def _slope_table(table: PanelTable, height_mm: float, setback_mm: float) -> PanelTable:
+    """A rectangle as wide as the panel that it carries, with the same x = 0."""
+    foot = own_foot(table, setback_mm)
+    outline = RectangleOutline.model_construct(
+        shape="rectangle",
+        width=foot.length if foot else None,
+        height=height_mm,
+        left=foot.start if foot else None,
+        corner_radius=0.0,
+        chamfer=0.0,
+    )
+    return PanelTable.model_construct(
+        outline=outline,
+        origin=table.origin,
+        holes=[],
+        cutouts=[],
+        saddles=[],
+        marks=[],
+        bend=None,
+        joggle=None,
+        pad=None,
+    )

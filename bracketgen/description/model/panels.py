@@ -2,9 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Any, ClassVar, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import (
+    AfterValidator,
+    BeforeValidator,
+    Field,
+    PlainValidator,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.quantities import (
@@ -48,15 +57,26 @@ Edge = Annotated[
 ]
 
 
-class RectangleOutline(Table):
+class _Corners(Table):
+    """What is done to all corners of an outline."""
+
+    corner_radius: LengthOrZero = 0.0
+    chamfer: LengthOrZero = 0.0
+
+    @model_validator(mode="after")
+    def _one_treatment(self) -> _Corners:
+        if self.corner_radius and self.chamfer:
+            raise fault("corner_radius and chamfer together", "give one of them")
+        return self
+
+
+class RectangleOutline(_Corners):
     """Upright rectangle: its lower left corner at [left, 0]."""
 
     shape: Literal["rectangle"]
     width: PositiveLength | None = Field(None, description="across; left out on a bent panel = as wide as the bend")
     height: PositiveLength = Field(description="up; on a bent panel measured as its `sizes` says")
     left: Length | None = Field(None, description="x of the left edge")
-    corner_radius: LengthOrZero = 0.0
-    chamfer: LengthOrZero = 0.0
 
 
 class CornerTable(Table):
@@ -77,15 +97,13 @@ def _corner(value: Any) -> Any:
     return {"at": value} if isinstance(value, list) else value
 
 
-class PolygonOutline(Table):
+class PolygonOutline(_Corners):
     """Straight edges from corner to corner, in either turning direction."""
 
     shape: Literal["polygon"]
     corners: list[Annotated[CornerTable, BeforeValidator(_corner, json_schema_input_type=At | CornerTable)]] = Field(
         min_length=3
     )
-    corner_radius: LengthOrZero = 0.0
-    chamfer: LengthOrZero = 0.0
 
 
 class DiscOutline(Table):
@@ -150,6 +168,13 @@ class _Joined(Table):
     shift: Length = Field(0.0, description="moves the panel's x = 0 along the bend line")
     inside_radius: LengthOrZero | None = None
     relief: ReliefTable | None = None
+
+    @field_validator("line")
+    @classmethod
+    def _two_points(cls, line: tuple[tuple[float, float], ...] | None) -> tuple[tuple[float, float], ...] | None:
+        if line and math.dist(*line) < 1e-3:
+            raise fault("the two points of the bend line are one", "give two points apart")
+        return line
 
     @model_validator(mode="after")
     def _one_place(self) -> _Joined:

@@ -128,6 +128,9 @@ class BendTable(Table):
         given = [k for k in ("inside_radius", "punch_radius", "nose_radius") if getattr(self, k) is not None]
         if len(given) > 1:
             raise fault(f"{given[0]} and {given[1]} both set the inside radius", "give one of them")
+        if not given and self.die is None:
+            cure = "give die (V opening), punch_radius, nose_radius, or the inside_radius measured on a bend"
+            raise fault("nothing says the inside radius of the bends", cure)
         return self
 
     @model_validator(mode="after")
