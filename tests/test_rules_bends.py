@@ -148,6 +148,13 @@ def test_distance_from_a_bend_by_kind_of_hole(off: float, expected: list[Level])
     assert levels(in_leg(opening("o", box_contour(20, 9 + off, 80, 40))), "hole-bend") == expected
 
 
+@pytest.mark.parametrize(("length", "per_t"), [(25.4, 2.0), (25.41, 2.5), (50.8, 2.5), (50.81, 3.0)])
+def test_length_along_the_bend_that_changes_the_distance(length: float, per_t: float) -> None:
+    # 1 in and 2 in, see above.
+    for off, expected in [(-0.01, [FAIL]), (0.0, [])]:
+        assert levels(in_leg(slot("s", 60, 4.5 + 3 * per_t + off, 9, length, 0)), "hole-bend") == expected
+
+
 def test_parent_and_child_are_both_judged_on_their_own_tangent_line() -> None:
     for off, expected in [(-0.01, [FAIL]), (0.0, [])]:
         part = l_part(base_holes=[round_hole("h", 20, 50 - 9 - off, 9)], way=Way.DOWN, turn_deg=60)

@@ -152,6 +152,14 @@ def test_neck_between_two_notches(width: float, expected: list[Level]) -> None:
 
 
 @pytest.mark.parametrize(("width", "expected"), [(2.99, [FAIL]), (3.0, [])])
+def test_neck_between_a_pointed_notch_and_a_straight_edge(width: float, expected: list[Level]) -> None:
+    outline = chain((0, 0), (48, 0), (50, 40 - width), (52, 0), (99, 0), (99, 40), (0, 40))
+    found = said(plate(outline), "min-web")
+    assert [f.level for f in found] == expected
+    assert all(f.at_mm == pytest.approx((50, 40 - width / 2)) for f in found)
+
+
+@pytest.mark.parametrize(("width", "expected"), [(2.99, [FAIL]), (3.0, [])])
 def test_neck_between_round_notches_and_thin_tab(width: float, expected: list[Level]) -> None:
     r = 8.0
     low = Arc.make(Point(50 - r, 0), Point(50 + r, 0), Point(50, 0), r, -1.0)

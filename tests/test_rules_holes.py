@@ -16,7 +16,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.contour import Circle, box_contour, closed_chain
 from bracketgen.geometry.gap import point_gap
 from bracketgen.geometry.hull import hull
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.point import Point, polar
 from bracketgen.part.bend import Way
 from bracketgen.part.hole import Hole, Purpose
 from bracketgen.part.part import Part
@@ -154,6 +154,15 @@ def test_spacing_of_slots_runs_from_axis_to_axis() -> None:
     assert levels(plate(_BIG, crossing), "hole-spacing") == [FAIL]
     beside = [slot("a", 0, 0, 9, 29, 0, "M8"), round_hole("b", 10 + _ROW, 0, 9, "M8")]
     assert levels(plate(_BIG, beside), "hole-spacing") == []
+
+
+def test_direction_of_a_slot_turns_anticlockwise() -> None:
+    for direction in (30.0, 130.0):
+        p = polar(10 + _PITCH - 0.01, math.radians(direction))
+        ahead = [slot("a", 0, 0, 9, 29, direction, "M8"), round_hole("b", p.x, p.y, 9, "M8")]
+        assert levels(plate(_BIG, ahead), "hole-spacing") == [FAIL]
+        mirrored = [slot("a", 0, 0, 9, 29, -direction, "M8"), round_hole("b", p.x, p.y, 9, "M8")]
+        assert levels(plate(_BIG, mirrored), "hole-spacing") == []
 
 
 # -- hole-outside

@@ -9,7 +9,7 @@ from functools import cached_property
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import Folded
 from bracketgen.geometry.contour import Circle, Contour, Edge
-from bracketgen.geometry.line import Line
+from bracketgen.geometry.line import Box, Line
 from bracketgen.part.hole import HoleShape, Purpose
 from bracketgen.part.part import Part
 from bracketgen.rules.facing import Facing, facing_pairs
@@ -42,6 +42,11 @@ class Subject:
     def thickness_mm(self) -> float:
         """Thickness of the stock."""
         return self.part.stock.thickness_mm
+
+    @cached_property
+    def bounds_mm(self) -> Box:
+        """The box around the flat's outline."""
+        return self.flat.bounds_mm
 
     @cached_property
     def holes(self) -> tuple[PlacedHole, ...]:
@@ -81,7 +86,7 @@ class Subject:
             yield i, edges[j]
 
     @cached_property
-    def _metal_edge_boxes(self) -> list[tuple[float, float, float, float]]:
+    def _metal_edge_boxes(self) -> list[Box]:
         return [e.bounds() for e in self.metal_edges]
 
     @cached_property

@@ -12,7 +12,6 @@ from bracketgen.bending.flat import Strip
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Edge
 from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.rules.bends.band import crossings
 from bracketgen.rules.rule import Rule, at, short_of, up_mm
@@ -37,10 +36,17 @@ def _check(subject: Subject) -> Iterator[Finding]:
     beside = [s.placement.point(Point(end.x(s, by), s.metal.allowance_mm / 2)) for s, end in ends for by in _BESIDE_MM]
     held = ChainSet([flat.outline, *flat.openings]).hold(beside)
     metal = iter([in_outline and not any(in_openings) for in_outline, *in_openings in held.tolist()])
+    in_strip = {s.bend.id: _moved(edges, s) for s in flat.strips}
     for strip, end in ends:
-        free = list(takewhile(lambda by: not by[1], [(by, next(metal)) for by in _BESIDE_MM]))
-        reach = [_reach_mm(strip, end.x(strip, by), edges) for by, _ in free]
-        yield from _judge(strip, end, max(reach) if reach and short_of(0.0, reach[0]) else 0.0)
+        free = [by for by, _ in takewhile(lambda pair: not pair[1], [(by, next(metal)) for by in _BESIDE_MM])]
+        yield from _judge(strip, end, _deepest_mm(strip, end, free, in_strip[strip.bend.id]))
+
+
+def _moved(edges: list[Edge], strip: Strip) -> list[tuple[float, float, Edge]]:
+    """The edges in the strip's frame, each with the least and greatest x of its box."""
+    into_strip = strip.placement.inverse()
+    moved = [e.moved(into_strip) for e in edges]
+    return [(box[0], box[2], e) for e, box in ((e, e.bounds()) for e in moved)]
 
 
 class _End(Enum):
@@ -54,27 +60,23 @@ class _End(Enum):
         return -beside_mm if self is _End.LEFT else strip.bend.width_mm + beside_mm
 
 
-def _reach_mm(strip: Strip, x: float, edges: list[Edge]) -> float:
-    """How far the free space beside a strip's end reaches past the tangent lines, the lesser of both."""
-    middle = strip.metal.allowance_mm / 2
-    ray = strip.line_at(middle)
-    into_strip = strip.placement.inverse()
-    reach = float("inf")
-    for e in edges:
-        if _misses(e, strip, ray, x):
-            continue
-        for p in crossings(e.moved(into_strip), x):
-            reach = min(reach, abs(p.y - middle) - middle)
-    return reach
+def _deepest_mm(strip: Strip, end: _End, beside_mm: list[float], edges: list[tuple[float, float, Edge]]) -> float:
+    """How far the free space reaches past the tangent lines: 0 without any, else as soon as it is enough."""
+    deepest = 0.0
+    for by in beside_mm:
+        reach = _reach_mm(strip.metal.allowance_mm / 2, end.x(strip, by), edges)
+        if by == beside_mm[0] and not short_of(0.0, reach):
+            return 0.0
+        deepest = max(deepest, reach)
+        if not short_of(deepest, LEAST_REACH_MM):
+            break
+    return deepest
 
 
-def _misses(e: Edge, strip: Strip, ray: Line, x: float) -> bool:
-    """Whether an edge's box plainly lies on one side of the line beside the strip's end."""
-    origin, along = ray.start, Point(strip.placement.cos, strip.placement.sin)
-    x0, y0, x1, y1 = e.bounds()
-    centre, half = Point((x0 + x1) / 2, (y0 + y1) / 2), Point((x1 - x0) / 2, (y1 - y0) / 2)
-    off = centre.minus(origin).dot(along) - x
-    return abs(off) > half.x * abs(along.x) + half.y * abs(along.y) + 1e-6
+def _reach_mm(middle: float, x: float, edges: list[tuple[float, float, Edge]]) -> float:
+    """How far the free space at `x`, around the strip's middle, reaches past the nearer tangent line."""
+    across = [p.y for low, high, e in edges if low <= x <= high for p in crossings(e, x)]
+    return min((abs(y - middle) - middle for y in across), default=float("inf"))
 
 
 def _judge(strip: Strip, end: _End, reach: float) -> Iterator[Finding]:

@@ -50,7 +50,9 @@ def _check(subject: Subject) -> Iterator[Finding]:
 
 def _best(subject: Subject, long: float, short: float) -> _Laid:
     """The best of both square ways; failing these, of the ways with a straight edge along the sheet."""
-    square = min((_laid(subject, turn, long, short) for turn in (0.0, 90.0)), key=lambda laid: laid.over)
+    x0, y0, x1, y1 = subject.bounds_mm
+    wide, narrow = _Laid(max(x1 - x0, y1 - y0), long), _Laid(min(x1 - x0, y1 - y0), short)
+    square = max(wide, narrow, key=lambda laid: laid.over)
     if square.over <= _SLACK_MM:
         return square
     edges = [e for e in subject.flat.outline.edges if isinstance(e, Line)]
@@ -60,7 +62,9 @@ def _best(subject: Subject, long: float, short: float) -> _Laid:
 
 def _laid(subject: Subject, turn_deg: float, long: float, short: float) -> _Laid:
     """Laid with the direction `turn_deg` of the flat along the longer side of the sheet."""
-    x0, y0, x1, y1 = subject.flat.outline.moved(Placement.turned(-turn_deg)).bounds()
+    turned = turn_deg % 360.0
+    bounds = subject.flat.outline.moved(Placement.turned(-turned)).bounds() if turned else subject.bounds_mm
+    x0, y0, x1, y1 = bounds
     sizes = (_Laid(x1 - x0, long), _Laid(y1 - y0, short))
     return max(sizes, key=lambda laid: laid.over)
 

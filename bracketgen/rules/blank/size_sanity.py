@@ -17,7 +17,7 @@ _SLACK_MM: Final = 1e-6
 
 
 def _check(subject: Subject) -> Iterator[Finding]:
-    x0, y0, x1, y1 = subject.flat.bounds_mm
+    x0, y0, x1, y1 = subject.bounds_mm
     size = max(x1 - x0, y1 - y0)
     if size < SMALLEST_MM - _SLACK_MM or size > LARGEST_MM + _SLACK_MM:
         limit = SMALLEST_MM if size < SMALLEST_MM else LARGEST_MM
