@@ -264,6 +264,13 @@ def test_a_child_wider_than_its_bend() -> None:
     assert pairs(tee(wing_drop=R + 0.5, ears=R - 0.1)) == set()
 
 
+def test_a_panel_over_its_own_bend_is_left_to_the_check_of_the_flat() -> None:
+    """Base metal that reaches 6 past its bend line is the same metal as the bend's: an overlap, not a collision."""
+    part = tee(wing_drop=0.0, ears=6.0)
+    base = replace(part.panels[0], outline=box_contour(0, 0, 60, 46))
+    assert pairs(replace(part, panels=(base, part.panels[1]))) == set()
+
+
 def slotted(opening: Contour, shape: HoleShape = HoleShape.OUTLINE) -> Part:
     """A G whose last leg is a tab of 10 that goes on through the base's opening."""
     hole = Hole("opening", shape, Purpose.OPENING, Point(15, 30), opening)

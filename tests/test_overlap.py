@@ -79,6 +79,16 @@ def test_ears_that_meet_beyond_a_corner() -> None:
     assert found.area_mm2 == pytest.approx(25, abs=1e-9)
 
 
+def test_base_metal_beside_a_partial_bend_must_not_reach_over_it() -> None:
+    """A bend of 20 on a base of 60 that goes on for 5 past the bend line: strip and base share 20 x 5."""
+    base = Panel("base", box_contour(0, 0, 60, 45))
+    child = Panel("child", box_contour(0, 0, 20, 30))
+    flat = flat_of([base, child], [bend("bend 1", "base", "child", Point(20, 40), Point(40, 40))])
+    (found,) = overlaps(flat)
+    assert (found.a, found.b) == ("base", "bend 1")
+    assert found.area_mm2 == pytest.approx(20 * 5, abs=1e-9)
+
+
 def pads(apart: float, r: float) -> Flat:
     """Two bent tabs with round heads whose centres lie `apart` from each other in the flat, 40 above the base."""
 

@@ -230,6 +230,16 @@ def test_outer_rounds_without_room_do_not_eat_a_side(r: float, w: float, h: floa
     assert self_meeting(made) is None
 
 
+def test_a_short_rest_of_a_side_is_not_taken_for_a_nick() -> None:
+    """18 on a square of 20 leaves 2 mm of two sides: the next rounds stay in them, and the plate keeps its size."""
+    made, reduced = round_corners(box_contour(0, 0, 20, 20), 18, Corner.OUTER, Fit.LARGEST)
+    assert [r.made_mm for r in reduced] == [2.0, 2.0]
+    assert made.area == pytest.approx(
+        400 - corner_area(18, math.pi / 2) * 2 - corner_area(2, math.pi / 2) * 2, abs=1e-9
+    )
+    assert made.bounds() == pytest.approx((0, 0, 20, 20), abs=1e-12)
+
+
 def test_a_fillet_does_not_eat_a_neck_or_close_a_gap() -> None:
     """Two hollow corners 8 mm apart at the bottom of a slot: rounds of 5 each would meet, so they are refused."""
     slotted = closed_chain(
