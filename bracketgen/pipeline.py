@@ -6,9 +6,10 @@ Nothing here speaks to a person or touches the disk but `write`.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Flag, auto
 from pathlib import Path
+from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded, fold
@@ -16,8 +17,10 @@ from bracketgen.bending.unfold import unfold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import read
+from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
+from bracketgen.writers.lint_finding import Flaw
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +36,24 @@ class Made:
     def failed(self) -> bool:
         """Whether a rule failed that nobody waived."""
         return any(f.level is Level.FAIL and f.waived is None for f in self.findings)
+
+    @property
+    def file_stem(self) -> str:
+        """Name of its files without ending: nobody shall take those of a failed part for good ones."""
+        return f"{FAILED if self.failed else ''}{self.job.part.name}"
+
+    def strict(self) -> Made:
+        """The same with every warning raised to a failure."""
+        raised = (replace(f, level=Level.FAIL) if f.level is Level.WARN else f for f in self.findings)
+        return replace(self, findings=tuple(raised))
+
+
+#: Stands before the names of a failed part's files.
+FAILED: Final = "FAILED-"
+#: What a failed part's cut file may show, since rules that failed have said so already.
+_OF_A_FAILED_PART: Final = frozenset(
+    (Flaw.SIZE, Flaw.TINY_EDGE, Flaw.CROSSING, Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.OVERLAPPING_EDGE)
+)
 
 
 class Outputs(Flag):
@@ -55,21 +76,25 @@ def work_out(
     Raises InputFaults.
     """
     job = build(read(text, file, set_values, folder), name, folder)
-    flat = unfold(job.part, job.allowances)
-    folded = fold(job.part)
+    try:
+        flat = unfold(job.part, job.allowances)
+        folded = fold(job.part)
+    except GeometryFault as fault:
+        raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
     return Made(job, flat, folded, (*run_rules(flat, folded), *job.remarks))
 
 
 def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
     """The files of a part by name, each checked; nothing is written. Raises WriteFault."""
     # Each writer loads a heavy library: only those that are asked for.
-    name = made.job.part.name
+    name = made.file_stem
     files: dict[str, bytes] = {}
     if Outputs.DXF in outputs:
         from bracketgen.drawing.blank import Extra, cut_sheet
         from bracketgen.writers.dxf import verified_dxf
 
-        files[f"{name}.dxf"] = verified_dxf(cut_sheet(made.flat, (Extra(e) for e in made.job.also)))
+        sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
+        files[f"{name}.dxf"] = verified_dxf(sheet, _OF_A_FAILED_PART if made.failed else frozenset())
     if Outputs.PNG in outputs:
         from bracketgen.drawing.preview import preview
         from bracketgen.writers.png import png_bytes

@@ -1,0 +1,36 @@
+"""`check`: what the rules say, without any file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import typer
+
+from bracketgen.app.asking.options import Brief, Files, Settings, Strict, Table
+
+if TYPE_CHECKING:
+    from bracketgen.app.asking.tasks import Task
+    from bracketgen.app.outcome import Outcome
+
+
+def check(
+    files: Files, set_: Settings = None, table: Table = None, strict: Strict = False, brief: Brief = False
+) -> None:
+    """Check the rules, write no files.
+
+    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+    """
+    from bracketgen.app.asking.tasks import Request, gather
+    from bracketgen.app.batch import run_batch
+    from bracketgen.app.telling.outcomes import tell_brief, tell_findings
+
+    parts = gather(Request(tuple(files), tuple(set_ or ()), table))
+    tell = tell_brief if brief or table is not None else tell_findings
+    raise typer.Exit(run_batch(parts, lambda task: _check_one(task, strict), tell))
+
+
+def _check_one(task: Task, strict: bool) -> Outcome:
+    from bracketgen.app.outcome import Outcome
+
+    made = task.work_out()
+    return Outcome(task.name, made.strict() if strict else made)

@@ -1,0 +1,136 @@
+"""`make`: cut file, picture and report of every part."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+from bracketgen.app.asking.options import Brief, Files, Settings, Strict, Table
+
+if TYPE_CHECKING:
+    from bracketgen.app.asking.tasks import Task
+    from bracketgen.app.outcome import Outcome
+    from bracketgen.pipeline import Outputs
+
+Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
+Only = Annotated[
+    str, typer.Option("--only", metavar="KINDS", help="Which files: dxf, png, json, with commas between them.")
+]
+EvenIfFailed = Annotated[
+    bool,
+    typer.Option(
+        "--even-if-failed", help="Write the files of a part that failed a rule too, named FAILED-..., to look at."
+    ),
+]
+
+_ALL: Final = "dxf,png,json"
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is to be written, and where."""
+
+    folder: Path
+    outputs: Outputs
+    strict: bool
+    even_if_failed: bool
+
+
+def make(
+    files: Files,
+    out: Out = Path("out"),
+    set_: Settings = None,
+    table: Table = None,
+    only: Only = _ALL,
+    strict: Strict = False,
+    even_if_failed: EvenIfFailed = False,
+    brief: Brief = False,
+) -> None:
+    """Make cut file, picture and report.
+
+    DXF, PNG and JSON of each description.
+
+    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+    A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...
+    """
+    from bracketgen.app.asking.tasks import Request, gather
+    from bracketgen.app.batch import run_batch
+
+    wish = Wish(out, _outputs(only), strict, even_if_failed)
+    parts = gather(Request(tuple(files), tuple(set_ or ()), table))
+    code = run_batch(parts, lambda task: make_one(task, wish), _teller(wish, brief or table is not None))
+    raise typer.Exit(code)
+
+
+def make_one(task: Task, wish: Wish) -> Outcome:
+    """One part worked out and, unless it failed, written. Raises InputFaults, WriteFault."""
+    from bracketgen.app.outcome import Outcome
+    from bracketgen.pipeline import files_of, write
+
+    made = task.work_out()
+    made = made.strict() if wish.strict else made
+    if made.failed and not wish.even_if_failed:
+        return Outcome(task.name, made)
+    files = files_of(made, wish.outputs)
+    with _folder_faults(wish.folder):
+        write(files, wish.folder)
+    return Outcome(task.name, made, written=tuple(str(wish.folder / name) for name in files))
+
+
+def _teller(wish: Wish, brief: bool) -> Callable[[Outcome], None]:
+    """Tells how a part went, after what an earlier run left of it was set aside."""
+    from bracketgen.app.telling.outcomes import tell_brief, tell_in_full
+
+    def tell(outcome: Outcome) -> None:
+        (tell_brief if brief else tell_in_full)(_with_set_aside(outcome, wish.folder))
+
+    return tell
+
+
+def _with_set_aside(outcome: Outcome, folder: Path) -> Outcome:
+    from bracketgen.app.old_files import set_aside
+    from bracketgen.errors import InputFaults
+
+    fresh = {Path(path).name for path in outcome.written}
+    try:
+        with _folder_faults(folder):
+            moved = [path for name in outcome.names for path in set_aside(folder, name, fresh)]
+    except InputFaults as error:
+        return replace(outcome, faults=(*outcome.faults, *error.faults))
+    return replace(outcome, set_aside=tuple(moved))
+
+
+@contextmanager
+def _folder_faults(folder: Path) -> Iterator[None]:
+    """What the disk refuses is a fault of the folder that was named."""
+    from bracketgen.errors import Fault, InputFaults, Place
+
+    try:
+        yield
+    except OSError as error:
+        what = f"it can't be written to: {error.strerror or error}"
+        raise InputFaults([Fault(Place(str(folder)), what, "name another folder with --out")]) from None
+
+
+def _outputs(only: str) -> Outputs:
+    from bracketgen.app.telling.outcomes import stop
+    from bracketgen.errors import Fault, Place
+    from bracketgen.pipeline import Outputs
+    from bracketgen.units import nearest_word
+
+    known = {str(kind.name).lower(): kind for kind in Outputs}
+    words = [word.strip().lower() for word in only.split(",")]
+    for word in words:
+        if word not in known:
+            near = nearest_word(word, known)
+            cure = (f"did you mean {near}? " if near else "") + f"write one or more of {', '.join(known)}"
+            stop([Fault(Place("--only"), f"{word!r} is no kind of file here", cure)])
+    wanted = Outputs(0)
+    for word in words:
+        wanted |= known[word]
+    return wanted

@@ -1,0 +1,159 @@
+"""`show`: the tables that limits and sizes come from, with the source of every row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Annotated, Final
+
+import typer
+
+if TYPE_CHECKING:
+    from bracketgen.standards.table import Row
+
+What = Annotated[
+    str | None,
+    typer.Argument(metavar="[TABLE]", help="Which table, such as metals, bolts, processes, rules; left out: a list."),
+]
+
+#: Other words for the tables.
+_ALSO_CALLED: Final = {
+    "bolts": "fasteners",
+    "screws": "fasteners",
+    "nuts": "fasteners",
+    "washers": "fasteners",
+    "taps": "fasteners",
+    "tap drills": "fasteners",
+    "rivet nuts": "fasteners",
+    "holes": "clearance_holes",
+    "clearance": "clearance_holes",
+    "metal": "metals",
+    "gauge": "gauges",
+    "gages": "gauges",
+    "process": "processes",
+    "cutting": "processes",
+    "die": "dies",
+    "edges": "edge_distance",
+    "edge": "edge_distance",
+    "radii": "bend_radius",
+    "radius": "bend_radius",
+    "tolerances": "general_tolerance",
+}
+#: Shown beside the tables: what else there is to see.
+_RULES: Final = "rules"
+_SOURCES: Final = "sources"
+_KEYS: Final = "keys"
+
+
+def show(what: What = None) -> None:
+    """Show a table and its sources.
+
+    Metals, bolts, holes, gauges, processes, dies ... with the source of each row.
+    Also `show rules` (every rule with its id, for waivers), `show sources`, and `show keys` (what a description
+    may say).
+    """
+    from bracketgen.app.telling.speech import say
+
+    if what is None:
+        say(_list())
+        return
+    special: dict[str, Callable[[], list[str]]] = {_RULES: _rules, _SOURCES: _sources, _KEYS: _keys}
+    word = what.strip().lower().replace("_", " ").replace("-", " ")
+    say(special[word]() if word in special else _table(_named(word, what)))
+
+
+def _named(word: str, typed: str) -> str:
+    """The table that a word means; ends the command when there is none."""
+    from bracketgen.app.telling.outcomes import stop
+    from bracketgen.errors import Fault, Place
+    from bracketgen.standards.table import table_names
+    from bracketgen.units import nearest_word
+
+    names = {name.replace("_", " "): name for name in table_names()}
+    known = names | _ALSO_CALLED
+    if word not in known:
+        near = nearest_word(word, [*known, _RULES, _SOURCES, _KEYS])
+        listed = ", ".join((*names.values(), _RULES, _SOURCES, _KEYS))
+        cure = (f"did you mean {near}? " if near else "") + f"there are: {listed}"
+        stop([Fault(Place("show"), f"there is no table {typed!r}", cure)])
+    return known[word]
+
+
+def _list() -> list[str]:
+    from bracketgen.app.telling.columns import aligned
+    from bracketgen.standards.table import load_table, table_names
+
+    others = {name: [word for word, table in _ALSO_CALLED.items() if table == name] for name in table_names()}
+    rows = [[name, load_table(name).title, ", ".join(others[name][:2])] for name in table_names()]
+    rows.append([_RULES, "Every rule with its id and source", ""])
+    rows.append([_SOURCES, "Where the figures come from", ""])
+    rows.append([_KEYS, "What a description may say, table by table", ""])
+    return [*aligned(["table", "what it holds", "also called"], rows), "", "bracketgen show TABLE prints one."]
+
+
+def _table(name: str) -> list[str]:
+    from bracketgen.app.telling.columns import aligned
+    from bracketgen.app.telling.speech import wrapped
+    from bracketgen.standards.table import load_table
+
+    table = load_table(name)
+    numbers: dict[str, str] = {}
+    sourced = [column for column in table.columns if column == "source" or column.startswith("source_")]
+    sourced += [column for column in table.columns if column.endswith("_source")]
+    rows = [[_cell(row, column, column in sourced, numbers) for column in table.columns] for row in table.rows]
+    lines = [*wrapped(table.title), ""]
+    lines += aligned(table.columns, rows, _keys_of(table.columns, rows))
+    lines += ["", "Sources"]
+    for source, number in numbers.items():
+        lines += _citation(number, source)
+    lines.append("")
+    for note in table.note.split("\n"):
+        lines += wrapped(note)
+    return lines
+
+
+def _cell(row: Row, column: str, is_source: bool, numbers: dict[str, str]) -> str:
+    """The cell, sources as numbers of the list below the table."""
+    if not is_source:
+        return row[column]
+    ids = row[column].split()
+    return " ".join(f"[{numbers.setdefault(one, str(len(numbers) + 1))}]" for one in ids)
+
+
+def _keys_of(columns: tuple[str, ...], rows: list[list[str]]) -> int:
+    """How many columns tell the rows apart, at most three."""
+    for count in range(1, 4):
+        if len({tuple(row[:count]) for row in rows}) == len(rows):
+            return count
+    return 1
+
+
+def _citation(number: str, source: str) -> list[str]:
+    from bracketgen.app.telling.speech import wrapped
+    from bracketgen.standards.table import citation
+
+    return wrapped(citation(source), f"[{number}] ".rjust(6))
+
+
+def _sources() -> list[str]:
+    from bracketgen.app.telling.speech import wrapped
+    from bracketgen.standards.table import citation, source_ids
+
+    return [line for source in source_ids() for line in wrapped(citation(source), f"{source}: ", "    ")]
+
+
+def _rules() -> list[str]:
+    from bracketgen.app.telling.finding_lines import short_source
+    from bracketgen.app.telling.speech import Tone, toned, wrapped
+    from bracketgen.rules.engine import all_rules
+
+    lines: list[str] = []
+    for rule in all_rules():
+        lines += wrapped(rule.title, f"{toned(rule.id, Tone.STRONG)}: ", "    ")
+        lines += wrapped(f"source: {short_source(rule.source)}", "    ")
+    return [*lines, "", "A waiver in a description names the id, a subject and a reason."]
+
+
+def _keys() -> list[str]:
+    from bracketgen.app.telling.key_lines import key_lines
+
+    return key_lines()

@@ -1,0 +1,1 @@
+"""What a person reads: plain lines that fit a terminal."""

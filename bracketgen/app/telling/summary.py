@@ -1,0 +1,168 @@
+"""A part in words for the bench: stock, size, holes, bends, parameters, findings, cautions."""
+
+from __future__ import annotations
+
+from collections import Counter
+from typing import TYPE_CHECKING, Final
+
+from bracketgen.app.outcome import Exit, Outcome
+from bracketgen.app.telling.finding_lines import count_words, finding_lines
+from bracketgen.app.telling.speech import Tone, toned, wrapped
+from bracketgen.units import MM_PER_INCH, format_mm
+
+if TYPE_CHECKING:
+    from bracketgen.bending.flat import Flat, FlatHole, Strip
+    from bracketgen.part.hole import Hole
+    from bracketgen.part.stock import Stock
+    from bracketgen.pipeline import Made
+
+#: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
+_KG_PER_LB: Final = 0.45359237
+
+
+def summary_lines(made: Made) -> list[str]:
+    """Everything a person wants to see of one part before it is cut."""
+    part = made.job.part
+    return [
+        *wrapped(f"{toned(part.name, Tone.STRONG)}  {part.title}"),
+        *_stock_lines(part.stock),
+        *_flat_lines(made.flat),
+        *_hole_lines(made.flat),
+        *_bend_lines(made.flat),
+        *_parameter_lines(made),
+        *finding_lines(made.findings),
+        *_caution_lines(part.cautions),
+    ]
+
+
+def file_lines(outcome: Outcome) -> list[str]:
+    """What was written, and what of an earlier run was set aside."""
+    lines: list[str] = []
+    if outcome.written:
+        lines += wrapped(", ".join(outcome.written), _label("files"))
+    elif outcome.exit is Exit.FAILED:
+        lines += wrapped("none, because a rule failed; --even-if-failed writes them, marked", _label("files"))
+    return lines + aside_lines(outcome)
+
+
+def aside_lines(outcome: Outcome) -> list[str]:
+    """Which files of an earlier run were renamed, because they are out of date now."""
+    if not outcome.set_aside:
+        return []
+    return wrapped(f"{', '.join(outcome.set_aside)} (out of date, from an earlier run)", _label("set aside"))
+
+
+def brief_line(outcome: Outcome) -> str:
+    """One part in one line."""
+    made = outcome.made
+    if made is None:
+        return f"{outcome.name:<24}  {toned('not made', Tone.BAD)}"
+    flat = made.flat
+    x0, y0, x1, y1 = flat.bounds_mm
+    word = toned("FAILED", Tone.BAD) if made.failed else toned("ok    ", Tone.GOOD)
+    said = count_words(made.findings)
+    size = f"{x1 - x0:.1f} x {y1 - y0:.1f} mm"
+    return f"{outcome.name:<24}  {word}  {size:<20}  {flat.mass_kg:7.3f} kg  {said}".rstrip()
+
+
+def _label(word: str) -> str:
+    return f"  {word:<10}  "
+
+
+def _stock_lines(stock: Stock) -> list[str]:
+    mm = format_mm(stock.thickness_mm)
+    typed = f" (typed {stock.thickness_typed})" if stock.thickness_typed.strip() != mm else ""
+    grain = "unknown" if stock.grain_deg is None else f"{stock.grain_deg:g} deg from +x"
+    said = [
+        f"{stock.metal.title}, {stock.metal.temper}",
+        f"{mm}{typed}",
+        f"{stock.process.id}",
+        f"grain {grain}",
+    ]
+    if stock.coating:
+        said.append(f"{stock.coating} {format_mm(stock.coating_mm)} a face, holes drawn larger for it")
+    return wrapped(", ".join(said), _label("stock"))
+
+
+def _flat_lines(flat: Flat) -> list[str]:
+    x0, y0, x1, y1 = flat.bounds_mm
+    w, h = x1 - x0, y1 - y0
+    inch = float(MM_PER_INCH)
+    size = f"{w:.2f} x {h:.2f} mm ({w / inch:.3f} x {h / inch:.3f} in)"
+    cut = flat.cut_length_mm
+    pierces = f"{flat.pierces} pierce{'s' * (flat.pierces != 1)}"
+    return [
+        f"{_label('flat')}{size}",
+        f"{_label('mass')}{flat.mass_kg:.3f} kg ({flat.mass_kg / _KG_PER_LB:.3f} lb)",
+        f"{_label('cutting')}{cut:.0f} mm of cut ({cut / inch:.1f} in), {pierces}, nominal size, no kerf taken",
+    ]
+
+
+def _hole_lines(flat: Flat) -> list[str]:
+    if not flat.holes:
+        return [f"{_label('holes')}none"]
+    groups: dict[str, list[FlatHole]] = {}
+    for placed in flat.holes:
+        groups.setdefault(_hole_words(placed.hole), []).append(placed)
+    lines: list[str] = []
+    for words, alike in groups.items():
+        panels = Counter(placed.panel for placed in alike)
+        shares = [panel if len(panels) == 1 else f"{panel} {count}" for panel, count in panels.items()]
+        lines += wrapped(f"{len(alike)} x {words}, on {', '.join(shares)}", _label("" if lines else "holes"))
+    return lines
+
+
+def _hole_words(hole: Hole) -> str:
+    """Such as 'dia 9 mm for M8' or 'slot 9 x 14 mm for M8'."""
+    size = f"dia {format_mm(hole.diameter_mm)}" if hole.diameter_mm is not None else _box_words(hole)
+    if hole.length_mm is not None and hole.diameter_mm is not None:
+        size = f"slot {hole.diameter_mm:.5g} x {format_mm(hole.length_mm)}"
+    use = hole.purpose.value if hole.purpose.value not in ("clearance", "plain") else ""
+    words = " ".join(word for word in (size, use, f"for {hole.fastener}" if hole.fastener else "") if word)
+    pilot = f", cut as a pilot of dia {format_mm(2 * hole.pilot.radius)}: drill to size" if hole.pilot else ""
+    return words + pilot
+
+
+def _box_words(hole: Hole) -> str:
+    x0, y0, x1, y1 = hole.cut.bounds()
+    return f"{x1 - x0:.5g} x {format_mm(y1 - y0)}"
+
+
+def _bend_lines(flat: Flat) -> list[str]:
+    if not flat.strips:
+        return [f"{_label('bends')}none"]
+    lines: list[str] = []
+    for number, strip in enumerate(flat.strips):
+        lines += _one_bend(strip, "" if number else "bends")
+    words = list(dict.fromkeys((s.metal.formula, s.metal.source) for s in flat.strips))
+    for formula, source in words:
+        lines += wrapped(f"{formula}; source: {source}", _label(""))
+    return lines
+
+
+def _one_bend(strip: Strip, label: str) -> list[str]:
+    bend, metal = strip.bend, strip.metal
+    first = (
+        f"{bend.id}, {bend.parent} to {bend.child}: turn {bend.turn_deg:g} deg {bend.way.value} "
+        f"(between {180.0 - bend.turn_deg:g} deg), inside radius {format_mm(bend.inside_radius_mm)}, "
+        f"{format_mm(bend.width_mm)} long"
+    )
+    second = (
+        f"K {metal.k_factor:.3f}, allowance {metal.allowance_mm:.3f} mm, deduction {metal.deduction_mm:.3f} mm, "
+        f"setback {metal.setback_mm:.3f} mm"
+    )
+    return wrapped(first, _label(label)) + wrapped(second, _label("") + "  ")
+
+
+def _parameter_lines(made: Made) -> list[str]:
+    lines: list[str] = []
+    for number, (name, echo) in enumerate(made.job.parameters):
+        lines += wrapped(f"{name} = {echo}", _label("" if number else "parameters"))
+    return lines
+
+
+def _caution_lines(cautions: tuple[str, ...]) -> list[str]:
+    lines: list[str] = []
+    for number, caution in enumerate(cautions):
+        lines += wrapped(caution, _label("" if number else "take care"))
+    return lines

@@ -1,0 +1,142 @@
+"""A family of parts: a table in which every row gives a part's name and values for the description's parameters."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Final
+
+from bracketgen.description.part_name import name_trouble, part_name
+from bracketgen.errors import Fault, InputFaults, Place
+
+#: Heading of the first column.
+NAME_COLUMN: Final = "name"
+_QUOTED: Final = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A text of the table and where it stands."""
+
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Member:
+    """One part of the family: its name, and the parameters that its row sets (an empty cell sets nothing)."""
+
+    name: str
+    place: Place
+    cells: dict[str, Cell]
+
+    @property
+    def values(self) -> dict[str, str]:
+        """Parameters with the texts that were typed."""
+        return {name: cell.text for name, cell in self.cells.items()}
+
+    def placed(self, faults: Iterable[Fault], file: str) -> tuple[Fault, ...]:
+        """The faults of reading `file` with this row's values: those of a value stand at its cell.
+
+        What the description says itself keeps its place, with the row's name before it.
+        """
+        return tuple(self._placed(fault, file) for fault in faults)
+
+    def _placed(self, fault: Fault, file: str) -> Fault:
+        for name, cell in self.cells.items():
+            if fault.place.file == f"{file} (set {name})":
+                return Fault(cell.place, fault.what, fault.cure)
+        return Fault(fault.place, f"{self.name}: {fault.what}", fault.cure)
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Columns that set parameters, the rows that can be used, and the faults of the others."""
+
+    columns: tuple[Cell, ...]
+    members: tuple[Member, ...]
+    faults: tuple[Fault, ...]
+
+
+def read_family(text: str, file: str) -> Family:
+    """The family in CSV `text`; `file` stands in faults.
+
+    The first column is `name`. Cells stand apart by commas, or by semicolons or tabs where the heading has them.
+    Empty lines and lines that begin with # are left out. Raises InputFaults when the heading can't be used.
+    """
+    lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    used = [(n, line) for n, line in enumerate(lines, start=1) if line.strip(" \t,;") and not line.startswith("#")]
+    if not used:
+        raise InputFaults([Fault(Place(file, 1, 1), "the table is empty", "the first line is name,... parameters")])
+    number, heading = used[0]
+    comma = next((sign for sign in ("\t", ";") if sign in heading), ",")
+    columns = _cells(heading, number, file, comma)
+    faults = _heading_faults(columns)
+    if faults:
+        raise InputFaults(faults)
+    rows = [_cells(line, n, file, comma) for n, line in used[1:]]
+    if not rows:
+        raise InputFaults([Fault(Place(file, number, 1), "the table has a heading and no rows", "add a row a part")])
+    return _family(columns, rows)
+
+
+def _heading_faults(columns: list[Cell]) -> list[Fault]:
+    faults = []
+    if columns[0].text != NAME_COLUMN:
+        faults.append(Fault(columns[0].place, f"the first column is {columns[0].text!r}", f"call it {NAME_COLUMN}"))
+    words = [cell.text for cell in columns]
+    for n, cell in enumerate(columns):
+        if not cell.text:
+            faults.append(Fault(cell.place, f"column {n + 1} has no heading", "write a parameter's name"))
+        elif cell.text in words[:n]:
+            faults.append(Fault(cell.place, f"the column '{cell.text}' stands twice", "strike out one"))
+    return faults
+
+
+def _family(columns: list[Cell], rows: list[list[Cell]]) -> Family:
+    members: dict[str, Member] = {}
+    faults: list[Fault] = []
+    for cells in rows:
+        wrong = _row_fault(columns, cells, members)
+        if wrong:
+            faults.append(wrong)
+            continue
+        values = {c.text: cell for c, cell in zip(columns[1:], cells[1:], strict=True) if cell.text}
+        # File names differ by more than case, or one part would take the other's file on some machines.
+        members[cells[0].text.lower()] = Member(cells[0].text, cells[0].place, values)
+    return Family(tuple(columns[1:]), tuple(members.values()), tuple(faults))
+
+
+def _row_fault(columns: list[Cell], cells: list[Cell], members: dict[str, Member]) -> Fault | None:
+    name = cells[0]
+    if len(cells) != len(columns):
+        what = f"the row has {len(cells)} cells, the heading {len(columns)}"
+        return Fault(name.place, what, "write decimals with a point, as in 12.5, and every comma of an empty cell")
+    trouble = name_trouble(name.text)
+    if trouble:
+        near = part_name(name.text)
+        return Fault(name.place, trouble, f"write {near}" if near else "use plain letters, digits, - and _")
+    twice = members.get(name.text.lower())
+    if twice:
+        what = f"the name '{name.text}' stands in line {twice.place.line} already"
+        return Fault(name.place, what, "give every part a name of its own")
+    return None
+
+
+def _cells(line: str, number: int, file: str, comma: str) -> list[Cell]:
+    """The cells of one line. A cell may stand in double quotes, with a double quote inside written twice."""
+    cells: list[Cell] = []
+    at = 0
+    while at <= len(line):
+        quoted = _QUOTED.match(line, at)
+        if quoted and (quoted.end() == len(line) or line[quoted.end()] == comma):
+            raw, end = line[at : quoted.end()], quoted.end()
+            text = quoted[1].replace('""', '"')
+        else:
+            end = line.find(comma, at) if comma in line[at:] else len(line)
+            raw = text = line[at:end]
+        lead = len(raw) - len(raw.lstrip())
+        cells.append(Cell(text.strip(), Place(file, number, at + lead + 1)))
+        at = end + 1
+    return cells
