@@ -35,15 +35,24 @@ class _Vertices:
         self._cells: dict[tuple[int, int], list[int]] = defaultdict(list)
 
     def number(self, p: Point) -> int:
-        i, j = math.floor(p.x / self._CELL), math.floor(p.y / self._CELL)
-        for a in (i - 1, i, i + 1):
-            for b in (j - 1, j, j + 1):
+        x, y = p.x / self._CELL, p.y / self._CELL
+        i, j = math.floor(x), math.floor(y)
+        # Only a cell that the point lies close to can hold a vertex that is the same.
+        for a in _near_cells(i, x - i):
+            for b in _near_cells(j, y - j):
                 for n in self._cells.get((a, b), ()):
                     if self.points[n].distance(p) <= SAME_POINT_MM:
                         return n
         self.points.append(p)
         self._cells[(i, j)].append(len(self.points) - 1)
         return len(self.points) - 1
+
+
+def _near_cells(cell: int, share: float) -> tuple[int, ...]:
+    """A cell, and its neighbour where the point lies within a quarter of a cell of it."""
+    if share < 0.26:
+        return (cell, cell - 1)
+    return (cell, cell + 1) if share > 0.74 else (cell,)
 
 
 @dataclass(slots=True)
