@@ -107,14 +107,13 @@ class _Builder:
         failed: set[str] = set()
 
         def one(plan: Plan) -> None:
-            # A child can't be shaped on a parent that was not.
-            if plan.foot and plan.foot.parent in failed:
-                failed.add(plan.id)
-                return
             before = len(self.faults.faults)
-            with self.faults.at(plan.path):
-                shaping.shape(plan)
-            if len(self.faults.faults) > before:
+            # A child can't be shaped on a parent that was not.
+            orphan = plan.foot is not None and plan.foot.parent in failed
+            if not orphan:
+                with self.faults.at(plan.path):
+                    shaping.shape(plan)
+            if orphan or len(self.faults.faults) > before:
                 failed.add(plan.id)
             if plan is shaping.plans[-1]:
                 self.faults.stop_if_any()

@@ -99,11 +99,17 @@ Length = Annotated[float, PlainValidator(_reading(Kind.LENGTH)), _schema("length
 PositiveLength = Annotated[float, PlainValidator(_reading(Kind.LENGTH, over=0.0)), _schema("length over 0", "3/8 in")]
 LengthOrZero = Annotated[float, PlainValidator(_reading(Kind.LENGTH, least=0.0)), _schema("length from 0", "4 mm")]
 Angle = Annotated[float, PlainValidator(_reading(Kind.ANGLE)), _schema("angle", "30 deg")]
+#: A turn below the general tolerance of a short leg (1 deg, ISO 2768-1 m) is no bend.
+_LEAST_TURN_DEG = 1.0
 Turn = Annotated[
-    float, PlainValidator(_reading(Kind.ANGLE, over=0.0, most=135.0)), _schema("turn over 0 to 135 degrees", "90 deg")
+    float,
+    PlainValidator(_reading(Kind.ANGLE, least=_LEAST_TURN_DEG, most=135.0)),
+    _schema("turn of 1 to 135 degrees", "90 deg"),
 ]
 Between = Annotated[
-    float, PlainValidator(_reading(Kind.ANGLE, least=45.0, most=179.999)), _schema("angle between panels", "90 deg")
+    float,
+    PlainValidator(_reading(Kind.ANGLE, least=45.0, most=180.0 - _LEAST_TURN_DEG)),
+    _schema("angle of 45 to 179 degrees between panels", "90 deg"),
 ]
 Grain = Annotated[float | str, angle_or("unknown"), _schema("rolling direction, or 'unknown'", "90 deg")]
 Direction = Annotated[float | str, angle_or("radial", "around"), _schema("direction, 'radial' or 'around'", "30 deg")]
