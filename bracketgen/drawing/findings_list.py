@@ -70,6 +70,11 @@ def finding_text(finding: Finding) -> str:
     return ". ".join(one_line(p).rstrip(".") for p in parts if p.strip()) + "."
 
 
+def _sentence(text: str) -> str:
+    plain_text = one_line(text)
+    return plain_text if plain_text.endswith((".", "!", "?")) else f"{plain_text}."
+
+
 def _capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
@@ -107,9 +112,7 @@ def _column_heights(texts: Sequence[Sequence[str]], split: int) -> tuple[float, 
     return sum(map(_height, texts[:split])), sum(map(_height, texts[split:]))
 
 
-def _drawn(
-    entries: Sequence[Numbered], texts: Sequence[Sequence[str]], split: int, column: float, rest: int
-) -> Block:
+def _drawn(entries: Sequence[Numbered], texts: Sequence[Sequence[str]], split: int, column: float, rest: int) -> Block:
     lines: list[tuple[Point, Label]] = []
     markers: list[tuple[Point, Numbered]] = []
     x, y, lowest = 0.0, 0.0, 0.0
@@ -137,12 +140,10 @@ def _text_lines(texts: Sequence[str], corner: Point, shows: str) -> list[tuple[P
 
 def small_print(texts: Sequence[str], width_mm: float) -> Block:
     """Cautions and notes, run together to save room, whole."""
-    lines = wrapped("  ·  ".join(one_line(t) for t in texts if t.strip()), width_mm, SMALL_MM)
+    lines = wrapped(" ".join(_sentence(t) for t in texts if t.strip()), width_mm, SMALL_MM)
     step = SMALL_MM * LEADING
     made = tuple(
         (Point(0.0, -SMALL_MM - step * row), Label(text, Point(0.0, 0.0), SMALL_MM, FAINT, shows="small print"))
         for row, text in enumerate(lines)
     )
     return Block(step * len(lines), made)
-
-

@@ -95,9 +95,7 @@ def _map(flat: Flat, area: Box, ring_mm: float, turn_deg: float) -> PaperMap:
     return found
 
 
-def _attempt(
-    flat: Flat, findings: Sequence[Numbered], box: Box, ring_mm: float, names: Naming
-) -> tuple[FlatView, int]:
+def _attempt(flat: Flat, findings: Sequence[Numbered], box: Box, ring_mm: float, names: Naming) -> tuple[FlatView, int]:
     """The view with one width of free ring, and how many labels found no room."""
     area = view_area(box)
     to_paper = best_map(flat, area, ring_mm)
@@ -136,9 +134,9 @@ def _placed(
     for entry in findings:
         if entry.number in places:
             found.append(placed_marker(room, entry.number, entry.finding, places[entry.number]))
-    found += [place_callout(room, c) for c in _bend_callouts(flat, to_paper)]
     if names is Naming.ON_VIEW:
         found += [place_callout(room, _group_callout(g, to_paper)) for g in groups]
+    found += [place_callout(room, c) for c in _bend_callouts(flat, to_paper)]
     return [m for marks in found if marks for m in marks], sum(marks is None for marks in found)
 
 
@@ -159,9 +157,7 @@ def _letters(room: FreeRoom, groups: Sequence[HoleGroup], to_paper: PaperMap) ->
             made.append([level_label(group.letter, inner, _LETTER_MM, INK, Weight.BOLD, shows)])
         else:
             target = (Target(centre, radius),)
-            outside.append(
-                Callout(group.letter, target, _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius)
-            )
+            outside.append(Callout(group.letter, target, _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius))
     return made + [place_callout(room, c) for c in outside]
 
 
@@ -209,4 +205,3 @@ def _sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
     level = abs(to_paper.placement.cos) > 0.5
     wide, high = (x1 - x0, y1 - y0) if level else (y1 - y0, x1 - x0)
     return [*dimensions.width_marks(wide, shape, area), *dimensions.height_marks(high, shape)]
-

@@ -125,9 +125,7 @@ def _shade(colour: Colour, out: Vector, view: Viewpoint) -> Colour:
     return shaded(colour, 0.76 + 0.26 * max(0.0, light))
 
 
-def _walls(
-    piece: Piece, ring: Ring, view: Viewpoint, to_paper: ToPaper, side: float, shown: bool
-) -> list[Mark]:
+def _walls(piece: Piece, ring: Ring, view: Viewpoint, to_paper: ToPaper, side: float, shown: bool) -> list[Mark]:
     """The cut edges that face the eye, farthest first, with their lower and sharp upright lines."""
     n = len(ring.face)
     outs = [_out(ring, i, piece.normal, side) for i in range(n)]
@@ -180,9 +178,7 @@ def _edges(piece: Piece, ring: Sequence[Point]) -> list[Mark]:
     return marks
 
 
-def _words(
-    folded: Folded, pieces: Sequence[Piece], area: Box, view: Viewpoint, to_paper: ToPaper
-) -> list[Mark]:
+def _words(folded: Folded, pieces: Sequence[Piece], area: Box, view: Viewpoint, to_paper: ToPaper) -> list[Mark]:
     """Bend numbers with their way, and the name of the first panel's described face."""
     room = FreeRoom(area)
     for ring in (r for p in pieces for r in (p.outline, *p.holes)):

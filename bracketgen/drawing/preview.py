@@ -70,9 +70,7 @@ def preview(flat: Flat, folded: Folded, findings: Sequence[Finding]) -> Sheet:
     return Sheet(WIDTH_MM, HEIGHT_MM, (frame, *marks, *bottom))
 
 
-def _bottom(
-    flat: Flat, findings: Sequence[Finding], edge: Box
-) -> tuple[float, list[Mark], list[Numbered]]:
+def _bottom(flat: Flat, findings: Sequence[Finding], edge: Box) -> tuple[float, list[Mark], list[Numbered]]:
     """Findings and small print at the foot: the y where they begin, their marks, and the findings that are listed."""
     small = small_print((*flat.part.cautions, *_NOTES, *(_BEND_NOTES if flat.strips else ())), edge[2] - edge[0])
     block, listed = findings_block(numbered(findings), edge[2] - edge[0], _MOST_FINDINGS_MM)

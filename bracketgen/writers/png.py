@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 WIDTH_PX: Final = 1600
 _FINER: Final = 3
 _MM_PER_INCH: Final = 25.4
-_FONTS: Final = {Weight.PLAIN: "DejaVuSans.ttf", Weight.BOLD: "DejaVuSans-Bold.ttf"}
+#: The font files by weight.
+FONTS: Final = {Weight.PLAIN: "DejaVuSans.ttf", Weight.BOLD: "DejaVuSans-Bold.ttf"}
 
 Pixels = list[tuple[float, float]]
 
@@ -161,7 +162,7 @@ def dashes(points: Pixels, pattern: Sequence[float]) -> Iterator[Pixels]:
 def _font(weight: Weight, size_px: float) -> ImageFont.FreeTypeFont:
     from PIL import ImageFont
 
-    path = _font_folder() / _FONTS[weight]
+    path = font_folder() / FONTS[weight]
     try:
         return ImageFont.truetype(str(path), size_px, layout_engine=ImageFont.Layout.BASIC)
     except OSError:
@@ -169,7 +170,8 @@ def _font(weight: Weight, size_px: float) -> ImageFont.FreeTypeFont:
 
 
 @cache
-def _font_folder() -> Path:
+def font_folder() -> Path:
+    """Where the font files lie. Raises FontMissing."""
     spec = find_spec("matplotlib")
     if spec is None or not spec.submodule_search_locations:
         raise FontMissing("matplotlib, which carries the fonts, is not installed")

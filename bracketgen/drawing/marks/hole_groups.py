@@ -84,5 +84,3 @@ def _letter(index: int) -> str:
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
     first, last = divmod(index, len(letters))
     return (_letter(first - 1) if first else "") + letters[last]
-
-

@@ -91,5 +91,3 @@ def _line_kinds(flat: Flat, at: Point) -> list[Mark]:
         marks.append(Stroke(line, 0.5, WAY_LINE[way], WAY_DASH[way]))
         marks.append(Label(words, Point(at.x + 16.0, y - 1.1), _TEXT_MM, WAY_LINE[way]))
     return marks
-
-

@@ -21,10 +21,12 @@ from bracketgen.geometry.point import Point
 
 CELL_MM: Final = 0.75
 #: What covering a line costs, in mm of longer leader: once, and for each inked cell.
-_INK_ONCE: Final = 30.0
+_INK_ONCE: Final = 45.0
 _INK_CELL: Final = 1.5
-#: So many of the best places are looked at more closely.
+#: So many of the best places are looked at more closely, then a few of so many more, in case leaders are blocked.
 _LOOKED_AT: Final = 100
+_LOOKED_OVER: Final = 3000
+_EVERY: Final = 12
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int32]
@@ -89,7 +91,7 @@ class FreeRoom:
         cost[taken > 0] = np.inf
         return [
             Spot((x, y, x + width, y + height), float(cost[j, i]))
-            for j, i in _lowest(cost, _LOOKED_AT)
+            for j, i in _lowest(cost)
             for x, y in [(float(xs[i]), float(ys[j]))]
         ]
 
@@ -102,9 +104,7 @@ class FreeRoom:
 
     def free(self, box: Box) -> bool:
         """Whether a box lies in the area with nothing taken in it."""
-        inside = (
-            box[0] >= self.area[0] and box[1] >= self.area[1] and box[2] <= self.area[2] and box[3] <= self.area[3]
-        )
+        inside = box[0] >= self.area[0] and box[1] >= self.area[1] and box[2] <= self.area[2] and box[3] <= self.area[3]
         return inside and not self._taken[self._cells(box)].any()
 
     def _cells(self, box: Box) -> tuple[slice, slice]:
@@ -155,13 +155,12 @@ def _distance(xs: Floats, ys: Floats, width: float, height: float, targets: Sequ
     return near
 
 
-def _lowest(cost: Floats, most: int) -> list[tuple[int, int]]:
+def _lowest(cost: Floats) -> list[tuple[int, int]]:
     """Row and column of the lowest finite values, lowest first; ties in reading order of the cells."""
     flat = cost.ravel()
-    if len(flat) > most:
-        limit = np.partition(flat, most)[most]
-        chosen = np.flatnonzero((flat <= limit) & np.isfinite(flat))
-    else:
-        chosen = np.flatnonzero(np.isfinite(flat))
-    ordered = chosen[np.argsort(flat[chosen], kind="stable")][:most]
-    return [(int(k) // cost.shape[1], int(k) % cost.shape[1]) for k in ordered]
+    most = min(_LOOKED_AT + _LOOKED_OVER, len(flat) - 1)
+    limit = np.partition(flat, most)[most]
+    chosen = np.flatnonzero((flat <= limit) & np.isfinite(flat))
+    ordered = chosen[np.argsort(flat[chosen], kind="stable")]
+    looked_at = [*ordered[:_LOOKED_AT], *ordered[_LOOKED_AT:_LOOKED_OVER:_EVERY]]
+    return [(int(k) // cost.shape[1], int(k) % cost.shape[1]) for k in looked_at]
