@@ -71,11 +71,11 @@ class Arc:
     def bounds(self) -> Box:
         """x0, y0, x1, y1 of the true arc."""
         xs, ys = [self.start.x, self.end.x], [self.start.y, self.end.y]
-        for c, s in ((1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)):
-            p = Point(self.centre.x + self.radius * c, self.centre.y + self.radius * s)
-            if self.holds(p, 0.0):
-                xs.append(p.x)
-                ys.append(p.y)
+        (cx, cy), r = self.centre, self.radius
+        for x, y in ((cx + r, cy), (cx, cy + r), (cx - r, cy), (cx, cy - r)):
+            if self._on_own_side(x, y):
+                xs.append(x)
+                ys.append(y)
         return (min(xs), min(ys), max(xs), max(ys))
 
     def reversed(self) -> Arc:
@@ -99,6 +99,12 @@ class Arc:
         spare = (_TURN - abs(self.sweep_rad)) / 2
         return self.radius * (angle if angle >= -spare else angle + _TURN)
 
+    def _on_own_side(self, x: float, y: float) -> bool:
+        """Whether a point of the circle lies on the arc: the chord parts the circle into this arc and the other."""
+        (ax, ay), (bx, by) = self.start, self.end
+        cross = (bx - ax) * (y - ay) - (by - ay) * (x - ax)
+        return cross <= 0 if self.sweep_rad > 0 else cross >= 0
+
     def holds(self, p: Point, slack_mm: float) -> bool:
         """Whether a point of the circle lies on the arc, within `slack_mm` of its ends."""
         return -slack_mm <= self.along(p) <= self.length + slack_mm
@@ -108,6 +114,6 @@ class Arc:
         out = p.minus(self.centre)
         if out.length() > 0:
             foot = self.centre.plus(out.unit(), self.radius)
-            if self.holds(foot, 0.0):
+            if self._on_own_side(foot.x, foot.y):
                 return foot
         return min(self.start, self.end, key=p.distance)
