@@ -80,6 +80,8 @@ class PanelSpec:
     bent: dict[int, JointSpec] = field(default_factory=dict)
     words: str = ""
     side_room: float = 0.0
+    origin: str = "left"
+    left_told: bool = True
 
     def edge(self, number: int) -> tuple[XY, XY]:
         """The edge as a bend line: what lies beyond it on the left."""
@@ -117,6 +119,11 @@ def setback(sizes: str, radius: float, thickness: float, turn: float) -> float:
         return 0.0
     reach = radius + (0.0 if sizes == "inside" else thickness)
     return reach if turn > 90 and sizes != "mould" else reach * math.tan(math.radians(turn) / 2)
+
+
+def own_left(origin: str, width: float) -> float:
+    """Left end of a panel that tells only its width."""
+    return {"left": 0.0, "middle": -width / 2, "right": -width}[origin]
 
 
 class _Draw:
@@ -199,7 +206,9 @@ class _Draw:
         across = self.room(panel, LEFT) + self.room(panel, RIGHT)
         if joint is None:
             width = self.q2(across + rng.uniform(60, 130))
-            left = 0.0 if self.strip else self.q(rng.choice([0.0, 0.0, -width / 2, rng.uniform(-20, 20)]))
+            panel.origin = "left" if self.strip else rng.choice(["left", "middle", "right"])
+            panel.left_told = not self.strip and rng.random() < 0.4
+            left = self.q(rng.uniform(-20, 20)) if panel.left_told else own_left(panel.origin, width)
         else:
             left, width = self.seat(panel, joint)
         if width < self.room(panel, LEFT) + self.room(panel, RIGHT) + 14:
@@ -235,8 +244,13 @@ class _Draw:
         if width < 25:
             raise _NoRoom
         start = low if low == 0.0 else rng.uniform(low, joint.length - high - width)
-        joint.shift = self.q(rng.uniform(-5, 5)) if low else 0.0
-        left = self.q(start - joint.zero)
+        if rng.random() < 0.4:
+            left = own_left(joint.origin, width)
+            joint.shift = self.q(start - left - joint.zero)
+            panel.left_told = False
+        else:
+            joint.shift = self.q(rng.uniform(-5, 5)) if low else 0.0
+            left = self.q(start - joint.zero)
         joint.takes = (left + joint.zero, left + joint.zero + width)
         return left, width
 
@@ -325,13 +339,18 @@ class _Draw:
         for panel in self.panels:
             lines += [f"[panels.{panel.name}]", f"outline = {self.outline_words(panel)}"]
             if panel.joint:
-                lines += [f'origin = "{panel.joint.origin}"', self.joint_words(panel.joint)]
+                lines.append(self.joint_words(panel.joint))
+            origin = panel.joint.origin if panel.joint else panel.origin
+            if origin != "left" or self.rng.random() < 0.5:
+                lines.append(f'origin = "{origin}"')
             lines += self.hole_words(f"panels.{panel.name}", panel)
         return lines
 
     def outline_words(self, panel: PanelSpec) -> str:
         say, corners = self.say, panel.corners
-        width = f"width = {say(corners[1][0] - corners[0][0])}, left = {say(corners[0][0])}"
+        width = f"width = {say(corners[1][0] - corners[0][0])}"
+        if panel.left_told:
+            width += f", left = {say(corners[0][0])}"
         if panel.kind == "belt":
             return f'{{ shape = "belt", {width} }}'
         radius = f", corner_radius = {say(panel.corner_radius)}" if panel.corner_radius else ""
