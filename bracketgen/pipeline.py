@@ -52,7 +52,10 @@ class Made:
 FAILED: Final = "FAILED-"
 #: What a failed part's cut file may show, since rules that failed have said so already.
 _OF_A_FAILED_PART: Final = frozenset(
-    (Flaw.SIZE, Flaw.TINY_EDGE, Flaw.CROSSING, Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.OVERLAPPING_EDGE)
+    (
+        *(Flaw.SIZE, Flaw.TINY_EDGE, Flaw.CROSSING, Flaw.OUTSIDE_OUTLINE),
+        *(Flaw.NESTED, Flaw.DOUBLED_EDGE, Flaw.OVERLAPPING_EDGE),
+    )
 )
 
 

@@ -115,6 +115,22 @@ def test_a_waived_failure_is_told_with_its_reason_and_is_clean(tmp_path: Path) -
     assert names(tmp_path / "out") == {"small.dxf"}
 
 
+#: What a rule refuses and no machine could cut, as a second hole of the plate.
+_BESIDE = '[[panels.plate.holes]]\nname = "other"\ndiameter = 10\nat = [{x}, 30]\n'
+_WAIVED = '[[waivers]]\nrule = "min-web"\nreason = "let us see what happens"\n'
+
+
+@pytest.mark.parametrize("x", [50, 55, 97, 100])
+def test_a_waiver_can_not_make_a_faulty_cut_file(tmp_path: Path, x: int) -> None:
+    written(tmp_path, crossing=PLATE + _BESIDE.format(x=x), waived=PLATE + _BESIDE.format(x=x) + _WAIVED)
+    assert run("make", "crossing.toml", "--only", "dxf").code == 1
+    assert run("make", "crossing.toml", "--only", "dxf", "--even-if-failed").code == 1
+    done = run("make", "waived.toml", "--only", "dxf")
+    assert done.code == 2
+    assert "waived.toml: no machine can cut this, waived or not" in done.err
+    assert names(tmp_path / "out") == {"FAILED-crossing.dxf"}
+
+
 def test_files_of_a_failed_part_are_marked(tmp_path: Path) -> None:
     written(tmp_path, small=FAILING)
     done = run("make", "small.toml", "--even-if-failed")

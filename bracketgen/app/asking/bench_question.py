@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field
-from typing import Final, TypeVar
+from dataclasses import dataclass
+from typing import Final
 
+from bracketgen.app.asking.option_reader import OptionReader
 from bracketgen.app.asking.text_file import read_text
 from bracketgen.bending.allowance import (
     AllowanceChoice,
@@ -23,22 +23,10 @@ from bracketgen.bending.allowance import (
 from bracketgen.bending.bench import BenchQuestion
 from bracketgen.bending.deduction_csv import parse_deduction_table
 from bracketgen.bending.setback import SizeReference
-from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.standards.die import Die, die
 from bracketgen.standards.gauge import gauge_mm
 from bracketgen.standards.metal import metal
-from bracketgen.standards.table import LookupFault
-from bracketgen.units import (
-    LengthUnit,
-    QuantityFault,
-    nearest_word,
-    parse_angle,
-    parse_gauge,
-    parse_length,
-    parse_number,
-)
-
-T = TypeVar("T")
+from bracketgen.units import LengthUnit, QuantityFault, nearest_word, parse_angle, parse_gauge, parse_number
 
 #: Other ways in which people write the methods.
 _METHODS: Final = {re.sub(r"[^a-z0-9]", "", method.value.lower()): method for method in Method} | {
@@ -82,155 +70,115 @@ class Asked:
 
 def bench_question(typed: Typed) -> Asked:
     """The question that the options ask. Raises InputFaults with every fault of them."""
-    return _Asking(typed).asked()
+    reader = OptionReader()
+    reader.unit = reader.word("--unit", typed.unit, {u.value: u for u in LengthUnit}) or LengthUnit.MM
+    thickness = reader.attempt("--thickness", lambda: _thickness(typed, reader))
+    opening = _die(typed, reader)
+    radius = _radius(typed, reader, opening)
+    turn = _turn(typed, reader)
+    reference = reader.word("--sizes", typed.sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
+    legs = reader.lengths("--legs", typed.legs) if typed.legs is not None else ()
+    method = _method(typed, reader)
+    reader.stop_if_any()
+    assert thickness is not None and radius is not None and turn is not None and method is not None
+    if method is Method.TEST_STRIP:
+        choice: AllowanceChoice | None = _strip(typed, reader, (thickness, radius, turn), reference)
+    else:
+        choice = _choice(typed, reader, method, opening)
+    reader.stop_if_any()
+    assert choice is not None
+    return Asked(BenchQuestion(choice, thickness, radius, turn, legs, reference), typed.thickness, opening)
 
 
-@dataclass(slots=True)
-class _Asking:
-    typed: Typed
-    faults: list[Fault] = field(default_factory=list)
-    unit: LengthUnit = LengthUnit.MM
+def _thickness(typed: Typed, reader: OptionReader) -> float:
+    gauge = parse_gauge(typed.thickness)
+    if gauge is None:
+        return reader.length(typed.thickness)
+    if typed.metal is None:
+        raise QuantityFault(
+            f"{typed.thickness!r} is another thickness in every metal", "name it with --metal, such as S235"
+        )
+    return gauge_mm(gauge, metal(typed.metal).gauge_series).thickness_mm
 
-    def asked(self) -> Asked:
-        typed = self.typed
-        self.unit = self._word("--unit", typed.unit, {u.value: u for u in LengthUnit}) or LengthUnit.MM
-        thickness = self._try("--thickness", lambda: self._thickness(typed.thickness))
-        opening = self._die()
-        radius = self._radius(opening)
-        turn = self._turn()
-        reference = self._word("--sizes", typed.sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
-        legs = self._lengths("--legs", typed.legs) if typed.legs is not None else ()
-        self._stop()
-        assert thickness is not None and radius is not None and turn is not None
-        choice = self._choice(thickness, radius, turn, reference, opening)
-        self._stop()
-        assert choice is not None
-        question = BenchQuestion(choice, thickness, radius, turn, tuple(legs), reference)
-        return Asked(question, typed.thickness, opening)
 
-    def _stop(self) -> None:
-        if self.faults:
-            raise InputFaults(self.faults)
+def _die(typed: Typed, reader: OptionReader) -> Die | None:
+    text = typed.die
+    return None if text is None else reader.attempt("--die", lambda: die(reader.length(text)))
 
-    def _fault(self, option: str, what: str, cure: str = "") -> None:
-        self.faults.append(Fault(Place(option), what, cure))
 
-    def _try(self, option: str, read: Callable[[], T]) -> T | None:
-        try:
-            return read()
-        except QuantityFault as error:
-            self._fault(option, error.what, error.cure)
-        except LookupFault as error:
-            self._fault(option, str(error))
-        except InputFaults as error:
-            self.faults += error.faults
+def _radius(typed: Typed, reader: OptionReader, opening: Die | None) -> float | None:
+    text = typed.radius
+    if text is not None:
+        return reader.attempt("--radius", lambda: reader.length(text))
+    if typed.die is None:
+        reader.fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
+    return opening.natural_radius_mm if opening else None
+
+
+def _turn(typed: Typed, reader: OptionReader) -> float | None:
+    turn, between = typed.turn, typed.between
+    if turn is not None and between is not None:
+        reader.fault("--turn", "--turn and --between both say how far it turns", "give one of them")
         return None
+    if between is not None:
+        found = reader.attempt("--between", lambda: parse_angle(between).number)
+        return None if found is None else 180.0 - found
+    return reader.attempt("--turn", lambda: parse_angle("90" if turn is None else turn).number)
 
-    def _word(self, option: str, word: str, known: dict[str, T]) -> T | None:
-        if word.strip().lower() in known:
-            return known[word.strip().lower()]
-        near = nearest_word(word, known)
-        cure = (f"did you mean {near}? " if near else "") + f"there are: {', '.join(known)}"
-        self._fault(option, f"{word!r} is not known here", cure)
+
+def _method(typed: Typed, reader: OptionReader) -> Method | None:
+    """The method, with what it needs and without what belongs to another."""
+    known = re.sub(r"[^a-z0-9]", "", typed.method.lower())
+    method = _METHODS.get(known)
+    if method is None:
+        near = nearest_word(known, _METHODS)
+        cure = f"did you mean {_METHODS[near]}? " if near else ""
+        reader.fault("--method", f"{typed.method!r} is not known here", f"{cure}there are: {', '.join(Method)}")
         return None
-
-    def _length(self, text: str) -> float:
-        return parse_length(text, self.unit).number
-
-    def _thickness(self, text: str) -> float:
-        gauge = parse_gauge(text)
-        if gauge is None:
-            return self._length(text)
-        if self.typed.metal is None:
-            raise QuantityFault(f"{text!r} is another thickness in every metal", "name it with --metal, such as S235")
-        return gauge_mm(gauge, metal(self.typed.metal).gauge_series).thickness_mm
-
-    def _die(self) -> Die | None:
-        text = self.typed.die
-        return None if text is None else self._try("--die", lambda: die(self._length(text)))
-
-    def _radius(self, opening: Die | None) -> float | None:
-        text = self.typed.radius
-        if text is not None:
-            return self._try("--radius", lambda: self._length(text))
-        if self.typed.die is None:
-            self._fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
-        return opening.natural_radius_mm if opening else None
-
-    def _turn(self) -> float | None:
-        turn, between = self.typed.turn, self.typed.between
-        if turn is not None and between is not None:
-            self._fault("--turn", "--turn and --between both say how far it turns", "give one of them")
-            return None
-        if between is not None:
-            found = self._try("--between", lambda: parse_angle(between).number)
-            return None if found is None else 180.0 - found
-        return self._try("--turn", lambda: parse_angle(turn or "90").number)
-
-    def _lengths(self, option: str, text: str) -> tuple[float, ...]:
-        """Lengths with commas between. Each needs its unit, since 40,5 may be one length or two."""
-        found = [self._try(option, lambda p=piece: parse_length(p).number) for piece in text.split(",")]  # type: ignore[misc]
-        return tuple(length for length in found if length is not None)
-
-    def _choice(
-        self, thickness: float, radius: float, turn: float, reference: SizeReference, opening: Die | None
-    ) -> AllowanceChoice | None:
-        typed = self.typed
-        known = re.sub(r"[^a-z0-9]", "", typed.method.lower())
-        method = _METHODS.get(known)
-        if method is None:
-            near = nearest_word(known, _METHODS)
-            cure = f"did you mean {_METHODS[near]}? " if near else ""
-            self._fault("--method", f"{typed.method!r} is not known here", f"{cure}there are: {_listed(Method)}")
-            return None
-        self._check_extras(method)
-        match method:
-            case Method.DIN_6935:
-                return Din6935()
-            case Method.FAA:
-                return Faa()
-            case Method.HANDBOOK:
-                row = self._word("--handbook-metal", typed.handbook_metal, _ROWS)
-                return None if row is None else Handbook(row)
-            case Method.K_FACTOR if typed.k is not None:
-                k = self._try("--k", lambda: parse_number(typed.k or "").number)
-                return None if k is None else KFactor(k)
-            case Method.SHOP_TABLE if typed.shop_table is not None:
-                return self._try("--shop-table", lambda: self._shop(opening))
-            case Method.TEST_STRIP if typed.strip is not None:
-                return self._strip(thickness, radius, turn, reference)
-            case _:
-                return None
-
-    def _check_extras(self, method: Method) -> None:
-        """An option that belongs to another method is a slip, and a missing one too."""
-        needs = {
-            Method.K_FACTOR: ("--k", self.typed.k),
-            Method.SHOP_TABLE: ("--shop-table", self.typed.shop_table),
-            Method.TEST_STRIP: ("--strip", self.typed.strip),
-        }
-        for owner, (option, value) in needs.items():
-            if owner is method and value is None:
-                self._fault("--method", f"{method} needs {option}", f"add {option}")
-            if owner is not method and value is not None:
-                self._fault(option, f"it means nothing for {method}", f'write --method "{owner}"')
-
-    def _shop(self, opening: Die | None) -> ShopTable:
-        name = self.typed.shop_table or ""
-        if self.typed.metal is None:
-            raise QuantityFault("the shop's table holds several metals", "name one with --metal, as the table does")
-        table = parse_deduction_table(read_text(name, "table"), name)
-        return ShopTable(table, self.typed.metal, opening.opening_mm if opening else None)
-
-    def _strip(self, thickness: float, radius: float, turn: float, reference: SizeReference) -> FromStrip | None:
-        lengths = self._lengths("--strip", self.typed.strip or "")
-        if self.faults:
-            return None
-        if len(lengths) != 3:
-            self._fault("--strip", f"it has {len(lengths)} lengths", "give the blank and both legs: 150mm,82mm,72mm")
-            return None
-        return FromStrip(MeasuredStrip(*lengths, thickness, radius, turn, reference))
+    needs = {
+        Method.K_FACTOR: ("--k", typed.k),
+        Method.SHOP_TABLE: ("--shop-table", typed.shop_table),
+        Method.TEST_STRIP: ("--strip", typed.strip),
+    }
+    for owner, (option, value) in needs.items():
+        if owner is method and value is None:
+            reader.fault("--method", f"{method} needs {option}", f"add {option}")
+        if owner is not method and value is not None:
+            reader.fault(option, f"it means nothing for {method}", f'write --method "{owner}"')
+    return method
 
 
-def _listed(words: Iterable[Method]) -> str:
-    return ", ".join(word.value for word in words)
+def _choice(typed: Typed, reader: OptionReader, method: Method, opening: Die | None) -> AllowanceChoice | None:
+    match method:
+        case Method.FAA:
+            return Faa()
+        case Method.HANDBOOK:
+            row = reader.word("--handbook-metal", typed.handbook_metal, _ROWS)
+            return None if row is None else Handbook(row)
+        case Method.K_FACTOR:
+            k = reader.attempt("--k", lambda: parse_number(typed.k or "").number)
+            return None if k is None else KFactor(k)
+        case Method.SHOP_TABLE:
+            return reader.attempt("--shop-table", lambda: _shop(typed, opening))
+        case _:
+            return Din6935()
+
+
+def _shop(typed: Typed, opening: Die | None) -> ShopTable:
+    name = typed.shop_table or ""
+    if typed.metal is None:
+        raise QuantityFault("the shop's table holds several metals", "name one with --metal, as the table does")
+    table = parse_deduction_table(read_text(name, "table"), name)
+    return ShopTable(table, typed.metal, opening.opening_mm if opening else None)
+
+
+def _strip(
+    typed: Typed, reader: OptionReader, bend: tuple[float, float, float], reference: SizeReference
+) -> FromStrip | None:
+    lengths = reader.lengths("--strip", typed.strip or "")
+    if reader.faults:
+        return None
+    if len(lengths) != 3:
+        reader.fault("--strip", f"it has {len(lengths)} lengths", "give the blank and both legs: 150mm,82mm,72mm")
+        return None
+    return FromStrip(MeasuredStrip(*lengths, *bend, reference))

@@ -15,7 +15,7 @@ from bracketgen.app.asking.options import Brief, Files, Settings, Strict, Table
 if TYPE_CHECKING:
     from bracketgen.app.asking.tasks import Task
     from bracketgen.app.outcome import Outcome
-    from bracketgen.pipeline import Outputs
+    from bracketgen.pipeline import Made, Outputs
 
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
 Only = Annotated[
@@ -70,16 +70,32 @@ def make(
 def make_one(task: Task, wish: Wish) -> Outcome:
     """One part worked out and, unless it failed, written. Raises InputFaults, WriteFault."""
     from bracketgen.app.outcome import Outcome
-    from bracketgen.pipeline import files_of, write
+    from bracketgen.pipeline import write
 
     made = task.work_out()
     made = made.strict() if wish.strict else made
     if made.failed and not wish.even_if_failed:
         return Outcome(task.name, made)
-    files = files_of(made, wish.outputs)
+    files = _files(task, made, wish.outputs)
     with _folder_faults(wish.folder):
         write(files, wish.folder)
     return Outcome(task.name, made, written=tuple(str(wish.folder / name) for name in files))
+
+
+def _files(task: Task, made: Made, outputs: Outputs) -> dict[str, bytes]:
+    """The part's files. What only a waiver let come so far is the description's fault, not ours."""
+    from bracketgen.errors import Fault, InputFaults, Place, WriteFault
+    from bracketgen.findings import Level
+    from bracketgen.pipeline import files_of
+
+    try:
+        return files_of(made, outputs)
+    except WriteFault as error:
+        if made.failed or not any(f.level is Level.FAIL for f in made.findings):
+            raise
+        what = f"no machine can cut this, waived or not: {' '.join(str(error).split())}"
+        cure = "take the waiver out and follow its rule"
+        raise InputFaults([Fault(Place(task.file), what, cure)]) from None
 
 
 def _teller(wish: Wish, brief: bool) -> Callable[[Outcome], None]:
