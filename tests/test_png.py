@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
-from PIL import Image, ImageFont
+from PIL import Image, ImageChops, ImageFont
 
 from bracketgen.drawing.paper.lettering import Weight, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
@@ -47,9 +47,8 @@ def pixels(image: Image.Image) -> list[Colour]:
 
 def inked(image: Image.Image, paper: Colour = PAPER) -> tuple[int, int, int, int]:
     """Box of everything that is not paper: left, top, right, bottom in pixels."""
-    different = [max(abs(a - b) for a, b in zip(p, paper, strict=True)) > 40 for p in pixels(image)]
-    mask = Image.frombytes("L", image.size, bytes(255 * d for d in different))
-    box = mask.getbbox()
+    apart = ImageChops.difference(image, Image.new("RGB", image.size, paper)).convert("L")
+    box = apart.point([255 * (value > 40) for value in range(256)]).getbbox()
     assert box is not None
     return box
 
