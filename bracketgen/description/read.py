@@ -85,7 +85,7 @@ def read(text: str, file: str, set_values: Mapping[str, str | int | float] | Non
     try:
         document = Document.model_validate(source.raw, context=reader)
     except ValidationError as error:
-        faults += [f for f in (fault_of(e, source.raw, source.at, source.at_key) for e in error.errors()) if f]
+        faults += [f for f in (fault_of(e, source.raw, source.pointed, source.at_key) for e in error.errors()) if f]
     if faults:
         raise InputFaults(list(dict.fromkeys(faults)))
     return Reading(source, document, {k: v for k, v in names.items() if v is not None})

@@ -10,8 +10,8 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from bracketgen.description.model.document import Document
+from bracketgen.description.model.words import nearest_in_any_case
 from bracketgen.errors import Fault, Place
-from bracketgen.units import nearest_word
 
 Path = tuple[str | int, ...]
 
@@ -96,7 +96,9 @@ def fault_of(
     if kind == "extra_forbidden":
         return _unknown_key(str(location[-1]), location, at_key(path))
     if kind == "missing":
-        return Fault(at_key(path), f"{_named(path)} lacks the key '{location[-1]}'", _help(location))
+        about = _help(location)
+        cure = f"add {location[-1]}" + (f": {about}" if about else "")
+        return Fault(at_key(path), f"{_named(path)} lacks the key '{location[-1]}'", cure)
     if kind in ("literal_error", "enum", "union_tag_invalid"):
         return _wrong_word(error, path, at)
     if kind == "union_tag_not_found":
@@ -107,6 +109,8 @@ def fault_of(
         return Fault(at(path), f"{_shown(error['input'])} {wrong}", cure.format(**context))
     if kind in _KINDS:
         wanted, cure = _KINDS[kind]
+        if kind == "list_type" and isinstance(error["input"], dict):
+            cure = "write its header in two brackets, [[name]], or put the tables in square brackets"
         return Fault(at(path), f"{_shown(error['input'])} stands where {wanted} is wanted", cure)
     return Fault(at(path), f"{_shown(error['input'])}: {error['msg']}")
 
@@ -141,8 +145,8 @@ def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) ->
         given, path = context["tag"], (*path, tag)
     listed = str(context.get("expected") or context.get("expected_tags"))
     words = [w.strip("' ") for w in listed.replace(" or ", ", ").split(",") if w.strip("' ")]
-    near = nearest_word(str(given).lower(), words) if isinstance(given, str) else None
-    cure = f"allowed: {', '.join(words)}" + (f"; did you mean '{near}'?" if near else "")
+    near = nearest_in_any_case(given, words) if isinstance(given, str) else None
+    cure = (f"did you mean '{near}'? " if near else "") + f"allowed: {', '.join(words)}"
     return Fault(at(path), f"{_shown(given)} is not known here", cure)
 
 
@@ -150,7 +154,7 @@ def _unknown_key(key: str, location: tuple[str | int, ...], place: Place) -> Fau
     known = _keys_at(location[:-1])
     if key.lower() in ("angle", "bend_angle", "angle_deg") and "turn" in known:
         return Fault(place, f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)")
-    near = nearest_word(key.lower(), known)
+    near = nearest_in_any_case(key, known)
     meant = [near] if near else [word for word in _MEANT.get(key.lower(), ()) if word in known]
     cure = f"did you mean {' or '.join(map(repr, meant))}? " if meant else ""
     return Fault(place, f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}")

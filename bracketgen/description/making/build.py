@@ -8,6 +8,7 @@ from bracketgen.description.making.cautions import cautions
 from bracketgen.description.making.collect import Collector
 from bracketgen.description.making.cutouts import CutOut, crosses, cutout, saddle
 from bracketgen.description.making.joints import check_joints
+from bracketgen.description.making.notches import notched
 from bracketgen.description.making.panel_holes import PanelHoles, panel_holes
 from bracketgen.description.making.shaping import Shape, Shaping
 from bracketgen.description.making.shop import Shop, make_shop
@@ -17,7 +18,6 @@ from bracketgen.description.making.tree import Plan, is_tree, plan_panels
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.read import Path, Reading
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, Cut
 from bracketgen.geometry.inside import holds
 from bracketgen.geometry.line import Line
@@ -126,7 +126,7 @@ class _Builder:
         shape = shaping.shapes[plan.id]
         with self.faults.at(plan.path):
             body = shaping.relieved(shape)
-            body, openings = self._cut(plan, body, shape)
+            body, openings = self._cut(plan, body, shape, shaping)
             body = self._rounded(plan, body, shape, shaping)
             holes = (*plan.holes, *openings)
             self._check_inside(plan, body)
@@ -134,7 +134,7 @@ class _Builder:
         # A fault was collected: this stands in until all faults are told.
         return Panel(plan.id, shape.body, tuple(plan.holes))
 
-    def _cut(self, plan: Plan, body: Contour, shape: Shape) -> tuple[Contour, list[Hole]]:
+    def _cut(self, plan: Plan, body: Contour, shape: Shape, shaping: Shaping) -> tuple[Contour, list[Hole]]:
         self.reduced += [(plan.id, r) for r in shape.first.reduced]
         openings = [_opening(f"{plan.id}/opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
         shapes: list[tuple[Path, CutOut]] = []
@@ -145,16 +145,16 @@ class _Builder:
         for n, bite in enumerate(plan.table.saddles):
             with self.faults.at((*plan.path, "saddles", n)):
                 shapes.append(((*plan.path, "saddles", n), saddle(bite, f"saddle-{n + 1}")))
-        notches = []
+        notches: list[tuple[Path, Contour]] = []
         for path, made in shapes:
             with self.faults.at(path):
                 if crosses(body, made):
-                    notches.append(made.chain)
+                    notches.append((path, made.chain))
                 else:
                     openings.append(_opening(f"{plan.id}/{made.name}", made.cut))
         if not notches:
             return body, openings
-        region = one_body(combine([body], notches), f"panel '{plan.id}' with its cut-outs")
+        region = notched(body, notches, [(s, shaping.strips[s.bend].span) for s in shape.seats], f"panel '{plan.id}'")
         openings += [_opening(f"{plan.id}/gap-{i}", c) for i, c in enumerate(region.inner, start=1)]
         return region.outer, openings
 

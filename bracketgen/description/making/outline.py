@@ -81,7 +81,7 @@ def first_outline(
         case PolygonOutline():
             return _polygon(table, path)
         case DiscOutline():
-            return _disc(table)
+            return _disc(table, path)
         case BeltOutline():
             return _belt(table, around)
         case ArmsOutline():
@@ -126,14 +126,13 @@ def _polygon(table: PolygonOutline, path: Path) -> FirstOutline:
     return FirstOutline(chain.anticlockwise(), edges, tuple(t for t in treat if t.radius_mm or t.chamfer_mm))
 
 
-def _disc(table: DiscOutline) -> FirstOutline:
+def _disc(table: DiscOutline, path: Path) -> FirstOutline:
     centre = Point(*table.at)
     openings: tuple[Circle, ...] = ()
     if table.inside is not None:
         if table.inside >= table.diameter:
-            raise GeometryFault(
-                f"an opening of {table.inside:g} mm leaves nothing of a disc of {table.diameter:g} mm", centre
-            )
+            what = f"an opening of {table.inside:g} mm leaves nothing of a disc of {table.diameter:g} mm"
+            raise PlacedFault((*path, "inside"), what, "give a smaller opening")
         openings = (Circle(centre, table.inside / 2),)
     return FirstOutline(disc_contour(centre, table.diameter / 2), openings=openings)
 

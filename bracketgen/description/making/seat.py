@@ -118,11 +118,17 @@ def _flare(seat: Seat, outline: Contour, u: float, outward: int) -> float:
     return widest + 0.05
 
 
+_TRIMMED = "a panel goes on beyond the tangent lines of its bends, which lie inside the described edges"
+
+
 def trim(outline: Contour, boxes: Sequence[Contour], what: str) -> Contour:
     """The outline less the boxes; holes that open by it are refused."""
     if not boxes:
         return outline
-    body = one_body(combine([outline], boxes), what)
+    left = combine([outline], boxes)
+    if not left:
+        raise GeometryFault(f"{what} is too small for its bends: nothing is left", None, _TRIMMED)
+    body = one_body(left, what)
     if body.inner:
         raise GeometryFault(f"{what}: a bend or notch cuts a hole into it", body.inner[0].edges[0].start)
     return body.outer

@@ -37,6 +37,7 @@ from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.shapes import disc_contour
 from bracketgen.part.stock import Stock
+from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 _SAME_CORNER_MM = 1e-3
 _MOST_ROUNDS = 5
@@ -98,7 +99,9 @@ class Shaping:
         foot_range = _foot_range(first, foot) if foot else None
         if foot and foot_range:
             boxes.append(trimming_box(foot.child, chain, foot_range, Cover.WHOLE))
-        body = trim(chain, [b for b in boxes if b is not None], f"panel '{plan.id}'")
+        self._check_height(plan, chain, foot)
+        with placed((*plan.path, "outline")):
+            body = trim(chain, [b for b in boxes if b is not None], f"panel '{plan.id}'")
         for s in children:
             with placed(s.joint.path):
                 s.on_parent = tangent_span(s.parent, body, _reach(s.parent, s.explicit or Span(0.0, s.length_mm)))
@@ -114,6 +117,13 @@ class Shaping:
         path = (*plan.path, "outline")
         with placed(path):
             return first_outline(plan.table.outline, path, self._around(plan, foot), *_left_width(plan, foot))
+
+    def _check_height(self, plan: Plan, chain: Contour, foot: Strip | None) -> None:
+        top = chain.bounds()[3]
+        if foot and top < foot.child.setback_mm + SHORTEST_EDGE_MM:
+            what = f"panel '{plan.id}' is {top:g} mm high and ends within its bend"
+            cure = f"the bend's tangent line lies at {foot.child.setback_mm:.2f} mm; make the panel higher"
+            raise PlacedFault((*plan.path, "outline", "height"), what, cure)
 
     def settle(self) -> bool:
         """Fixes every bend's span and the corners where two meet; True when nothing changed since last time."""

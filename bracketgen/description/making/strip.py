@@ -16,6 +16,11 @@ def strip_panels(strip: BentStrip, faults: Collector) -> tuple[dict[str, PanelTa
     panels: dict[str, PanelTable] = {}
     paths: dict[str, Path] = {}
     for i, leg in enumerate(strip.legs):
+        if names[i] in paths:
+            path: Path = ("strip", "legs", i, "name")
+            faults.add(path, f"two legs are named '{names[i]}'", "give each its own name")
+            # Any other name lets the rest be looked at.
+            names[i] = f"{names[i]} {i + 1} of {len(names)}"
         end = i in (0, len(strip.legs) - 1)
         outline = RectangleOutline.model_construct(
             shape="rectangle",
@@ -36,9 +41,6 @@ def strip_panels(strip: BentStrip, faults: Collector) -> tuple[dict[str, PanelTa
             joggle=None,
             pad=None,
         )
-        if names[i] in paths:
-            path: Path = ("strip", "legs", i, "name")
-            faults.add(path, f"two legs are named '{names[i]}'", "give each its own name")
         paths[names[i]] = ("strip", "legs", i)
     return panels, paths
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.panels import PanelName, PanelTable
@@ -15,12 +15,27 @@ from bracketgen.description.model.words import EdgeRuleWord, OneLine
 Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
 
 
+def _raw(value: Any) -> Any:
+    if not isinstance(value, str | int | float):
+        shown = "a list" if isinstance(value, list) else "a table" if isinstance(value, dict) else str(value)
+        raise fault(f"{shown} is no value", "write a number, or a text such as '12.7 mm'")
+    return value
+
+
+#: A value as written; what it means is settled with all other parameters.
+RawValue = Annotated[
+    str | int | float,
+    PlainValidator(_raw),
+    WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "minLength": 1}]}),
+]
+
+
 class ParameterTable(Table):
     """A named value that lengths and counts can lean on."""
 
-    value: str | int | float
-    least: str | int | float | None = None
-    most: str | int | float | None = None
+    value: RawValue = Field(description="a number, a size with its unit, or arithmetic in round brackets")
+    least: RawValue | None = None
+    most: RawValue | None = None
     kind: Literal["length", "angle", "number", "count"] | None = Field(
         None, description="left out: the value's own unit says it, a bare number stays a plain number"
     )
@@ -38,7 +53,7 @@ Parameter = Annotated[ParameterTable, BeforeValidator(_parameter, json_schema_in
 class LegTable(Table):
     """One leg of a bent strip, from bend to bend or to its end."""
 
-    length: PositiveLength
+    length: PositiveLength = Field(description="measured as `sizes` says")
     name: PanelName | None = Field(None, description="name of the panel; 'leg 1' and so on when left out")
     corner_radius: LengthOrZero = Field(0.0, description="on the free corners of the first and the last leg")
     holes: list[HoleTable] = Field(default_factory=list)
@@ -56,8 +71,8 @@ class StripBend(Turned):
 class BentStrip(Table):
     """A part that is one strip: legs and the bends between them, in order."""
 
-    width: PositiveLength
-    legs: list[LegTable] = Field(min_length=1)
+    width: PositiveLength = Field(description="across, the same for all legs")
+    legs: list[LegTable] = Field(description="from one end to the other", min_length=1)
     bends: list[StripBend] = Field(default_factory=list)
     sizes: Sizes | None = None
 
@@ -96,10 +111,10 @@ class CutFileTable(Table):
 class Document(Table):
     """A bracket: what a file in shapes/ says."""
 
-    title: OneLine = Field(min_length=1, max_length=80)
+    title: OneLine = Field(description="what the part is, in one line", min_length=1, max_length=80)
     note: str = ""
     units: Literal["mm", "in"] = Field(description="the unit of bare numbers in this file")
-    stock: StockTable
+    stock: StockTable = Field(description="the sheet: its metal, thickness and how it is cut")
     bend: BendTable | None = None
     corners: CornersTable = CornersTable()
     rules: RulesTable = RulesTable()

@@ -143,5 +143,5 @@ class SaddleTable(Table):
 class MarkTable(Table):
     """A straight mark line."""
 
-    start: At
-    end: At
+    start: At = Field(description="one end, [x, y]")
+    end: At = Field(description="the other end, [x, y]")

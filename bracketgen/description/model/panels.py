@@ -201,7 +201,7 @@ class JoggleOfPanel(_Joined, Turned):
 class PanelTable(Table):
     """A flat region: outline, holes, openings, and the bend that joins it to its parent."""
 
-    outline: Outline
+    outline: Outline = Field(description="its shape and sizes")
     origin: Literal["left", "middle", "right"] = Field(
         "left", description="where x = 0 lies: on a bent panel along its bend line, else along a rectangle's foot"
     )

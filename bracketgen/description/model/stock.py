@@ -64,7 +64,7 @@ class StockTable(Table):
     """The sheet that the part is cut from."""
 
     metal: MetalWord = Field(description="metal with its temper, as `bracketgen show metals` lists it")
-    thickness: Thickness
+    thickness: Thickness = Field(description="'4 mm', '3/16 in', or a gauge such as '11 ga'")
     process: ProcessWord = Field("laser", description="how it is cut, as `bracketgen show processes` lists it")
     grain: Grain = Field(
         "unknown", description="rolling direction in the first panel, anticlockwise from +x, or 'unknown'"

@@ -3,7 +3,7 @@ the place of the word itself."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from typing import Annotated
 
 from pydantic import AfterValidator
@@ -16,13 +16,22 @@ from bracketgen.standards.fastener import Fit, fastener, tap_drill
 from bracketgen.standards.metal import metal
 from bracketgen.standards.process import process
 from bracketgen.standards.table import LookupFault
+from bracketgen.units import nearest_word
+
+
+def nearest_in_any_case(word: str, choices: Iterable[str]) -> str | None:
+    """The choice that needs the fewest slips to become `word`, large and small letters alike."""
+    folded = {choice.casefold(): choice for choice in reversed(list(choices))}
+    near = nearest_word(word.casefold(), reversed(folded))
+    return folded[near] if near is not None else None
 
 
 def what_and_cure(error: LookupFault) -> tuple[str, str]:
     """A look-up that failed, in words: what is wrong, and what is known instead."""
     if error.reason:
         return f"{error.what} {error.given}: {error.reason}", ""
-    near = f"did you mean '{error.nearest}'? " if error.nearest else ""
+    nearest = nearest_in_any_case(error.given, error.known) or error.nearest
+    near = f"did you mean '{nearest}'? " if nearest else ""
     known = f"known: {', '.join(error.known)}" if error.known else ""
     return f"unknown {error.what} '{error.given}'", near + known
 
