@@ -158,7 +158,10 @@ title = "hat"
 [strip]
 width = 40
 bends = [
-  {{ turn = 90, way = "up" }}, {{ turn = 90, way = "down" }}, {{ turn = 90, way = "down" }}, {{ turn = 90, way = "up" }},
+  {{ turn = 90, way = "up" }},
+  {{ turn = 90, way = "down" }},
+  {{ turn = 90, way = "down" }},
+  {{ turn = 90, way = "up" }},
 ]
 [[strip.legs]]
 length = 30
