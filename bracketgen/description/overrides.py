@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.description.parameters import Definition, resolve
-from bracketgen.description.read import parse
+from bracketgen.description.read import parameter_tables, parse
 from bracketgen.errors import Fault, Place
 from bracketgen.units import Kind, LengthUnit, nearest_word
 
@@ -40,9 +40,8 @@ class Settable:
 def settable(text: str, file: str) -> Settable:
     """What can be set in a description. Raises InputFaults when it is no TOML."""
     raw = parse(text, file).raw
-    tables = raw.get("parameters")
     unit = raw.get("units") if raw.get("units") in ("mm", "in") else ""
-    written = {k: v for k, v in tables.items() if isinstance(v, dict)} if isinstance(tables, dict) else {}
+    written = parameter_tables(raw)
     values = {k: v["value"] for k, v in written.items() if isinstance(v.get("value"), str | int | float)}
     found = resolve({k: Definition(v) for k, v in values.items()}, LengthUnit(unit) if unit else None).values
     kinds = {k: found[k].kind if found.get(k) else None for k in written}  # type: ignore[union-attr]

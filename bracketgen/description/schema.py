@@ -13,18 +13,24 @@ DIALECT: Final = "https://json-schema.org/draft/2020-12/schema"
 _ONE_OF: Final[dict[str, tuple[str, ...]]] = {
     "HoleTable": ("bolt", "diameter", "tap", "rivet_nut", "dowel"),
     "BendOfPanel": ("turn", "between"),
+    "StripBend": ("turn", "between"),
 }
 #: Keys of which a table takes one at most.
 _AT_MOST_ONE: Final[dict[str, tuple[str, ...]]] = {
     "PanelTable": ("bend", "joggle"),
     "BendTable": ("inside_radius", "punch_radius", "nose_radius"),
     "CornerTable": ("radius", "chamfer"),
+    "JoggleOfPanel": ("turn", "between"),
+    "StripTable": ("turn", "between"),
 }
+#: Keys of which [bend] takes at least one.
+_RADIUS: Final = ("inside_radius", "die", "punch_radius", "nose_radius")
 #: Further pairs of which exactly one is taken.
 _ONE_PLACE: Final = ("BendOfPanel", "JoggleOfPanel")
 #: The key that a word asks for: table, key, word, what it needs.
 _NEEDS: Final = (
     ("BendTable", "allowance", "K factor", "k_factor"),
+    ("BendTable", "allowance", "handbook", "handbook_metal"),
     ("BendTable", "allowance", "shop table", "table"),
     ("BendTable", "allowance", "test strip", "test_strip"),
     ("CutoutTable", "shape", "rectangle", "size"),
@@ -42,6 +48,7 @@ def description_schema() -> dict[str, Any]:
         _also(tables[name], {"oneOf": [{"required": [key]} for key in keys]})
     for name in _ONE_PLACE:
         _also(tables[name], {"oneOf": [{"required": [key]} for key in ("edge", "line")]})
+    _also(tables["BendTable"], _any_of(_RADIUS))
     for name, keys in _AT_MOST_ONE.items():
         _also(tables[name], {"oneOf": [*({"required": [k]} for k in keys), {"not": _any_of(keys)}]})
     for name, key, word, needed in _NEEDS:
