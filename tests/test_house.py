@@ -1,0 +1,158 @@
+"""Files and functions stay short, have telling names, and keep to what their room may do."""
+
+from __future__ import annotations
+
+import ast
+import re
+import statistics
+from collections.abc import Iterator
+
+from source_tree import PACKAGE, ROOT, modules, tracked_files
+
+MOST_LINES_OF_A_FILE = 400
+MOST_LINES_OF_A_TEST_FILE = 600
+MOST_LINES_OF_A_BODY = 60
+#: Half of all functions are at most this long.
+USUAL_LINES_OF_A_BODY = 12
+NAMES_THAT_SAY_NOTHING = {"utils", "util", "helpers", "helper", "common", "misc", "stuff", "tools"}
+
+Function = ast.FunctionDef | ast.AsyncFunctionDef
+
+
+def functions(tree: ast.Module) -> Iterator[Function]:
+    return (node for node in ast.walk(tree) if isinstance(node, Function))
+
+
+def body_lines(function: Function) -> int:
+    """Lines without signature and docstring."""
+    first = function.body[0]
+    told = isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str)
+    if told and len(function.body) == 1:
+        return 0
+    start = function.body[1 if told else 0].lineno
+    return (function.end_lineno or start) - start + 1
+
+
+def test_files_are_short() -> None:
+    long = {str(m.path.relative_to(ROOT)): n for m in modules() if (n := m.text.count("\n")) > MOST_LINES_OF_A_FILE}
+    for path in (ROOT / "tests").rglob("*.py"):
+        n = path.read_text(encoding="utf-8").count("\n")
+        if n > MOST_LINES_OF_A_TEST_FILE:
+            long[str(path.relative_to(ROOT))] = n
+    assert not long
+
+
+def test_functions_are_short() -> None:
+    lengths = {f"{m.name}.{f.name}:{f.lineno}": body_lines(f) for m in modules() for f in functions(m.tree)}
+    assert {k: n for k, n in lengths.items() if n > MOST_LINES_OF_A_BODY} == {}
+    assert len(lengths) > 500
+    assert statistics.median(lengths.values()) <= USUAL_LINES_OF_A_BODY
+
+
+def test_names_say_what_is_inside() -> None:
+    silent = [str(p.relative_to(ROOT)) for p in PACKAGE.rglob("*") if p.stem in NAMES_THAT_SAY_NOTHING]
+    assert not silent
+
+
+def test_every_module_says_what_it_is_for() -> None:
+    assert [m.name for m in modules() if not ast.get_docstring(m.tree)] == []
+
+
+# -- who may write, who may speak
+
+_WRITING_CALLS = {"write_text", "write_bytes", "touch", "symlink_to", "hardlink_to"}
+_WRITING_OS_CALLS = {"open", "replace", "rename", "remove", "unlink", "fdopen"}
+_WRITING_MODULES = {"tempfile", "shutil"}
+
+
+def writes(call: ast.Call) -> bool:
+    """Whether a call opens a file for writing, or moves files about."""
+    match call.func:
+        case ast.Name("open"):
+            return _for_writing(call, mode_at=1)
+        case ast.Attribute(ast.Name("os"), name):
+            # What is sent to the null device is written nowhere.
+            return name in _WRITING_OS_CALLS and "devnull" not in ast.dump(call)
+        case ast.Attribute(ast.Name(module), _) if module in _WRITING_MODULES:
+            return True
+        case ast.Attribute(_, "open"):
+            return _for_writing(call, mode_at=0)
+        case ast.Attribute(_, name):
+            return name in _WRITING_CALLS
+    return False
+
+
+def _for_writing(call: ast.Call, mode_at: int) -> bool:
+    given = [k.value for k in call.keywords if k.arg == "mode"] + call.args[mode_at : mode_at + 1]
+    # A mode that is worked out could be anything.
+    return any(not isinstance(m, ast.Constant) or bool(set(str(m.value)) & set("wax+")) for m in given)
+
+
+def test_the_search_for_writing_finds_it() -> None:
+    found = "open('a', 'w'); p.open('xb'); p.write_text(''); os.replace(a, b); tempfile.mkstemp(); open('a', mode=m)"
+    clean = "open('a'); p.open(); open('a', 'rb'); name.replace('a', 'b'); p.open(encoding='utf-8'); p.read_text()"
+    assert all(writes(n) for n in ast.walk(ast.parse(found)) if isinstance(n, ast.Call))
+    assert not any(writes(n) for n in ast.walk(ast.parse(clean)) if isinstance(n, ast.Call))
+
+
+def test_only_writers_open_files_for_writing() -> None:
+    calls = [(m, n) for m in modules() for n in ast.walk(m.tree) if isinstance(n, ast.Call) and writes(n)]
+    assert any(m.room == "writers" for m, _ in calls)
+    assert [f"{m.path.relative_to(ROOT)}:{n.lineno}" for m, n in calls if m.room != "writers"] == []
+
+
+def speaks(node: ast.AST) -> bool:
+    """Whether a piece of code prints, or holds a stream to the person."""
+    match node:
+        case ast.Call(ast.Name("print" | "input")):
+            return True
+        case ast.Attribute(ast.Name("sys"), "stdout" | "stderr" | "__stdout__" | "__stderr__"):
+            return True
+        case ast.Attribute(ast.Name("typer" | "click"), "echo" | "secho"):
+            return True
+    return False
+
+
+def test_only_the_app_speaks() -> None:
+    spoken = [(m, n) for m in modules() for n in ast.walk(m.tree) if speaks(n)]
+    assert any(m.room == "app" for m, _ in spoken)
+    where = [f"{m.path.relative_to(ROOT)}:{n.lineno}" for m, n in spoken if m.room not in ("app", "__main__")]
+    assert where == []
+
+
+# -- words that have no place in what a clone holds
+
+#: Put together from halves, so that this file doesn't hold them itself.
+_NO_PLACE = [
+    "trans" + "cript",
+    r"this rec" + "ording",
+    r"\biss" + r"ue #?\d",
+    "cla" + "ude",
+    "anth" + "ropic",
+    "chat" + "gpt",
+    "cop" + "ilot",
+    r"(?<![\w.<])/(?:wo" + "rk|ho" + "me|ro" + "ot|Us" + "ers)/",
+    "/tm" + "p/venv",
+]
+
+
+def test_words_that_have_no_place() -> None:
+    pattern = re.compile("|".join(_NO_PLACE), re.IGNORECASE)
+    found = []
+    for path in tracked_files():
+        try:
+            lines = path.read_text(encoding="utf-8").splitlines()
+        except UnicodeDecodeError:
+            continue
+        found += [
+            f"{path.relative_to(ROOT)}:{n}: {line[:120]}" for n, line in enumerate(lines, 1) if pattern.search(line)
+        ]
+    assert not found, "\n".join(found)
+
+
+def test_the_search_for_words_finds_them() -> None:
+    pattern = re.compile("|".join(_NO_PLACE), re.IGNORECASE)
+    for text in ("see iss" + "ue #4", "/ho" + "me/anna/x", "the Trans" + "cript says"):
+        assert pattern.search(text)
+    for text in ("an issue of strength", "https://example.org/ho" + "me/", "../home/x", "work/home"):
+        assert not pattern.search(text)
