@@ -24,8 +24,8 @@ RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
 
 #: Rooms that may import an outside library.
 DOORS = {
-    # Geometry owns it; rules take only its tree of boxes.
-    "shapely": {"geometry", "rules"},
+    # Geometry makes its polygons; bending and rules take its tree of boxes and what it says of such polygons.
+    "shapely": {"geometry", "bending", "rules"},
     "ezdxf": {"writers"},
     "matplotlib": {"writers"},
     "PIL": {"writers"},
