@@ -19,7 +19,7 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from bracketgen.description.family import read_family  # noqa: E402
-from bracketgen.pipeline import Made, Outputs, files_of, work_out  # noqa: E402
+from bracketgen.pipeline import Outputs, files_of, work_out  # noqa: E402
 
 SHAPE = ROOT / "shapes" / "filter-mount.toml"
 RUNS = 5
@@ -76,7 +76,7 @@ def start_up() -> None:
         line("  bare import of what it loads", imported, f"{made / imported:.2f} x ({', '.join(loaded)})")
 
 
-def within_one_process() -> Made:
+def within_one_process() -> None:
     print(f"one part within a process: {SHAPE.name}")
     text = SHAPE.read_text(encoding="utf-8")
     made = work_out(text, SHAPE.name, "part")
@@ -86,7 +86,6 @@ def within_one_process() -> Made:
     line("DXF on top, verified (goal: under 5 ms)", dxf, verdict(dxf, 5e-3))
     line("JSON on top", median_s(lambda: files_of(made, Outputs.JSON), 50))
     line("PNG on top", median_s(lambda: files_of(made, Outputs.PNG), 5))
-    return made
 
 
 def verdict(seconds: float, goal: float) -> str:
@@ -136,9 +135,8 @@ bend = {{ from = "plate", edge = "top", turn = 90, way = "up" }}
 
 def growth() -> None:
     print("growth with the number of holes (goal: close to linear)")
-    print(
-        f"  {'holes':>6}{'findings':>12}{'DXF':>12}{'JSON':>12}{'sum':>12}{'a hole':>12}  sum : holes, against the row before"
-    )
+    heads = "".join(f"{word:>12}" for word in ("findings", "DXF", "JSON", "sum", "a hole"))
+    print(f"   holes{heads}  sum : holes, against the row before")
     before: tuple[int, float] | None = None
     for holes in HOLES:
         text = perforated(holes)
@@ -157,7 +155,8 @@ def growth() -> None:
 
 
 def main() -> None:
-    print(f"Python {sys.version.split()[0]}, {os.cpu_count()} processors, load {os.getloadavg()[0]:.2f}")
+    load = f", load {os.getloadavg()[0]:.2f}" if hasattr(os, "getloadavg") else ""
+    print(f"Python {sys.version.split()[0]}, {os.cpu_count()} processors{load}")
     start_up()
     within_one_process()
     family()
