@@ -5,12 +5,12 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, TypeGuard
+from typing import Any, TypeGuard, TypeVar
 
 from pydantic import ValidationError
 
 from bracketgen.description.model.document import Document
-from bracketgen.description.model.quantities import Reader
+from bracketgen.description.model.quantities import Reader, Table
 from bracketgen.description.parameters import Definition, resolve
 from bracketgen.description.places import Places
 from bracketgen.description.syntax import syntax_fault
@@ -19,6 +19,7 @@ from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.units import Kind, LengthUnit, Quantity, nearest_word
 
 Path = tuple[str | int, ...]
+AnyTable = TypeVar("AnyTable", bound=Table)
 
 _KINDS = {kind.value: kind for kind in Kind}
 
@@ -61,6 +62,8 @@ class Reading:
 
 def parse(text: str, file: str) -> Source:
     """The TOML text as nested tables with places. Raises InputFaults for faulty TOML."""
+    # Some editors begin a file with a byte order mark; it is no part of the text.
+    text = text.removeprefix("\ufeff")
     try:
         raw = tomllib.loads(text)
     except ValueError as error:
@@ -76,19 +79,31 @@ def read(text: str, file: str, set_values: Mapping[str, str | int | float] | Non
 
     Raises InputFaults with every fault of the file.
     """
+    source, document, names = read_tables(text, file, Document, set_values or {}, folder)
+    return Reading(source, document, names)
+
+
+def read_tables(
+    text: str, file: str, root: type[AnyTable], set_values: Mapping[str, str | int | float], folder: str = "."
+) -> tuple[Source, AnyTable, dict[str, Quantity]]:
+    """Any file of ours that has `units` and may have parameters, checked against the model `root`.
+
+    Raises InputFaults with every fault of the file.
+    """
     source = parse(text, file)
     bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")))
     faults: list[Fault] = []
-    names = _parameters(source, bare, set_values or {}, faults)
+    names = _parameters(source, bare, set_values, faults)
     # Without a unit for the file every bare length would be one more fault that says the same.
     reader = Reader(names, bare or LengthUnit.MM, folder)
     try:
-        document = Document.model_validate(source.raw, context=reader)
+        tables = root.model_validate(source.raw, context=reader)
     except ValidationError as error:
-        faults += [f for f in (fault_of(e, source.raw, source.pointed, source.at_key) for e in error.errors()) if f]
+        told = (fault_of(e, root, source.raw, source.pointed, source.at_key) for e in error.errors())
+        faults += [f for f in told if f]
     if faults:
         raise InputFaults(list(dict.fromkeys(faults)))
-    return Reading(source, document, {k: v for k, v in names.items() if v is not None})
+    return source, tables, {k: v for k, v in names.items() if v is not None}
 
 
 def parameter_tables(raw: Mapping[str, Any]) -> dict[str, dict[str, Any]]:

@@ -9,11 +9,12 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from bracketgen.description.model.document import Document
 from bracketgen.description.model.words import nearest_in_any_case
 from bracketgen.errors import Fault, Place
 
 Path = tuple[str | int, ...]
+#: A step of the model's own: key, index, or the variant of a table that it tried.
+Location = tuple[str | int, ...]
 
 #: Words that people write for ours; those of them are offered that the table knows.
 _MEANT = {
@@ -65,7 +66,7 @@ _KINDS = {
 }
 
 
-def real_path(location: tuple[str | int, ...], raw: Any) -> Path:
+def real_path(location: Location, raw: Any) -> Path:
     """The path in the file: the model's own steps (which variant of a table it tried) are left out."""
     path: list[str | int] = []
     here = raw
@@ -81,9 +82,9 @@ def real_path(location: tuple[str | int, ...], raw: Any) -> Path:
 
 
 def fault_of(
-    error: ErrorDetails, raw: Any, at: Callable[[Path], Place], at_key: Callable[[Path], Place]
+    error: ErrorDetails, root: type[BaseModel], raw: Any, at: Callable[[Path], Place], at_key: Callable[[Path], Place]
 ) -> Fault | None:
-    """The fault that one complaint of the model stands for; None when it only echoes another fault."""
+    """The fault that one complaint of the model `root` stands for; None when it only echoes another fault."""
     kind, location = error["type"], error["loc"]
     path = real_path(location, raw)
     context = error.get("ctx") or {}
@@ -94,16 +95,16 @@ def fault_of(
         place = at_key(path) if of_key else at(path)
         return Fault(place, str(context["what"]), str(context["cure"]))
     if kind == "extra_forbidden":
-        return _unknown_key(str(location[-1]), location, at_key(path))
+        return _unknown_key(root, location, at_key(path))
     if kind == "missing":
-        about = _help(location)
+        about = _help(root, location)
         cure = f"add {location[-1]}" + (f": {about}" if about else "")
         return Fault(at_key(path), f"{_named(path)} lacks the key '{location[-1]}'", cure)
     if kind in ("literal_error", "enum", "union_tag_invalid"):
         return _wrong_word(error, path, at)
     if kind == "union_tag_not_found":
         tag = str(context["discriminator"]).strip("'")
-        return Fault(at_key(path), f"{_named(path)} lacks the key '{tag}'", _tags(location))
+        return Fault(at_key(path), f"{_named(path)} lacks the key '{tag}'", _tags(root, location))
     if kind in _SIZES:
         wrong, cure = _SIZES[kind]
         return Fault(at(path), f"{_shown(error['input'])} {wrong}", cure.format(**context))
@@ -130,7 +131,7 @@ def _shown(value: Any) -> str:
 
 def _named(path: Path) -> str:
     if not path:
-        return "the description"
+        return "the file"
     names, number = path, ""
     if isinstance(path[-1], int):
         names, number = path[:-1], f" number {path[-1] + 1}"
@@ -150,8 +151,8 @@ def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) ->
     return Fault(at(path), f"{_shown(given)} is not known here", cure)
 
 
-def _unknown_key(key: str, location: tuple[str | int, ...], place: Place) -> Fault:
-    known = _keys_at(location[:-1])
+def _unknown_key(root: type[BaseModel], location: Location, place: Place) -> Fault:
+    key, known = str(location[-1]), _keys_at(root, location[:-1])
     if key.lower() in ("angle", "bend_angle", "angle_deg") and "turn" in known:
         return Fault(place, f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)")
     near = nearest_in_any_case(key, known)
@@ -160,9 +161,9 @@ def _unknown_key(key: str, location: tuple[str | int, ...], place: Place) -> Fau
     return Fault(place, f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}")
 
 
-def _models_at(location: tuple[str | int, ...]) -> list[type[BaseModel]]:
+def _models_at(root: type[BaseModel], location: Location) -> list[type[BaseModel]]:
     """The models that may stand at a location of the model's complaint."""
-    found: list[Any] = [Document]
+    found: list[Any] = [root]
     for step in location:
         found = [after for here in found for after in _after(here, step)]
     flat = [m for here in found for m in _variants(here)]
@@ -191,22 +192,22 @@ def _after(here: Any, step: str | int) -> list[Any]:
     return after
 
 
-def _keys_at(location: tuple[str | int, ...]) -> list[str]:
-    keys = [f.alias or n for m in _models_at(location) for n, f in m.model_fields.items()]
+def _keys_at(root: type[BaseModel], location: Location) -> list[str]:
+    keys = [f.alias or n for m in _models_at(root, location) for n, f in m.model_fields.items()]
     return list(dict.fromkeys(keys))
 
 
-def _help(location: tuple[str | int, ...]) -> str:
-    for model in _models_at(location[:-1]):
+def _help(root: type[BaseModel], location: Location) -> str:
+    for model in _models_at(root, location[:-1]):
         for name, field in model.model_fields.items():
             if location[-1] in (name, field.alias) and field.description:
                 return field.description
     return ""
 
 
-def _tags(location: tuple[str | int, ...]) -> str:
+def _tags(root: type[BaseModel], location: Location) -> str:
     words = []
-    for model in _models_at(location):
+    for model in _models_at(root, location):
         for name in ("shape", "kind"):
             if name in model.model_fields:
                 words += list(getattr(model.model_fields[name].annotation, "__args__", ()))

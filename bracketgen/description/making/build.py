@@ -16,6 +16,7 @@ from bracketgen.description.making.stock import make_stock
 from bracketgen.description.making.strip import strip_panels
 from bracketgen.description.making.tree import Plan, is_tree, plan_panels
 from bracketgen.description.model.panels import PanelTable
+from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.read import Path, Reading
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle, Contour, Cut
@@ -57,8 +58,7 @@ class _Builder:
         stock, shop = self._stock_and_shop()
         rule = edge_rule(self.document.rules.edge_distance)
         if stock:
-            for name, table in panels.items():
-                self.holes[name] = panel_holes(name, table, paths[name], stock, rule, self.faults)
+            self._holes(panels, paths, stock, rule)
         plans = self._plans(panels, paths, shop)
         allowances = self._allowances(plans, shop)
         self.faults.stop_if_any()
@@ -82,6 +82,17 @@ class _Builder:
         for twice in legs.keys() & panels.keys():
             self.faults.add(paths[twice], f"'{twice}' is a leg of the strip already", "give it another name")
         return legs | panels, leg_paths | paths
+
+    def _holes(self, panels: dict[str, PanelTable], paths: dict[str, Path], stock: Stock, rule: EdgeRule) -> None:
+        count = 0
+        for name, table in panels.items():
+            self.holes[name] = panel_holes(name, table, paths[name], stock, rule, self.faults)
+            count += len(self.holes[name].holes)
+            if count > MOST_HOLES:
+                self.faults.add(
+                    (*paths[name], "holes"), f"{count} holes are too many", f"a part has {MOST_HOLES} at most"
+                )
+                self.faults.stop_if_any()
 
     def _stock_and_shop(self) -> tuple[Stock | None, Shop | None]:
         stock = make_stock(self.document.stock, self.reading.source.raw["stock"], self.faults)

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from bracketgen.description.making.collect import Collector
 from bracketgen.description.making.holes import make_holes, pads_of
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline, PanelTable
+from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.read import Path
 from bracketgen.part.hole import Hole
 from bracketgen.part.panel import Pad
@@ -26,9 +27,11 @@ class PanelHoles:
 def panel_holes(
     panel: str, table: PanelTable, path: Path, stock: Stock, rule: EdgeRule, faults: Collector
 ) -> PanelHoles:
-    """The holes of a panel's table; what is wrong with one goes to `faults`."""
+    """The holes of a panel's table; what is wrong with one goes to `faults`. Stops when there are too many."""
     found = PanelHoles()
     for n, hole_table in enumerate(table.holes):
+        if len(found.holes) > MOST_HOLES:
+            break
         here = (*path, "holes", n)
         with faults.at(here):
             made = make_holes(hole_table, stock, f"{panel}/{hole_table.name or f'h{n + 1}'}", here)

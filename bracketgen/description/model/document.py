@@ -8,7 +8,15 @@ from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema, mod
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.panels import PanelName, PanelTable
-from bracketgen.description.model.quantities import LengthOrZero, PositiveLength, Table, Turned, fault
+from bracketgen.description.model.quantities import (
+    MOST_ENTRIES,
+    MOST_HOLES,
+    LengthOrZero,
+    PositiveLength,
+    Table,
+    Turned,
+    fault,
+)
 from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
 from bracketgen.description.model.words import EdgeRuleWord, OneLine
 
@@ -56,10 +64,10 @@ class LegTable(Table):
     length: PositiveLength = Field(description="measured as `sizes` says")
     name: PanelName | None = Field(None, description="name of the panel; 'leg 1' and so on when left out")
     corner_radius: LengthOrZero = Field(0.0, description="on the free corners of the first and the last leg")
-    holes: list[HoleTable] = Field(default_factory=list)
-    cutouts: list[CutoutTable] = Field(default_factory=list)
-    saddles: list[SaddleTable] = Field(default_factory=list)
-    marks: list[MarkTable] = Field(default_factory=list)
+    holes: list[HoleTable] = Field(default_factory=list, max_length=MOST_HOLES)
+    cutouts: list[CutoutTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    saddles: list[SaddleTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    marks: list[MarkTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
 
 
 class StripBend(Turned):
@@ -72,7 +80,7 @@ class BentStrip(Table):
     """A part that is one strip: legs and the bends between them, in order."""
 
     width: PositiveLength = Field(description="across, the same for all legs")
-    legs: list[LegTable] = Field(description="from one end to the other", min_length=1)
+    legs: list[LegTable] = Field(description="from one end to the other", min_length=1, max_length=MOST_ENTRIES)
     bends: list[StripBend] = Field(default_factory=list)
     sizes: Sizes | None = None
 
@@ -108,6 +116,16 @@ class CutFileTable(Table):
     )
 
 
+class SiteTable(Table):
+    """Where the part goes: a site file, and which of the part's holes is bolted to what."""
+
+    file: str = Field(description="the site file, beside the description")
+    bolts: dict[str, str] = Field(min_length=2, description="'panel/hole' = 'face.hole' of the site, or 'carried.hole'")
+    touching: dict[str, Literal["face", "back"]] = Field(
+        default_factory=dict, description="which side of a panel lies on the mating face; left out: its back"
+    )
+
+
 class Document(Table):
     """A bracket: what a file in shapes/ says."""
 
@@ -119,8 +137,9 @@ class Document(Table):
     corners: CornersTable = CornersTable()
     rules: RulesTable = RulesTable()
     parameters: dict[str, Parameter] = Field(default_factory=dict)
-    panels: dict[PanelName, PanelTable] = Field(default_factory=dict)
+    panels: dict[PanelName, PanelTable] = Field(default_factory=dict, max_length=MOST_ENTRIES)
     strip: BentStrip | None = None
     cut_file: CutFileTable = CutFileTable()
+    site: SiteTable | None = None
     near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
     waivers: list[WaiverTable] = Field(default_factory=list)

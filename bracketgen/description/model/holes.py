@@ -7,6 +7,8 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from bracketgen.description.model.quantities import (
+    MOST_ENTRIES,
+    MOST_HOLES,
     Angle,
     At,
     Count,
@@ -61,7 +63,7 @@ class PointsPattern(Table):
     """Given points, counted from `at`."""
 
     kind: Literal["points"]
-    points: list[At] = Field(min_length=1)
+    points: list[At] = Field(min_length=1, max_length=MOST_HOLES)
 
 
 Pattern = Annotated[
@@ -114,7 +116,7 @@ class CutoutTable(Table):
     at: At = Field(_ORIGIN, description="its middle; for a polygon the zero of its points")
     size: Size | None = Field(None, description="rectangle: [across, up]; slot: [length, width]")
     diameter: PositiveLength | None = None
-    points: list[At] | None = Field(None, min_length=3)
+    points: list[At] | None = Field(None, min_length=3, max_length=MOST_ENTRIES)
     corner_radius: LengthOrZero = 0.0
     turned: Angle = 0.0
     clearance: LengthOrZero = Field(0.0, description="grown by this much all round: room around what passes through")

@@ -17,6 +17,8 @@ from pydantic import (
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.quantities import (
+    MOST_ENTRIES,
+    MOST_HOLES,
     At,
     Length,
     LengthOrZero,
@@ -102,7 +104,7 @@ class PolygonOutline(_Corners):
 
     shape: Literal["polygon"]
     corners: list[Annotated[CornerTable, BeforeValidator(_corner, json_schema_input_type=At | CornerTable)]] = Field(
-        min_length=3
+        min_length=3, max_length=MOST_ENTRIES
     )
 
 
@@ -126,7 +128,9 @@ class BeltOutline(Table):
     """The pads of all holes joined by straight tangents, as a belt around pulleys."""
 
     shape: Literal["belt"]
-    pads: list[PadTable] = Field(default_factory=list, description="further rounds to go around")
+    pads: list[PadTable] = Field(
+        default_factory=list, max_length=MOST_ENTRIES, description="further rounds to go around"
+    )
     width: PositiveLength | None = Field(None, description="of the bend line at the foot of a bent panel")
     left: Length | None = Field(None, description="x of the left end of that bend line")
 
@@ -139,7 +143,7 @@ class ArmsOutline(Table):
     fillet: LengthOrZero = Field(5.0, description="radius of hollow corners; the largest that fits is taken")
     hub: At | None = Field(None, description="arms run from here to every pad; left out: from pad to pad in order")
     hub_radius: PositiveLength | None = None
-    pads: list[PadTable] = Field(default_factory=list)
+    pads: list[PadTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     width: PositiveLength | None = Field(None, description="of the bend line at the foot of a bent panel")
     left: Length | None = None
 
@@ -207,10 +211,10 @@ class PanelTable(Table):
     )
     bend: BendOfPanel | None = None
     joggle: JoggleOfPanel | None = None
-    holes: list[HoleTable] = Field(default_factory=list)
-    cutouts: list[CutoutTable] = Field(default_factory=list)
-    saddles: list[SaddleTable] = Field(default_factory=list)
-    marks: list[MarkTable] = Field(default_factory=list)
+    holes: list[HoleTable] = Field(default_factory=list, max_length=MOST_HOLES)
+    cutouts: list[CutoutTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    saddles: list[SaddleTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    marks: list[MarkTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     pad: PositiveLength | None = Field(None, description="radius of the metal around each hole (belt, arms)")
 
     @model_validator(mode="after")

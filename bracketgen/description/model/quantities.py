@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from typing import Annotated, Any, ClassVar
+from typing import Annotated, Any, ClassVar, Final
 
 from pydantic import (
     BaseModel,
@@ -23,6 +23,10 @@ from pydantic_core import PydanticCustomError
 
 from bracketgen.description.arithmetic import UnresolvedName, read_quantity
 from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, nearest_word
+
+#: A part has no more holes, and a list no more entries: beyond it checking takes minutes, and no bracket needs it.
+MOST_HOLES: Final = 3000
+MOST_ENTRIES: Final = 1000
 
 
 class Table(BaseModel):
@@ -117,7 +121,7 @@ Number = Annotated[float, PlainValidator(_reading(Kind.NUMBER)), _schema("number
 
 
 def _count(value: Any, info: ValidationInfo) -> int:
-    return round(_reading(Kind.COUNT, least=1, most=5000)(value, info))
+    return round(_reading(Kind.COUNT, least=1, most=MOST_HOLES)(value, info))
 
 
 Count = Annotated[int, PlainValidator(_count), _schema("count", "4")]

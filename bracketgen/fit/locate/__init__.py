@@ -1,0 +1,1 @@
+"""From readings to positions: adjustment, doubts, advice."""

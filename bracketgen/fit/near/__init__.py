@@ -1,0 +1,1 @@
+"""What stands near: solids, gaps, motion."""

@@ -1,0 +1,1 @@
+"""What a person wrote down at the vehicle."""

@@ -1,0 +1,243 @@
+"""What may stand in a site file: one model class a table, with help for editors.
+
+The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
+y completes a right-handed frame. Neighbours and wished places are measured in it.
+"""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from bracketgen.description.model.document import Parameter
+from bracketgen.description.model.holes import Pattern, SlotTable
+from bracketgen.description.model.quantities import (
+    Angle,
+    At,
+    Length,
+    LengthOrZero,
+    Number,
+    PositiveLength,
+    Size,
+    Table,
+    fault,
+)
+
+Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
+
+#: What a thing is made of or carries; the required gap depends on it.
+Matter = Literal[
+    "metal", "air", "fuel", "oil", "brake", "coolant", "exhaust", "wire", "live", "rubber", "plastic", "moving"
+]
+
+
+def _xyz(value: Any) -> Any:
+    if not isinstance(value, list) or len(value) != 3:
+        raise fault("a place in space is three values, [x, y, z]", "for example [120, 35, -40]")
+    return tuple(value)
+
+
+Xyz = Annotated[tuple[Length, Length, Length], BeforeValidator(_xyz)]
+Heading = Annotated[tuple[Number, Number, Number], BeforeValidator(_xyz)]
+Travel = Annotated[tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(_xyz)]
+
+
+class BodyTable(Table):
+    """Something that moves as one: chassis, engine, exhaust."""
+
+    travel: Travel | None = Field(None, description="how far it moves to either side along x, y, z of the site")
+
+
+class OldHole(Table):
+    """A hole that is there already."""
+
+    diameter: PositiveLength | None = None
+    long: PositiveLength | None = Field(None, description="worn oval: the longer diameter")
+    short: PositiveLength | None = Field(None, description="worn oval: the shorter diameter")
+    direction: Angle | None = Field(None, description="worn oval: the way its long diameter lies, seen on the face")
+    unworn: Literal["start", "end"] | None = Field(
+        None, description="worn oval: which end of the long diameter kept its round; else the middle is taken"
+    )
+    thread: str | None = Field(None, description="bolt size, where the hole is tapped")
+    about: At | None = Field(None, description="rough place on its face: tells mirror images apart")
+
+    @model_validator(mode="after")
+    def _one_size(self) -> OldHole:
+        oval = [k for k in ("long", "short", "direction") if getattr(self, k) is not None]
+        if (self.diameter is None) == (not oval) and self.thread is None:
+            raise fault("the hole's size is not given once", "give diameter; or long, short and direction; or thread")
+        if oval and len(oval) != 3:
+            raise fault("an oval hole needs long, short and direction", f"add what is missing beside {', '.join(oval)}")
+        return self
+
+
+class FaceTable(Table):
+    """A flat place with holes: a tab, a bulkhead, an old bracket."""
+
+    body: str = "chassis"
+    coating: LengthOrZero = Field(0.0, description="paint on this face that is to come off, measured over")
+    holes: dict[str, OldHole] = Field(min_length=1)
+    at: Xyz | None = Field(None, description="rough place of its first hole")
+    normal: Heading | None = Field(None, description="rough direction out of the face")
+
+
+class _Reading(Table):
+    tool: Tool | None = None
+    error: PositiveLength | None = Field(None, description="one standard deviation; left out: the tool's usual")
+    note: str = ""
+
+
+class DistanceReading(_Reading):
+    """Between two holes, straight through the air, on one face or on two."""
+
+    kind: Literal["distance"]
+    start: str = Field(alias="from", description="hole, as face.hole")
+    to: str
+    over: Literal["centres", "inner", "outer", "left to left", "pins"] = Field(
+        description="what was measured: centre to centre; gap; over the far edges; edge to same edge; over two pins"
+    )
+    pins: Size | None = Field(None, description="diameters of the pins, in the order from, to")
+    value: PositiveLength
+
+    @model_validator(mode="after")
+    def _pins(self) -> DistanceReading:
+        if (self.over == "pins") != (self.pins is not None):
+            raise fault("pins and over = 'pins' go together", "give pins = [d1, d2] with over = 'pins'")
+        return self
+
+
+class SquareReading(_Reading):
+    """Square distance of a hole's centre from the line through two others of its face, left of it positive."""
+
+    kind: Literal["square"]
+    hole: str
+    line: tuple[str, str]
+    value: Length
+
+
+class StepReading(_Reading):
+    """With a straight edge on a face: how far a hole of another face stands out of it, inwards negative."""
+
+    kind: Literal["step"]
+    hole: str
+    face: str
+    value: Length
+
+
+class TiltReading(_Reading):
+    """Between two faces: degrees between their outward normals (0 = parallel, looking the same way)."""
+
+    kind: Literal["tilt"]
+    faces: tuple[str, str]
+    value: Angle
+    error: Angle | None = None  # degrees here, not mm
+
+
+class LevelReading(_Reading):
+    """With a level along two holes of a face: degrees that the second stands above the first."""
+
+    kind: Literal["level"]
+    start: str = Field(alias="from")
+    to: str
+    value: Angle
+    error: Angle | None = None  # degrees here, not mm
+
+
+Reading = Annotated[
+    DistanceReading | SquareReading | StepReading | TiltReading | LevelReading, Field(discriminator="kind")
+]
+
+
+class _Thing(Table):
+    """What every solid says of itself."""
+
+    matter: Matter = "metal"
+    body: str = "chassis"
+    surface: Number | None = Field(None, description="surface temperature when hot, degrees C")
+    limit: Number | None = Field(None, description="what rubber or plastic stands, degrees C")
+    gap: LengthOrZero | None = Field(None, description="required gap to the part, where the table is not to decide")
+
+
+class PipeTable(_Thing):
+    """A pipe, hose or line along points; corners rounded by the bend radius."""
+
+    shape: Literal["pipe"]
+    points: list[Xyz] = Field(min_length=2)
+    diameter: PositiveLength = Field(description="outside")
+    bend_radius: LengthOrZero = Field(0.0, description="of its centre line")
+    grows_from: Literal["start", "end"] | None = Field(None, description="hot pipe: the end that is held")
+    metal: str | None = Field(None, description="hot pipe: decides how far it grows")
+
+
+class CylinderTable(_Thing):
+    """A filter, a can, a motor: round with flat ends."""
+
+    shape: Literal["cylinder"]
+    at: Xyz = Field(description="middle of one end")
+    to: Xyz = Field(description="middle of the other end")
+    diameter: PositiveLength
+    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
+
+
+class BoxTable(_Thing):
+    """An upright or turned box."""
+
+    shape: Literal["box"]
+    at: Xyz = Field(description="its middle")
+    size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(_xyz)]
+    x: Heading = (1.0, 0.0, 0.0)
+    z: Heading = (0.0, 0.0, 1.0)
+    removal: Xyz | None = None
+
+
+class WallTable(_Thing):
+    """An endless flat wall."""
+
+    shape: Literal["wall"]
+    at: Xyz
+    normal: Heading = Field(description="out of the wall, toward the free side")
+
+
+Thing = Annotated[PipeTable | CylinderTable | BoxTable | WallTable, Field(discriminator="shape")]
+
+
+class CarriedHoles(Table):
+    """Bolt holes of the carried thing, on its mounting face."""
+
+    name: str = Field(min_length=1, max_length=40)
+    at: At = (0.0, 0.0)
+    bolt: str
+    slot: SlotTable | None = None
+    pattern: Pattern | None = None
+
+
+class CarriedTable(Table):
+    """What hangs on the part. Its own frame: z = 0 is its mounting face, z points out of it, to the bracket."""
+
+    title: str = ""
+    mass: Number = Field(description="kg")
+    centre: Xyz = Field(description="centre of gravity in its own frame")
+    body: str = Field("chassis", description="the body it is held to when the bracket is on")
+    holes: list[CarriedHoles] = Field(min_length=1)
+    things: dict[str, Thing] = Field(default_factory=dict, description="its shape, in its own frame")
+    at: Xyz = Field(description="wished place of its frame's origin")
+    normal: Heading = Field(description="wished direction out of its mounting face")
+    x: Heading = Field(description="wished direction of its x axis")
+    room: Travel = Field((0.0, 0.0, 0.0), description="how far it may be moved to either side along x, y, z")
+    turn_room: Angle = Field(0.0, description="how far it may be turned about its normal, to either side")
+
+
+class SiteDocument(Table):
+    """A place on the vehicle: old holes, readings, neighbours, and what is to hang there."""
+
+    title: str = Field(min_length=1, max_length=80)
+    note: str = ""
+    units: Literal["mm", "in"]
+    down: Heading = Field((0.0, 0.0, -1.0), description="which way things fall, in the site's frame")
+    parameters: dict[str, Parameter] = Field(default_factory=dict)
+    bodies: dict[str, BodyTable] = Field(default_factory=dict)
+    faces: dict[str, FaceTable] = Field(min_length=1)
+    readings: list[Reading] = Field(default_factory=list)
+    neighbours: dict[str, Thing] = Field(default_factory=dict)
+    carried: CarriedTable | None = None
