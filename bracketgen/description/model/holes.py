@@ -41,6 +41,12 @@ class GridPattern(Table):
     rows: Count
     spacing: Size = Field(description="[between columns, between rows], centre to centre")
 
+    @model_validator(mode="after")
+    def _not_too_many(self) -> GridPattern:
+        if self.columns * self.rows > MOST_HOLES:
+            raise fault(f"{self.columns * self.rows} holes are too many", f"a part has {MOST_HOLES} at most")
+        return self
+
 
 class CornersPattern(Table):
     """The four corners of a rectangle whose middle is at `at`."""
