@@ -203,3 +203,30 @@ diameter = 5
     # Along the ear (c, s), and 3 mm from the centre to its inner face along -(-s, c).
     y, z = 55.0 + 15.0 * c + 3.0 * s, 3.0 + 15.0 * s - 3.0 * c
     assert placed(holes_in_space(text)["ear/h"], 20.0, y, z)
+
+
+@pytest.mark.parametrize("line", ["[[5, 40], [55, 40]]", "[[55, 40], [5, 40]]"])
+def test_shelf_on_a_belt_counts_from_its_line(line: str) -> None:
+    # The holes lie below the line, so the shelf hangs on its upper side and x runs with the belt's own.
+    text = (
+        HEAD
+        + """
+[panels.back]
+outline = { shape = "belt" }
+[[panels.back.holes]]
+name = "tab"
+diameter = 9
+pattern = { kind = "row", count = 2, spacing = 60 }
+[panels.shelf]
+outline = { shape = "rectangle", width = 50, height = 30 }
+bend = { from = "back", line = LINE, turn = 90, way = "down" }
+[[panels.shelf.holes]]
+name = "h"
+at = [25, 15]
+diameter = 6
+"""
+    )
+    holes = holes_in_space(text.replace("LINE", line))
+    assert placed(holes["back/tab-2"], 60, 0, 0)
+    # Down: the described faces are the outer ones, and the shelf's stands in y = 40.
+    assert placed(holes["shelf/h"], 5 + 25, 40, -15)
