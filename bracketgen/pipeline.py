@@ -84,7 +84,7 @@ def work_out(
         folded = fold(job.part)
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
-    return Made(job, flat, folded, (*run_rules(flat, folded), *job.remarks))
+    return Made(job, flat, folded, run_rules(flat, folded, job.remarks))
 
 
 def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:

@@ -132,9 +132,9 @@ def test_unknown_grain_is_noted_only_where_it_matters() -> None:
 # -- hole-bend, hole-in-bend, mark-in-bend
 
 
-def in_leg(hole: Hole, minimum_leg: float | None = None) -> Part:
+def in_leg(hole: Hole, die: float | None = None) -> Part:
     part = l_part(width=120, leg=80, base=80, leg_holes=[hole])
-    return with_leg_limit(part, minimum_leg) if minimum_leg else part
+    return replace(part, bends=tuple(replace(b, die_mm=die) for b in part.bends))
 
 
 @pytest.mark.parametrize(("off", "expected"), [(-0.01, [FAIL]), (0.0, []), (0.01, [])])
@@ -164,14 +164,14 @@ def test_parent_and_child_are_both_judged_on_their_own_tangent_line() -> None:
 
 
 def test_larger_die_reaches_the_hole() -> None:
-    # Chart: V 16 holds a leg of 11 mm, V 25 one of 17.5 mm. Hole edge 10 mm from the tangent: between 8 and 12.5.
+    # Hole edge 10 mm from the tangent: between half of V 16 and half of V 25.
     hole = round_hole("h", 60, 14.5, 9)
     assert levels(in_leg(hole), "hole-bend") == []
-    assert levels(in_leg(hole, 11.0), "hole-bend") == []
-    (finding,) = said(in_leg(hole, 17.5), "hole-bend")
+    assert levels(in_leg(hole, 16.0), "hole-bend") == []
+    (finding,) = said(in_leg(hole, 25.0), "hole-bend")
     assert (finding.level, finding.required) == (WARN, 12.5)
     for off, expected in [(-0.01, [WARN]), (0.0, [])]:
-        assert levels(in_leg(round_hole("h", 60, 4.5 + 12.5 + off, 9), 17.5), "hole-bend") == expected
+        assert levels(in_leg(round_hole("h", 60, 4.5 + 12.5 + off, 9), 25.0), "hole-bend") == expected
 
 
 @pytest.mark.parametrize("deep", [-0.01, 0.0, 0.01, 2.0])

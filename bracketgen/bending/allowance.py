@@ -15,8 +15,8 @@ from bracketgen.bending.allowance_bounds import allowance_bounds_mm
 from bracketgen.bending.bend_fault import LARGEST_TURN_DEG, BendFault, check_stock, check_turn
 from bracketgen.bending.deduction_table import SAME_THICKNESS_MM, SAME_TOOL_MM, DeductionTable
 from bracketgen.bending.k_factor import LEAST_K, MOST_K, check_k, k_of_allowance
+from bracketgen.bending.measured_strip import KVerdict, MeasuredStrip, read_strip
 from bracketgen.bending.setback import SQUARE_DEG, outside_setback_mm
-from bracketgen.bending.test_strip import KVerdict, MeasuredStrip, read_strip
 
 __all__ = [
     "LARGEST_TURN_DEG",

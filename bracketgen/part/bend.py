@@ -22,7 +22,7 @@ class Bend:
     `parent_line` lies on the parent's tangent line in the parent's frame, `child_line` on the child's tangent
     line in the child's frame; both have the bend's width, run the same way, and have the child on their left.
     `turn_deg` is counted from flat (0 to 135]. `minimum_leg_mm` is what the tooling can hold, measured over
-    the outside of the bend; None when no tooling is declared.
+    the outside of the bend, `die_mm` the V opening of its die; None when no tooling is declared.
     """
 
     id: str
@@ -34,6 +34,7 @@ class Bend:
     way: Way
     inside_radius_mm: float
     minimum_leg_mm: float | None = None
+    die_mm: float | None = None
 
     @property
     def width_mm(self) -> float:

@@ -223,6 +223,7 @@ class _Builder:
                     joint.way,
                     joint.inside_radius_mm,
                     shop.minimum_leg_mm if shop else None,
+                    shop.table.die if shop else None,
                 )
             )
         return tuple(bends)

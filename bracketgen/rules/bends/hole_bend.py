@@ -9,7 +9,6 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle, Contour
 from bracketgen.geometry.gap import Gap, cut_gap
 from bracketgen.geometry.placement import Placement
-from bracketgen.part.bend import Bend
 from bracketgen.part.hole import HoleShape
 from bracketgen.rules.bends.hole_in_bend import reach_into_mm
 from bracketgen.rules.placed_hole import PlacedHole
@@ -19,15 +18,12 @@ from bracketgen.standards.die import dies
 
 _ID: Final = "hole-bend"
 _SOURCE: Final = (
-    "metal stamping design guide, section 7, piercing adjacent to bends (daytonrogers.com/metal_stamping_design): "
-    "from the inside of the bend 1 1/2 t + R; with an edge parallel to the bend 2 t + R up to 1 in long, "
-    "2 1/2 t + R up to 2 in, 3 t + R beyond; taken here from the tangent line, without R"
+    "common practice, no source: round holes 1 1/2 t from the tangent line; with an edge along the bend 2 t up to "
+    "1 in long, 2 1/2 t up to 2 in, 3 t beyond"
 )
-#: From the same guide: (longest edge along the bend in mm, distance in thicknesses).
+#: The same practice: (longest edge along the bend in mm, distance in thicknesses).
 _ROUND_PER_T: Final = 1.5
 _STRAIGHT_PER_T: Final = ((25.4, 2.0), (50.8, 2.5), (float("inf"), 3.0))
-#: A chart's shortest flange is about this part of the V opening; used for a flange that no chart row holds.
-_FLANGE_PER_OPENING: Final = 0.7
 
 
 def _check(subject: Subject) -> Iterator[Finding]:
@@ -39,7 +35,7 @@ def _check(subject: Subject) -> Iterator[Finding]:
 def _judge(h: PlacedHole, tangent: Tangent, subject: Subject) -> Iterator[Finding]:
     bend = tangent.strip.bend
     oval = _per_t(h, tangent) * subject.thickness_mm
-    opening = _die_opening_mm(bend)
+    opening = bend.die_mm or 0.0
     reach = max(oval, opening / 2)
     gap = _gap(h, tangent, reach)
     if gap is None or not short_of(gap.mm, reach) or reach_into_mm(h.cut, tangent.strip)[0] > 0:
@@ -68,16 +64,6 @@ def _straight_along_mm(h: PlacedHole, tangent: Tangent) -> float:
         return 0.0
     x0, y0, x1, y1 = h.cut.moved(Placement.along(tangent.line.start, tangent.line.end).inverse()).bounds()
     return 0.0 if h.hole.shape is HoleShape.SLOT and y1 - y0 > x1 - x0 else x1 - x0
-
-
-def _die_opening_mm(bend: Bend) -> float:
-    """V opening that belongs to the declared shortest leg; 0 when no tooling is declared."""
-    if bend.minimum_leg_mm is None:
-        return 0.0
-    for die in dies():
-        if abs(die.minimum_flange_mm - bend.minimum_leg_mm) < 1e-6:
-            return die.opening_mm
-    return bend.minimum_leg_mm / _FLANGE_PER_OPENING
 
 
 def _gap(h: PlacedHole, tangent: Tangent, reach: float) -> Gap | None:

@@ -12,8 +12,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bracketgen.bending.allowance import BendFault, FromStrip, KFactor, bend_metal
+from bracketgen.bending.measured_strip import KVerdict, MeasuredStrip, read_strip
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
-from bracketgen.bending.test_strip import KVerdict, MeasuredStrip, read_strip
 
 
 def strip_of(
