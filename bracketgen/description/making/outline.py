@@ -149,14 +149,31 @@ def _bend_lines(around: Surroundings) -> list[Line]:
     return [*around.lines, *([around.foot] if around.foot else [])]
 
 
+def _refuse_overhang(pads: Sequence[Circle], around: Surroundings) -> None:
+    """The panel ends at its bends' tangent lines: metal around a hole must not reach over one of them."""
+    for line, metal_side in [*((line, -1) for line in around.lines), *([(around.foot, 1)] if around.foot else [])]:
+        along = line.end.minus(line.start).unit()
+        for pad in pads:
+            u = pad.centre.minus(line.start).dot(along)
+            over = pad.radius - metal_side * along.cross(pad.centre.minus(line.start))
+            if over > 1e-6 and -pad.radius < u < line.length + pad.radius:
+                raise GeometryFault(
+                    f"the metal around a hole reaches {over:.2f} mm over the tangent line of a bend",
+                    pad.centre,
+                    f"set hole and bend {over:.2f} mm farther apart, or give a smaller pad",
+                )
+
+
 def _belt(table: BeltOutline, around: Surroundings) -> FirstOutline:
     pads = _all_pads(table, around)
+    _refuse_overhang(pads, around)
     points = [Circle(p, 0.0) for line in _bend_lines(around) for p in (line.start, line.end)]
     return FirstOutline(hull([*pads, *points]))
 
 
 def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
     pads = _all_pads(table, around)
+    _refuse_overhang(pads, around)
     pieces = [disc_contour(p.centre, p.radius) for p in pads]
     if table.hub is not None:
         hub = Circle(Point(*table.hub), table.hub_radius or table.arm / 2)
