@@ -230,3 +230,33 @@ diameter = 6
     assert placed(holes["back/tab-2"], 60, 0, 0)
     # Down: the described faces are the outer ones, and the shelf's stands in y = 40.
     assert placed(holes["shelf/h"], 5 + 25, 40, -15)
+
+
+def test_slanted_ear_on_a_whole_edge_leaves_no_chip() -> None:
+    # The ear's foot takes all of the edge, but its sides lean in. Between edge and tangent line nothing is left of
+    # the base, not even the chip between the ear's end and the base's acute corner.
+    text = (
+        HEAD
+        + """
+[panels.base]
+outline = { shape = "polygon", corners = [[0, 0], [140, 0], [140, 80], [30, 80]] }
+[panels.ear]
+outline = { shape = "polygon", corners = [[-140, 0], [0, 0], [-8, 46], [-132, 46]] }
+origin = "right"
+bend = { from = "base", edge = 1, turn = 90, way = "up", sizes = "inside" }
+[[panels.ear.holes]]
+name = "h"
+at = [-60, 20]
+diameter = 6
+[panels.side]
+outline = { shape = "rectangle", width = 36, height = 57 }
+origin = "middle"
+bend = { from = "base", edge = 4, turn = 120, way = "down" }
+"""
+    )
+    # Inner faces meet in y = 0; x runs against the base's, from its far end.
+    assert placed(holes_in_space(text)["ear/h"], 60.0, 0.0, 20.0)
+    _, report = made(text)
+    ear = next(b for b in report["bends"] if b["child"] == "ear")
+    on_tangent = max(y for y in (p[1] for p in ear["flat_line_mm"])) + ear["allowance_mm"] / 2
+    assert on_tangent == pytest.approx(3.0)

@@ -53,6 +53,7 @@ class Strip:
     parent: Seat
     child: Seat
     explicit: Span | None
+    described: Span | None
     auto: Span = field(default_factory=lambda: Span(0.0, 0.0))
     on_parent: Span = field(default_factory=lambda: Span(0.0, 0.0))
     on_child: Span = field(default_factory=lambda: Span(0.0, 0.0))
@@ -95,7 +96,7 @@ class Shaping:
         children = [self._strip(joint, plan, first) for joint in plan.children]
         seats = [s.parent for s in children] + ([foot.child] if foot else [])
         chain = treated(first, _bent_edges(first, children, foot))
-        boxes = [trimming_box(s.parent, chain, s.explicit or Span(0.0, s.length_mm), _cover(s)) for s in children]
+        boxes = [trimming_box(s.parent, chain, _on_edge(s), _cover(s)) for s in children]
         foot_range = _foot_range(first, foot) if foot else None
         if foot and foot_range:
             boxes.append(trimming_box(foot.child, chain, foot_range, Cover.WHOLE))
@@ -104,7 +105,7 @@ class Shaping:
             body = trim(chain, [b for b in boxes if b is not None], f"panel '{plan.id}'")
         for s in children:
             with placed(s.joint.path):
-                s.on_parent = tangent_span(s.parent, body, _reach(s.parent, s.explicit or Span(0.0, s.length_mm)))
+                s.on_parent = tangent_span(s.parent, body, _reach(s.parent, _on_edge(s)))
             if s.explicit and _cover(s) is Cover.PART:
                 s.on_parent = s.on_parent.both(s.explicit)
             s.auto = s.on_parent.shrunk(*self._shortened.get(s.joint.id, _Shortened()).parent)
@@ -195,14 +196,15 @@ class Shaping:
             zero = -line.start.x
         low = joint.child_setback_mm if isinstance(child.table.outline, BeltOutline | ArmsOutline) else 0.0
         own = Line(Point(-zero, low), Point(length - zero, low))
-        foot = own_foot(child.table, joint.child_setback_mm)
+        foot, on_edge = (own_foot(child.table, y) for y in (joint.child_setback_mm, 0.0))
         strip = Strip(
             joint,
             length,
             zero,
             Seat(joint.id, Side.PARENT, line, setback),
             Seat(joint.id, Side.CHILD, own, joint.child_setback_mm - low),
-            None if foot is None else Span(foot.start + zero, foot.end + zero),
+            foot and Span(foot.start + zero, foot.end + zero),
+            on_edge and Span(on_edge.start + zero, on_edge.end + zero),
         )
         self.strips[joint.id] = strip
         return strip
@@ -229,10 +231,17 @@ class Shaping:
 
 
 def _cover(strip: Strip) -> Cover:
-    if strip.explicit is None:
-        return Cover.WHOLE
-    whole = strip.explicit.start <= 0.01 and strip.explicit.end >= strip.length_mm - 0.01
+    """By the child's foot as described: what a slanted side takes off it up to the tangent line is no metal left."""
+    foot = strip.described
+    whole = foot is None or (foot.start <= 0.01 and foot.end >= strip.length_mm - 0.01)
     return Cover.WHOLE if whole else Cover.PART
+
+
+def _on_edge(strip: Strip) -> Span:
+    """The stretch of the parent's edge that is cut back to the tangent line."""
+    if strip.explicit is None or _cover(strip) is Cover.WHOLE:
+        return Span(0.0, strip.length_mm)
+    return strip.explicit
 
 
 def _reach(seat: Seat, span: Span) -> Span:
