@@ -187,3 +187,33 @@ WORKING = {
     "ring": RING,
     "belt": BELT,
 }
+
+
+def plate(*further: str, outline: str = 'shape = "rectangle", width = 100, height = 80', stock: str = "") -> str:
+    """One flat panel 'base' of 2 mm S235 with sharp corners, and whatever else."""
+    return "\n".join(
+        (
+            'title = "Plate"\nunits = "mm"\n[corners]\nouter = 0\n[stock]\nmetal = "S235"\nthickness = 2',
+            stock,
+            f"[panels.base]\noutline = {{ {outline} }}",
+            *further,
+            "",
+        )
+    )
+
+
+def angle(
+    bend: str = "turn = 90",
+    *further: str,
+    table: str = 'inside_radius = 3\nallowance = "K factor"\nk_factor = 0.4\nsizes = "outside"',
+    leg: str = 'shape = "rectangle", height = 30',
+    way: str = "up",
+) -> str:
+    """A base 80 wide and 50 high and a leg of 30 bent from its top edge, 2 mm S235, inside radius 3, K = 0.4."""
+    return plate(
+        f"[panels.leg]\noutline = {{ {leg} }}",
+        f'bend = {{ from = "base", edge = "top", way = "{way}", {bend} }}',
+        *further,
+        f"[bend]\n{table}",
+        outline='shape = "rectangle", width = 80, height = 50',
+    )

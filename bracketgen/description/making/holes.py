@@ -62,8 +62,10 @@ def _coated_mm(size: HoleSize, stock: Stock) -> float:
     return size.diameter_mm + (2 * stock.coating_mm if grows else 0.0)
 
 
-def _pilot(size: HoleSize, at: Point, stock: Stock) -> Circle | None:
+def _pilot(size: HoleSize, at: Point, stock: Stock, own_mm: float | None) -> Circle | None:
     """A hot cut wall is hard and tapered: threads (in coarse cuts) and fits are drilled or reamed to size."""
+    if own_mm is not None:
+        return Circle(at, own_mm / 2)
     process = stock.process
     coarse = process.tolerance_class == "2"
     fit = size.purpose is Purpose.DOWEL or (size.purpose is Purpose.TAPPED and coarse)
@@ -93,11 +95,14 @@ def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Ho
     diameter = _coated_mm(size, stock)
     places = spots(table)
     _refuse_twice(places, (*path, "pattern"))
+    if table.pilot is not None and table.pilot >= diameter:
+        what = f"a pilot of {table.pilot:g} mm leaves nothing to drill in a hole of {diameter:g} mm"
+        raise PlacedFault((*path, "pilot"), what, "give a smaller one")
     made = []
     for n, spot in enumerate(places, start=1):
         id_ = name if len(places) == 1 else f"{name}-{n}"
         if table.slot is None:
-            cut, pilot = Circle(spot.at, diameter / 2), _pilot(size, spot.at, stock)
+            cut, pilot = Circle(spot.at, diameter / 2), _pilot(size, spot.at, stock, table.pilot)
             made.append(
                 Hole(id_, HoleShape.ROUND, size.purpose, spot.at, cut, diameter, fastener=size.fastener, pilot=pilot)
             )

@@ -95,6 +95,9 @@ class HoleTable(Table):
     tap: TapWord | None = Field(None, description="thread to be tapped, such as 'M6'")
     rivet_nut: RivetNutWord | None = Field(None, description="thread of a rivet nut")
     dowel: PositiveLength | None = Field(None, description="diameter of a dowel hole, reamed after cutting")
+    pilot: PositiveLength | None = Field(
+        None, description="diameter in the cut file of a hole that is drilled or reamed to size afterwards"
+    )
     slot: SlotTable | None = None
     pattern: Pattern | None = None
     turned: Angle = Field(0.0, description="the whole pattern turned about `at`")
@@ -109,6 +112,8 @@ class HoleTable(Table):
             raise fault(f"{found} gives the hole's size", "give one of bolt, diameter, tap, rivet_nut, dowel")
         if self.slot and given[0] in ("tap", "rivet_nut", "dowel"):
             raise fault(f"a {given[0]} hole can't be a slot", "give a bolt or a diameter")
+        if self.pilot and self.slot:
+            raise fault("a slot can't have a pilot", "take one of them out")
         if self.fit and self.bolt is None:
             raise fault(f"fit means nothing for a hole by {given[0]}", "take fit out, or give bolt")
         return self
