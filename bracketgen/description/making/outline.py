@@ -171,8 +171,15 @@ def _belt(table: BeltOutline, around: Surroundings) -> FirstOutline:
     return FirstOutline(hull([*pads, *points]))
 
 
+#: Every arm is tried against every other: this many take a few seconds.
+_MOST_ARM_PADS = 100
+
+
 def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
     pads = _all_pads(table, around)
+    if len(pads) > _MOST_ARM_PADS:
+        cure = f"{_MOST_ARM_PADS} at most; a belt or a polygon takes any number"
+        raise GeometryFault(f"{len(pads)} pads are too many for arms", None, cure)
     _refuse_overhang(pads, around)
     pieces = [disc_contour(p.centre, p.radius) for p in pads]
     if table.hub is not None:

@@ -49,10 +49,8 @@ def fault(what: str, cure: str = "") -> PydanticCustomError:
     return PydanticCustomError("bracket", "{what}", {"what": what, "cure": cure})
 
 
-def _check_range(value: float, kind: Kind, least: float | None, over: float | None, most: float | None) -> None:
+def _check_range(value: float, kind: Kind, least: float | None, most: float | None) -> None:
     unit = {Kind.LENGTH: " mm", Kind.ANGLE: " deg"}.get(kind, "")
-    if over is not None and value <= over:
-        raise fault(f"{value:g}{unit} is too small", f"give more than {over:g}{unit}")
     if least is not None and value < least:
         raise fault(f"{value:g}{unit} is too small", f"give {least:g}{unit} or more")
     if most is not None and value > most:
@@ -60,7 +58,7 @@ def _check_range(value: float, kind: Kind, least: float | None, over: float | No
 
 
 def _reading(
-    kind: Kind, least: float | None = None, over: float | None = None, most: float | None = None
+    kind: Kind, least: float | None = None, most: float | None = None
 ) -> Callable[[Any, ValidationInfo], float]:
     def read(value: Any, info: ValidationInfo) -> float:
         reader = info.context if isinstance(info.context, Reader) else Reader()
@@ -70,7 +68,7 @@ def _reading(
             raise PydanticCustomError("unresolved", "{what}", {"what": error.what, "cure": ""}) from None
         except QuantityFault as error:
             raise fault(error.what, error.cure) from None
-        _check_range(number, kind, least, over, most)
+        _check_range(number, kind, least, most)
         return number
 
     return read
@@ -100,7 +98,11 @@ def angle_or(*words: str) -> PlainValidator:
 
 
 Length = Annotated[float, PlainValidator(_reading(Kind.LENGTH)), _schema("length", "12.7 mm")]
-PositiveLength = Annotated[float, PlainValidator(_reading(Kind.LENGTH, over=0.0)), _schema("length over 0", "3/8 in")]
+#: A hundredth of a millimetre is below any tool; smaller sizes are slips of the pen or the unit.
+_SMALLEST_MM: Final = 0.01
+PositiveLength = Annotated[
+    float, PlainValidator(_reading(Kind.LENGTH, least=_SMALLEST_MM)), _schema("length over 0", "3/8 in")
+]
 LengthOrZero = Annotated[float, PlainValidator(_reading(Kind.LENGTH, least=0.0)), _schema("length from 0", "4 mm")]
 Angle = Annotated[float, PlainValidator(_reading(Kind.ANGLE)), _schema("angle", "30 deg")]
 #: A turn below the general tolerance of a short leg (1 deg, ISO 2768-1 m) is no bend.
