@@ -84,9 +84,7 @@ class Arc:
 
     def moved(self, by: Placement) -> Arc:
         """The edge after a rigid move."""
-        return Arc(
-            by.point(self.start), by.point(self.end), by.point(self.centre), self.radius, self.sweep_rad
-        )
+        return Arc(by.point(self.start), by.point(self.end), by.point(self.centre), self.radius, self.sweep_rad)
 
     def between(self, start: Point, end: Point) -> Arc:
         """The part of this edge between two points on it."""

@@ -81,9 +81,7 @@ class Contour:
         moved: list[Edge] = []
         for i, e in enumerate(self.edges):
             a, b = ends[i], ends[(i + 1) % len(ends)]
-            moved.append(
-                Line(a, b) if isinstance(e, Line) else Arc(a, b, by.point(e.centre), e.radius, e.sweep_rad)
-            )
+            moved.append(Line(a, b) if isinstance(e, Line) else Arc(a, b, by.point(e.centre), e.radius, e.sweep_rad))
         return Contour(tuple(moved))
 
     def vertices(self) -> list[Point]:
