@@ -47,8 +47,23 @@ _MEANT = {
     "y": ("at",),
 }
 
+_MEANT_VALUES = {
+    "center": "middle",
+    "centre": "middle",
+    "circle": "disc",
+    "diesel": "fuel",
+    "gasoline": "fuel",
+    "inner": "inside",
+    "line": "row",
+    "mold": "mould",
+    "outer": "outside",
+    "petrol": "fuel",
+    "round": "disc",
+    "square": "rectangle",
+}
+
 _SIZES = {
-    "string_too_short": ("is too short", "give at least {min_length} letters"),
+    "string_too_short": ("is too short", "write {min_length} letters or more"),
     "string_too_long": ("is too long", "give at most {max_length} letters"),
     "too_short": ("is too short", "give at least {min_length}"),
     "too_long": ("is too long", "give at most {max_length}"),
@@ -146,7 +161,9 @@ def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) ->
         given, path = context["tag"], (*path, tag)
     listed = str(context.get("expected") or context.get("expected_tags"))
     words = [w.strip("' ") for w in listed.replace(" or ", ", ").split(",") if w.strip("' ")]
-    near = nearest_in_any_case(given, words) if isinstance(given, str) else None
+    meant = _MEANT_VALUES.get(given.casefold()) if isinstance(given, str) else None
+    near = (nearest_in_any_case(given, words) or meant) if isinstance(given, str) else None
+    near = near if near in words else None
     cure = (f"did you mean '{near}'? " if near else "") + f"allowed: {', '.join(words)}"
     return Fault(at(path), f"{_shown(given)} is not known here", cure)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bracketgen.description.making.collect import PlacedFault, placed
+from bracketgen.description.making.largest import largest_mm
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
@@ -58,11 +59,19 @@ def cutout(table: CutoutTable, name: str, path: Path) -> CutOut:
 def _rounded(chain: Contour, table: CutoutTable, path: Path) -> Contour:
     """Room of the same gap round a corner that sticks out makes its radius larger, in a hollow one smaller."""
     gap, radius = table.clearance, table.corner_radius
-    with placed((*path, "corner_radius" if radius else "clearance")):
-        for kind, r in ((Corner.OUTER, radius + gap), (Corner.HOLLOW, radius - gap)):
+
+    def with_radius(own_mm: float) -> Contour:
+        made = chain
+        for kind, r in ((Corner.OUTER, own_mm + gap), (Corner.HOLLOW, own_mm - gap)):
             if r > 0:
-                chain, _ = round_corners(chain, r, kind, Fit.EXACT)
-    return chain
+                made, _ = round_corners(made, r, kind, Fit.EXACT)
+        return made
+
+    try:
+        return with_radius(radius)
+    except GeometryFault as error:
+        cure = f"the largest that fits all corners is {largest_mm(with_radius, radius):g} mm"
+        raise PlacedFault((*path, "corner_radius" if radius else "clearance"), str(error), cure) from None
 
 
 def _grown(chain: Contour, gap: float) -> Contour:

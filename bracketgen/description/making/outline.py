@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from bracketgen.description.making.collect import PlacedFault, placed
+from bracketgen.description.making.largest import largest_mm
 from bracketgen.description.model.panels import (
     ArmsOutline,
     BeltOutline,
@@ -111,7 +112,8 @@ def _polygon(table: PolygonOutline, path: Path) -> FirstOutline:
         if p.distance(corners[i - 1]) < 1e-6:
             what = f"corner {i + 1} stands on the corner before it, at ({p.x:.2f}, {p.y:.2f}) mm"
             raise PlacedFault((*path, "corners", i), what, "leave one of them out")
-    chain = require_simple(closed_chain(corners), "the polygon")
+    with placed((*path, "corners")):
+        chain = require_simple(closed_chain(corners), "the polygon")
     n = len(corners)
     edges: dict[str | int, Line] = {}
     for i in range(n):
@@ -209,15 +211,37 @@ def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:
     """The outline with its corner radii and chamfers, leaving alone the corners at the ends of bent edges."""
     chain = first.contour
     ends = [p for line in bent_edges for p in (line.start, line.end)]
+    common: list[Treatment] = []
     for corner in first.treatments:
         if any(corner.at.distance(p) < 1e-6 for p in ends):
             if corner.own:
                 cure = "leave the corner plain"
                 raise PlacedFault(corner.path, "this corner lies on a bend line and can't be rounded", cure)
             continue
-        with placed(corner.path):
-            if corner.chamfer_mm:
-                chain = chamfer_corner(chain, corner.at, corner.chamfer_mm)
-            else:
-                chain = round_corner(chain, corner.at, corner.radius_mm)
+        if corner.own:
+            with placed(corner.path):
+                chain = _treat(chain, [corner])
+        else:
+            common.append(corner)
+    return _all_alike(chain, common) if common else chain
+
+
+def _treat(chain: Contour, corners: Sequence[Treatment], size_mm: float | None = None) -> Contour:
+    """The chain with these corners treated, all with `size_mm` when it is given."""
+    for corner in corners:
+        if corner.chamfer_mm:
+            chain = chamfer_corner(chain, corner.at, size_mm or corner.chamfer_mm)
+        else:
+            chain = round_corner(chain, corner.at, size_mm or corner.radius_mm)
     return chain
+
+
+def _all_alike(chain: Contour, corners: Sequence[Treatment]) -> Contour:
+    """Corners that share one radius or chamfer; what doesn't fit is told with the largest that fits all."""
+    try:
+        return _treat(chain, corners)
+    except GeometryFault as error:
+        asked = corners[0].chamfer_mm or corners[0].radius_mm
+        largest = largest_mm(lambda size: _treat(chain, corners, size), asked)
+        cure = f"the largest that fits all corners is {largest:g} mm" if largest else error.cure
+        raise PlacedFault(corners[0].path, str(error), cure) from None

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from bracketgen.description.making.collect import Collector
+from bracketgen.description.making.collect import Collector, PlacedFault
 from bracketgen.description.making.holes import make_holes, pads_of
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline, PanelTable
 from bracketgen.description.model.quantities import MOST_HOLES
+from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path
 from bracketgen.part.hole import Hole
 from bracketgen.part.panel import Pad
 from bracketgen.part.stock import Stock
 from bracketgen.standards.edge_distance import EdgeRule
+from bracketgen.standards.table import LookupFault
 
 
 @dataclass(slots=True)
@@ -39,10 +41,18 @@ def panel_holes(
             for hole in made:
                 _name(hole.id, panel, here, found.paths, faults)
             if isinstance(table.outline, BeltOutline | ArmsOutline):
-                found.pads += pads_of(made, hole_table.pad or table.pad, rule)
+                found.pads += _pads(made, hole_table.pad or table.pad, rule, here)
     for n, cutout in enumerate(table.cutouts):
         _name(f"{panel}/{cutout.name or f'cutout-{n + 1}'}", panel, (*path, "cutouts", n), found.paths, faults)
     return found
+
+
+def _pads(holes: list[Hole], own_mm: float | None, rule: EdgeRule, path: Path) -> list[Pad]:
+    try:
+        return pads_of(holes, own_mm, rule)
+    except LookupFault as error:
+        cure = "give pad, the radius of the metal around the hole, or another edge_distance rule"
+        raise PlacedFault(path, what_and_cure(error)[0], cure) from None
 
 
 def _name(id_: str, panel: str, path: Path, names: dict[str, Path], faults: Collector) -> None:

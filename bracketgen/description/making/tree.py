@@ -119,7 +119,7 @@ def _check_rings(panels: dict[str, PanelTable], paths: dict[str, Path], faults: 
         if joint:
             ring = " from ".join(f"'{n}'" for n in [*seen, joint.parent])
             where = (*joint_path(paths[name], panels[name]), "from")
-            faults.add(where, f"a ring of panels: {ring}", "one panel has no bend")
+            faults.add(where, f"a ring of panels: {ring}", "let one of them be the first panel, without a bend")
             return
 
 

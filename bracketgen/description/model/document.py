@@ -88,8 +88,8 @@ class BentStrip(Table):
     def _alternate(self) -> BentStrip:
         if len(self.bends) != len(self.legs) - 1:
             raise fault(
-                f"{len(self.legs)} legs have {len(self.bends)} bends between them",
-                f"give {len(self.legs) - 1} bends",
+                f"the strip has {len(self.legs)} legs and {len(self.bends)} bends",
+                "give one bend less than legs: one between each leg and the next",
             )
         return self
 
@@ -123,6 +123,9 @@ class SiteTable(Table):
     bolts: dict[str, str] = Field(min_length=2, description="'panel/hole' = 'face.hole' of the site, or 'carried.hole'")
     touching: dict[str, Literal["face", "back"]] = Field(
         default_factory=dict, description="which side of a panel lies on the mating face; left out: its back"
+    )
+    shims: dict[str, LengthOrZero] = Field(
+        default_factory=dict, description="'panel/hole' = washers put between it and the mating face"
     )
 
 

@@ -108,8 +108,8 @@ class HoleTable(Table):
     def _one_size(self) -> HoleTable:
         given = [k for k in ("bolt", "diameter", "tap", "rivet_nut", "dowel") if getattr(self, k) is not None]
         if len(given) != 1:
-            found = " and ".join(given) if given else "nothing"
-            raise fault(f"{found} gives the hole's size", "give one of bolt, diameter, tap, rivet_nut, dowel")
+            found = f"{' and '.join(given)} all give" if given else "nothing gives"
+            raise fault(f"{found} the hole's size", "give one of bolt, diameter, tap, rivet_nut, dowel")
         if self.slot and given[0] in ("tap", "rivet_nut", "dowel"):
             raise fault(f"a {given[0]} hole can't be a slot", "give a bolt or a diameter")
         if self.pilot and self.slot:

@@ -3,6 +3,7 @@ the place of the word itself."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable
 from typing import Annotated
 
@@ -30,10 +31,23 @@ def what_and_cure(error: LookupFault) -> tuple[str, str]:
     """A look-up that failed, in words: what is wrong, and what is known instead."""
     if error.reason:
         return f"{error.what} {error.given}: {error.reason}", ""
-    nearest = nearest_in_any_case(error.given, error.known) or error.nearest
+    nearest = _nearest_size(error) or nearest_in_any_case(error.given, error.known) or error.nearest
     near = f"did you mean '{nearest}'? " if nearest else ""
     known = f"known: {', '.join(error.known)}" if error.known else ""
     return f"unknown {error.what} '{error.given}'", near + known
+
+
+_SIZE = re.compile(r"([a-z#]*)([0-9]+(?:\.[0-9]+)?)")
+
+
+def _nearest_size(error: LookupFault) -> str | None:
+    """Of sizes the nearest by number: M9 is nearer to M8 than to M3, whatever the letters say."""
+    given = _SIZE.fullmatch(error.given.strip().casefold())
+    if given is None or error.what not in ("bolt size", "V opening"):
+        return None
+    sizes = [(choice, _SIZE.fullmatch(choice.casefold())) for choice in error.known]
+    alike = [(abs(float(size[2]) - float(given[2])), choice) for choice, size in sizes if size and size[1] == given[1]]
+    return min(alike, key=lambda one: one[0])[1] if alike else None
 
 
 def _looked_up(look_up: Callable[[str], object]) -> AfterValidator:
