@@ -80,6 +80,7 @@ class FaceTable(Table):
     holes: dict[str, OldHole] = Field(min_length=1)
     at: Xyz | None = Field(None, description="rough place of its first hole")
     normal: Heading | None = Field(None, description="rough direction out of the face")
+    thickness: PositiveLength | None = Field(None, description="of the metal behind it: where a nut sits")
 
 
 class _Reading(Table):
@@ -156,6 +157,9 @@ class _Thing(Table):
     body: str = "chassis"
     surface: Number | None = Field(None, description="surface temperature when hot, degrees C")
     limit: Number | None = Field(None, description="what rubber or plastic stands, degrees C")
+    compound: str | None = Field(
+        None, description="rubber, plastic, wire: which one, such as 'EPDM'; decides its limit"
+    )
     gap: LengthOrZero | None = Field(None, description="required gap to the part, where the table is not to decide")
 
 

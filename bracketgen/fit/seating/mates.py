@@ -1,0 +1,231 @@
+"""Which hole of the part meets which hole of the vehicle or the carried thing; wrong names told with their places."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bracketgen.bending.fold import Folded
+from bracketgen.description.making.pattern import Spot, spots
+from bracketgen.description.model.document import SiteTable
+from bracketgen.description.model.holes import HoleTable
+from bracketgen.description.model.words import what_and_cure
+from bracketgen.description.read import Path, Source
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.fit.locate.located import Located
+from bracketgen.fit.seating.placed import Touching
+from bracketgen.fit.site.tables import CarriedHoles, CarriedTable
+from bracketgen.geometry.frame import Vector
+from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.part import Part
+from bracketgen.standards.fastener import Fastener, fastener
+from bracketgen.standards.table import LookupFault
+from bracketgen.units import nearest_word
+
+#: What names of the carried thing's holes begin with.
+CARRIED = "carried."
+
+
+class MateKind(StrEnum):
+    """Whose the mating hole is."""
+
+    VEHICLE = "vehicle"
+    CARRIED = "carried"
+
+
+@dataclass(frozen=True, slots=True)
+class MatingHole:
+    """A hole to be met: place on its face and unit normal out of it, mm, in the site's or the carried thing's frame.
+
+    `diameter_mm` None: the bolt sits in it without play (thread, stud). `slot_mm` is how far a slot lets the bolt
+    move to each side along `slot_axis`.
+    """
+
+    id: str
+    kind: MateKind
+    body: str
+    centre: Vector
+    normal: Vector
+    diameter_mm: float | None
+    size: str | None
+    slot_mm: float = 0.0
+    slot_axis: Vector | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """One bolt before anything is placed.
+
+    `point` is the middle of the part's hole on the side that touches, `normal` where the mating face's normal has to
+    look, both in the part's frame. `shim_mm` of washers lie between. A slot lets the bolt move `slot_mm` to each
+    side along `slot_axis` (part's frame).
+    """
+
+    hole: Hole
+    panel: str
+    touching: Touching
+    size: Fastener
+    point: Vector
+    normal: Vector
+    meets: MatingHole
+    shim_mm: float
+    slot_mm: float = 0.0
+    slot_axis: Vector | None = None
+
+    @property
+    def target(self) -> Vector:
+        """Where `point` belongs, in the frame of the mating hole."""
+        c, n = self.meets.centre, self.meets.normal
+        return (c[0] + self.shim_mm * n[0], c[1] + self.shim_mm * n[1], c[2] + self.shim_mm * n[2])
+
+
+def carried_holes(carried: CarriedTable) -> dict[str, MatingHole]:
+    """The carried thing's holes by name, in its own frame: 'carried.head', or 'carried.head-1' in a pattern."""
+    found: dict[str, MatingHole] = {}
+    for table in carried.holes:
+        asked = HoleTable.model_construct(at=table.at, pattern=table.pattern, turned=0.0, mirrored=None)
+        places = spots(asked)
+        for n, spot in enumerate(places, 1):
+            id_ = f"{CARRIED}{table.name}" + (f"-{n}" if len(places) > 1 else "")
+            slot_mm, axis = _carried_slot(table, spot) if table.slot is not None else (0.0, None)
+            at = (spot.at.x, spot.at.y, 0.0)
+            found[id_] = MatingHole(
+                id_, MateKind.CARRIED, carried.body, at, (0.0, 0.0, 1.0), None, table.bolt, slot_mm, axis
+            )
+    return found
+
+
+def _carried_slot(table: CarriedHoles, spot: Spot) -> tuple[float, Vector]:
+    assert table.slot is not None
+    words = {"radial": spot.outward_deg, "around": spot.outward_deg + 90.0}
+    given = table.slot.direction
+    turn = math.radians(words[given] if isinstance(given, str) else given)
+    room = max(0.0, (table.slot.length - fastener(table.bolt).diameter_mm) / 2)
+    return room, (math.cos(turn), math.sin(turn), 0.0)
+
+
+def mating_holes(located: Located, carried: CarriedTable | None) -> dict[str, MatingHole]:
+    """Every hole that the site has for the part, by name."""
+    old = {
+        h.id: MatingHole(
+            h.id,
+            MateKind.VEHICLE,
+            h.body,
+            h.centre,
+            h.normal,
+            None if h.thread is not None else h.diameter_mm,
+            h.thread,
+        )
+        for h in located.holes
+    }
+    return old | (carried_holes(carried) if carried is not None else {})
+
+
+def mates(folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> tuple[Mate, ...]:
+    """The bolts of [site], in order. Raises InputFaults with every wrong name and size."""
+    return _Reader(folded, table, source, meets).mates()
+
+
+class _Reader:
+    def __init__(self, folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> None:
+        self.folded = folded
+        self.part: Part = folded.part
+        self.table = table
+        self.source = source
+        self.meets = meets
+        self.holes = {h.id: (p.id, h) for p in self.part.panels for h in p.holes}
+        self.faults: list[Fault] = []
+
+    def mates(self) -> tuple[Mate, ...]:
+        panels = [p.id for p in self.part.panels]
+        for name in self.table.touching:
+            if name not in panels:
+                self._unknown(("site", "touching", name), "panel", name, panels)
+        for name in self.table.shims:
+            if name not in self.table.bolts:
+                self._unknown(("site", "shims", name), "bolt of [site]", name, self.table.bolts)
+        made = [m for name, mate in self.table.bolts.items() if (m := self._mate(name, mate)) is not None]
+        self._twice()
+        if not self.faults and all(m.meets.kind is MateKind.CARRIED for m in made):
+            what = "no bolt goes to a hole of the vehicle: nothing holds the part"
+            self._add(("site", "bolts"), what, f"the site has {_listed(self._old())}")
+        if self.faults:
+            raise InputFaults(self.faults)
+        return tuple(made)
+
+    def _old(self) -> list[str]:
+        return [m.id for m in self.meets.values() if m.kind is MateKind.VEHICLE]
+
+    def _mate(self, name: str, mate: str) -> Mate | None:
+        path: Path = ("site", "bolts", name)
+        if name not in self.holes:
+            bolted = [id_ for id_, (_, h) in self.holes.items() if h.purpose is not Purpose.OPENING]
+            self._unknown(path, "hole of the part", name, bolted)
+        if mate not in self.meets:
+            self._unknown_value(path, "hole of the site", mate, self.meets)
+        if name not in self.holes or mate not in self.meets:
+            return None
+        panel, hole = self.holes[name]
+        if hole.shape is HoleShape.OUTLINE or hole.diameter_mm is None:
+            self._add(path, f"'{name}' is no bolt hole", "name a round hole or a slot")
+            return None
+        size = self._size(path, hole, self.meets[mate])
+        return self._bolt(name, panel, hole, size, self.meets[mate]) if size else None
+
+    def _bolt(self, name: str, panel: str, hole: Hole, size: Fastener, meets: MatingHole) -> Mate:
+        touching = Touching(self.table.touching.get(panel, Touching.BACK.value))
+        depth, sign = (0.0, -1.0) if touching is Touching.FACE else (self.part.stock.thickness_mm, 1.0)
+        z = self.folded.normal(panel)
+        normal = (sign * z[0], sign * z[1], sign * z[2])
+        shim = self.table.shims.get(name, 0.0)
+        point = self.folded.point(panel, hole.centre, depth)
+        return Mate(hole, panel, touching, size, point, normal, meets, shim, *self._slot(panel, hole))
+
+    def _slot(self, panel: str, hole: Hole) -> tuple[float, Vector | None]:
+        if hole.shape is not HoleShape.SLOT or hole.length_mm is None or hole.diameter_mm is None:
+            return 0.0, None
+        turn = math.radians(hole.direction_deg or 0.0)
+        axis = self.folded.frames[panel].direction((math.cos(turn), math.sin(turn), 0.0))
+        return (hole.length_mm - hole.diameter_mm) / 2, axis
+
+    def _size(self, path: Path, hole: Hole, meets: MatingHole) -> Fastener | None:
+        # A thread or stud decides; else what the part's hole was made for.
+        word = meets.size or hole.fastener
+        if word is None:
+            what = f"nothing says which bolt goes through '{hole.id}' and '{meets.id}'"
+            self._add(path, what, "give the part's hole a bolt, such as bolt = 'M8'")
+            return None
+        try:
+            return fastener(word)
+        except LookupFault as error:
+            self._add(path, *what_and_cure(error))
+            return None
+
+    def _twice(self) -> None:
+        seen: dict[str, str] = {}
+        for name, mate in self.table.bolts.items():
+            if mate in seen:
+                what = f"'{mate}' has the bolt of '{seen[mate]}' in it already"
+                self.faults.append(Fault(self.source.at(("site", "bolts", name)), what, "one bolt a hole"))
+            seen.setdefault(mate, name)
+
+    def _unknown(self, path: Path, what: str, given: str, known: Iterable[str]) -> None:
+        self.faults.append(Fault(self.source.at_key(path), f"there is no {what} '{given}'", _offered(given, known)))
+
+    def _unknown_value(self, path: Path, what: str, given: str, known: Iterable[str]) -> None:
+        self.faults.append(Fault(self.source.at(path), f"there is no {what} '{given}'", _offered(given, known)))
+
+    def _add(self, path: Path, what: str, cure: str) -> None:
+        self.faults.append(Fault(self.source.pointed(path), what, cure))
+
+
+def _offered(given: str, known: Iterable[str]) -> str:
+    words = list(known)
+    near = nearest_word(given, words)
+    return (f"did you mean '{near}'? " if near else "") + f"there are: {_listed(words)}"
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(words) or "none"
