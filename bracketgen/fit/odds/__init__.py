@@ -1,0 +1,1 @@
+"""In how many of many builds does every bolt go in, what stops the others, and what to change."""
