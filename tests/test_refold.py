@@ -176,9 +176,7 @@ class Held:
 
     def round_ends(self, panel: PanelSpec, corner: int, point: tuple[float, float]) -> list[tuple[float, float]]:
         """The corner itself, or both ends of its round: radius x tan(half of what the outline turns) away."""
-        beside = {corner, (corner - 1) % 4}
-        radius = 0.0 if beside & panel.bent.keys() else panel.corner_radius
-        radius = radius or self.tree.outer_radius
+        radius = panel.corner_radius or self.tree.outer_radius
         if not radius:
             return [point]
         shape = panel.corners

@@ -251,10 +251,19 @@ def _reach(seat: Seat, span: Span) -> Span:
 
 
 def _bent_edges(first: FirstOutline, children: Sequence[Strip], foot: Strip | None) -> list[Line]:
-    edges = [_edge(first, s.joint) for s in children if s.joint.edge is not None]
+    """Where bends take the outline's edges: the corners at their ends stay plain."""
+    edges = [_taken(s, _edge(first, s.joint)) for s in children if s.joint.edge is not None]
     if foot:
         edges += [e for e in first.edges.values() if abs(e.start.y) < 1e-6 and abs(e.end.y) < 1e-6]
     return edges
+
+
+def _taken(strip: Strip, edge: Line) -> Line:
+    """The stretch of the described edge that the bend takes."""
+    if strip.explicit is None or _cover(strip) is Cover.WHOLE:
+        return edge
+    seat = strip.parent.frame
+    return Line(seat.point(Point(strip.explicit.start, 0.0)), seat.point(Point(strip.explicit.end, 0.0)))
 
 
 def _foot_range(first: FirstOutline, foot: Strip) -> Span:

@@ -17,8 +17,10 @@ _WORK: Final = {
     Purpose.DOWEL: "ream to {0:g} mm",
     Purpose.RIVET_NUT: "drill to {0:g} mm",
 }
-#: A hot-cut edge breaks taps and spoils fits, so these two fail; a rivet nut may only spin in a tapered hole.
-_LEVEL: Final = {Purpose.TAPPED: Level.FAIL, Purpose.DOWEL: Level.FAIL, Purpose.RIVET_NUT: Level.WARN}
+#: A coarse hot-cut wall (ISO 9013 class 2) breaks taps, any hot-cut wall spoils a fit: these fail. Threads are
+#: tapped in finer cuts every day, at the cost of taps, and a rivet nut may only spin in a tapered hole: these warn.
+_LEVEL: Final = {Purpose.TAPPED: Level.WARN, Purpose.DOWEL: Level.FAIL, Purpose.RIVET_NUT: Level.WARN}
+_COARSE: Final = "2"
 
 
 def _check(subject: Subject) -> Iterator[Finding]:
@@ -26,10 +28,10 @@ def _check(subject: Subject) -> Iterator[Finding]:
         return
     for h in subject.holes:
         if h.hole.purpose in _WORK:
-            yield _judge(h)
+            yield _judge(h, subject.part.stock.process.tolerance_class)
 
 
-def _judge(h: PlacedHole) -> Finding:
+def _judge(h: PlacedHole, cut_class: str) -> Finding:
     finished = h.hole.diameter_mm or 0.0
     work = _WORK[h.hole.purpose].format(finished)
     if h.hole.pilot is not None:
@@ -37,7 +39,9 @@ def _judge(h: PlacedHole) -> Finding:
         remedy = f"cut as a pilot of {pilot:g} mm; {work}"
         return Finding(_ID, Level.NOTE, h.id, pilot, finished, "mm", at(h.centre), remedy, NO_SOURCE)
     remedy = f"a hot-cut edge is hard and tapered: cut a smaller pilot hole and {work}, or choose a cold process"
-    return Finding(_ID, _LEVEL[h.hole.purpose], h.id, finished, None, "mm", at(h.centre), remedy, NO_SOURCE)
+    broken = h.hole.purpose is Purpose.TAPPED and cut_class == _COARSE
+    level = Level.FAIL if broken else _LEVEL[h.hole.purpose]
+    return Finding(_ID, level, h.id, finished, None, "mm", at(h.centre), remedy, NO_SOURCE)
 
 
 RULE = Rule(
