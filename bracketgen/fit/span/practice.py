@@ -1,0 +1,121 @@
+"""What the shop has on its shelf, and the room that a hole asks for because of it."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Final
+
+from bracketgen.standards.die import Die, dies, usual_die
+from bracketgen.standards.edge_distance import edge_rule
+from bracketgen.standards.fastener import Fit, clearance_hole, fastener
+from bracketgen.standards.metal import Grain, metal, minimum_bend_radius
+from bracketgen.standards.process import process
+
+#: The edge rule that a description follows when it names none.
+_EDGE_RULE: Final = "EN 1993-1-8"
+#: EN 1993-1-8:2005, table 3.3: e3 of slotted holes.
+_SLOT_EDGE_PER_HOLE: Final = 1.5
+#: Metal beyond a limit, so that rounding to the written digits never falls short of it.
+ROUNDING_MM: Final = 0.05
+#: As the hole-bend rule asks: from the edge of a round hole, or of a slot along the bend (its longest case up to
+#: 50.8 mm), to the tangent line, in thicknesses (metal stamping design guide, see that rule).
+_ROUND_PER_T: Final = 1.5
+_SLOT_PER_T: Final = 2.5
+
+
+class Room(Enum):
+    """How much metal is left around holes: `EASY` keeps rules without a warning, `TIGHT` just without a failure."""
+
+    EASY = "easy"
+    TIGHT = "tight"
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """Sheet and tooling: metal and process as the tables name them, thickness in mm, V opening of the die in mm.
+
+    `die_mm` None takes the usual die for the thickness.
+    """
+
+    metal: str = "S235"
+    thickness_mm: float = 4.0
+    process: str = "laser"
+    die_mm: float | None = None
+
+    @property
+    def die(self) -> Die:
+        """The die. Raises LookupFault for an opening or a thickness that the chart doesn't hold."""
+        if self.die_mm is None:
+            return usual_die(self.thickness_mm)
+        return next((d for d in dies() if d.opening_mm == self.die_mm), None) or _unknown(self.die_mm)
+
+    @property
+    def inside_radius_mm(self) -> float:
+        """The natural radius in that die."""
+        return self.die.natural_radius_mm
+
+    def with_larger_die(self) -> Practice | None:
+        """The same with the next V opening; None after the last."""
+        larger = [d.opening_mm for d in dies() if d.opening_mm > self.die.opening_mm]
+        return replace(self, die_mm=larger[0]) if larger else None
+
+    def check(self) -> None:
+        """Raises LookupFault for what the tables don't hold."""
+        metal(self.metal)
+        process(self.process)
+        _ = self.die
+        minimum_bend_radius(self.metal, self.thickness_mm, Grain.ACROSS)
+
+    def most_turn_deg(self) -> float:
+        """The most that this die may turn across the rolling direction, up to 135; 0 when it may not bend at all."""
+        for turn in (135.0, 120.0, 90.0):
+            limit = minimum_bend_radius(self.metal, self.thickness_mm, Grain.ACROSS, turn)
+            if self.inside_radius_mm >= limit.radius_mm:
+                return turn
+        return 0.0
+
+    def bends_along(self) -> bool:
+        """Whether bends along the rolling direction may be made too, up to square."""
+        limit = minimum_bend_radius(self.metal, self.thickness_mm, Grain.ALONG)
+        return self.inside_radius_mm >= limit.radius_mm
+
+    def least_flat_mm(self, turn_deg: float) -> float:
+        """From a tangent line to the leg's end: what the die needs, mm."""
+        r, t = self.inside_radius_mm, self.thickness_mm
+        outside = (r + t) * math.tan(math.radians(min(turn_deg, 90.0)) / 2)
+        return max(self.die.minimum_flange_mm - outside, 0.0) + ROUNDING_MM
+
+
+def _unknown(opening_mm: float) -> Die:
+    from bracketgen.standards.die import die
+
+    return die(opening_mm)
+
+
+@dataclass(frozen=True, slots=True)
+class HoleRoom:
+    """What a bolt hole asks of the metal around it, mm, from its centre.
+
+    `pad` is the radius of metal, `from_bend` the distance to a tangent line (turned up to square).
+    """
+
+    pad: float
+    from_bend: float
+
+
+def hole_room(bolt: str, fit: Fit, practice: Practice, room: Room, slot_length_mm: float = 0.0) -> HoleRoom:
+    """The room of a round hole, or of a slot of that overall length lying in any direction. Raises LookupFault."""
+    size, d = fastener(bolt), clearance_hole(bolt, fit).diameter_mm
+    head = max(size.head_across_corners_mm, size.nut_across_flats_mm / math.cos(math.pi / 6)) / 2
+    washer = max(head, (size.washer_od_mm or 0.0) / 2)
+    slotted = slot_length_mm > d
+    half = max(0.0, slot_length_mm - d) / 2
+    least = max(edge_rule(_EDGE_RULE).edge_mm(d, size.diameter_mm), _SLOT_EDGE_PER_HOLE * d if slotted else 0.0)
+    oval = d / 2 + (_SLOT_PER_T if slotted else _ROUND_PER_T) * practice.thickness_mm
+    if room is Room.EASY:
+        pad = max(2.0 * d, washer + 1.0, least)
+        return HoleRoom(pad, half + max(pad, oval, d / 2 + practice.die.opening_mm / 2) + ROUNDING_MM)
+    pad = max(least, washer) + ROUNDING_MM
+    return HoleRoom(pad, half + max(pad, oval) + ROUNDING_MM)
