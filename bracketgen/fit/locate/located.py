@@ -33,7 +33,8 @@ class Residual:
     """One reading after adjustment: measured less computed, in `unit`; and the test of whether it is out.
 
     `sigma` is what the reading was taken to be good for, `redundancy` (0 to 1) how much the others check it,
-    `w` the residual over its own standard deviation (None where nothing checks it).
+    `w` the residual over its own standard deviation (None where nothing checks it). `ends` are the holes and faces
+    that it joins.
     """
 
     reading: int
@@ -44,6 +45,8 @@ class Residual:
     unit: str
     redundancy: float
     w: float | None
+    kind: str = ""
+    ends: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,7 +54,11 @@ class Located:
     """The solution: holes in order, their joint covariance (3 n x 3 n, mm2, in that order), faces, residuals.
 
     `suspect` is the index of the one reading that looks wrong, None when none does. `mirror` names faces
-    whose mirror image fits the readings as well. `loose` names what the readings can't determine.
+    that fit the readings as well elsewhere, mirrored or turned over, and `mirror_words` how. `loose` names what the
+    readings can't determine. `suspect_error` is about how far the suspect is out, in its own unit, `suspect_alike`
+    are readings on which the same mistake would look the same, `suspect_limit` what |w| has to exceed.
+    Without a mistake the variance factor lies within `chi_square_bounds` 95 times in 100; far beyond them the
+    covariance was multiplied by `widened`.
     """
 
     holes: tuple[LocatedHole, ...]
@@ -64,6 +71,12 @@ class Located:
     mirror: tuple[str, ...]
     loose: tuple[str, ...]
     advice: tuple[str, ...]
+    mirror_words: tuple[str, ...] = ()
+    suspect_error: float | None = None
+    suspect_alike: tuple[int, ...] = ()
+    suspect_limit: float = 0.0
+    chi_square_bounds: tuple[float, float] = (0.0, 0.0)
+    widened: float = 1.0
 
     def hole(self, hole_id: str) -> LocatedHole:
         """The hole 'face.hole'; KeyError when there is none."""

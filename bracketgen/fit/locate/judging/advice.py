@@ -1,0 +1,136 @@
+"""What to measure next: the one further reading that makes the worst hole surest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from itertools import combinations
+from typing import Final
+
+import numpy as np
+
+from bracketgen.fit.locate.finding.descent import weighted
+from bracketgen.fit.locate.finding.network import Floats, Ints, Network, State
+from bracketgen.fit.locate.finding.taken import Distances, Edge, Levels, Squares, Steps, Taken, Tilts, indices
+from bracketgen.fit.locate.judging.certainty import hole_slopes, normal_slopes
+from bracketgen.standards.reading_error import reading_error
+
+#: Not worth a walk to the vehicle: a gain below this share.
+_WORTH: Final = 0.05
+#: As many readings are named as it takes to hold what is loose, but no more than this.
+_MOST: Final = 4
+#: Candidate squares are left out on faces with more holes than this, which distances serve as well.
+_MOST_FOR_SQUARES: Final = 8
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    words: str
+    sigma: float
+
+
+def worst_mm(places: Floats, covariance: Floats) -> tuple[float, int]:
+    """The largest one-sigma axis (mm) of any hole's place, and the hole; places are slopes, 3 rows a hole."""
+    blocks = places.reshape(len(places) // 3, 3, places.shape[1])
+    spread = blocks @ covariance @ blocks.transpose(0, 2, 1)
+    largest = np.sqrt(np.maximum(np.linalg.eigvalsh(spread)[:, 2], 0.0)) if len(blocks) else np.zeros(1)
+    return float(largest.max()), int(largest.argmax())
+
+
+def advice(network: Network, taken: Taken, state: State, covariance: Floats, open_count: int) -> tuple[str, ...]:
+    """The readings to take next, best first, each with its gain; none where nothing helps.
+
+    `covariance` is that of the unknowns, with the site's size for what is open; `open_count` how much is open.
+    """
+    candidates, slopes = _candidates(network, taken, state)
+    places = hole_slopes(network, state)
+    everything = np.concatenate([places, normal_slopes(network, state)])
+    said: list[str] = []
+    for _ in range(max(1, min(open_count, _MOST))):
+        before, _ = worst_mm(places, covariance)
+        found = _best(candidates, slopes, places, everything, covariance)
+        if found is None:
+            break
+        number, covariance = found
+        after, _ = worst_mm(places, covariance)
+        loose = before > 0.1 * network.size_mm
+        if not loose and not open_count and after > (1.0 - _WORTH) * before:
+            break
+        said.append(f"{candidates[number].words}: {_gain(before, after, network.size_mm)}")
+    return tuple(said)
+
+
+def _gain(before: float, after: float, size_mm: float) -> str:
+    """The worst hole before and after, one standard deviation along its longest axis."""
+    if after > 0.1 * size_mm:
+        return "holds part of what is loose"
+    if before > 0.1 * size_mm:
+        return f"the worst hole goes from loose to {_mm(after)} mm (one sigma)"
+    return f"the worst hole goes from {_mm(before)} to {_mm(after)} mm (one sigma)"
+
+
+def _mm(value: float) -> str:
+    return f"{value:.2f}" if value < 1.0 else f"{value:.1f}"
+
+
+def _best(
+    candidates: list[_Candidate], slopes: Floats, places: Floats, everything: Floats, covariance: Floats
+) -> tuple[int, Floats] | None:
+    """The candidate after which the worst hole, then everything together, is surest; and the covariance then."""
+    best: tuple[float, float] | None = None
+    chosen: tuple[int, Floats] | None = None
+    for number, candidate in enumerate(candidates):
+        row = slopes[number]
+        lever = covariance @ row
+        after = covariance - np.outer(lever, lever) / (candidate.sigma**2 + row @ lever)
+        worst, _ = worst_mm(places, after)
+        key = (round(worst, 3), float(np.einsum("ru,uv,rv->", everything, after, everything)))
+        if best is None or key < best:
+            best, chosen = key, (number, after)
+    return chosen
+
+
+def _candidates(network: Network, taken: Taken, state: State) -> tuple[list[_Candidate], Floats]:
+    """Every reading that could be taken with plain tools, and how each changes with the unknowns."""
+    pairs = list(combinations(range(len(network.holes)), 2))
+    steps = [(h, f) for h in range(len(network.holes)) for f in range(len(network.faces)) if network.face_of[h] != f]
+    tilts = list(combinations(range(len(network.faces)), 2))
+    squares = [s for f in range(len(network.faces)) for s in _squares(network.holes_on(f))]
+    levels = [p for f in range(1, len(network.faces)) for p in combinations(network.holes_on(f)[:3], 2)]
+    points = state.points(network)[0]
+    lengths = [float(np.linalg.norm(points[a] - points[b])) for a, b in pairs]
+    rows = len(pairs) + len(steps) + len(squares) + len(tilts) + len(levels)
+    wished = replace(
+        taken,
+        distances=Distances(_at(pairs, 0), _at(pairs, 1), indices([Edge.MIDDLES] * len(pairs)), np.zeros(len(pairs))),
+        steps=Steps(_at(steps, 0), _at(steps, 1)),
+        squares=Squares(_at(squares, 0), _at(squares, 1), _at(squares, 2)),
+        tilts=Tilts(_at(tilts, 0), _at(tilts, 1), indices([0] * len(tilts))),
+        levels=Levels(_at(levels, 0), _at(levels, 1)),
+        measured=np.zeros(rows),
+        sigma=np.ones(rows),
+        reading=indices([0] * rows),
+    )
+    names, faces = network.holes, network.faces
+    made = [
+        _Candidate(f"measure {names[a]} to {names[b]} centre to centre with a tape", reading_error("tape", long).sigma)
+        for (a, b), long in zip(pairs, lengths, strict=True)
+    ]
+    made += [_with(f"measure how far {names[h]} stands above face {faces[f]}", "straight edge") for h, f in steps]
+    made += [_with(f"measure {names[h]} square off the line {names[a]} to {names[b]}", "ruler") for h, a, b in squares]
+    made += [_with(f"measure the tilt between faces {faces[a]} and {faces[b]}", "angle finder") for a, b in tilts]
+    made += [_with(f"hold a level along {names[a]} and {names[b]}", "level") for a, b in levels]
+    return made, weighted(network, wished, state)[1][0]
+
+
+def _with(words: str, tool: str) -> _Candidate:
+    return _Candidate(f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool).sigma)
+
+
+def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -> Ints:
+    return indices([row[column] for row in rows])
+
+
+def _squares(holes: list[int]) -> list[tuple[int, int, int]]:
+    if len(holes) > _MOST_FOR_SQUARES:
+        return []
+    return [(h, a, b) for a, b in combinations(holes, 2) for h in holes if h not in (a, b)]

@@ -1,0 +1,161 @@
+"""Hole positions from readings: least squares with each reading's own error, and all that is doubtful about it."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+
+from bracketgen.fit.locate.finding.network import Floats, Network, State
+from bracketgen.fit.locate.finding.solve import Solution, solved
+from bracketgen.fit.locate.finding.starts import seen_x
+from bracketgen.fit.locate.finding.taken import Taken
+from bracketgen.fit.locate.judging.advice import advice
+from bracketgen.fit.locate.judging.certainty import Certainty, certainty, hole_slopes, with_open
+from bracketgen.fit.locate.judging.chi_square import chi_square_point, chi_square_share
+from bracketgen.fit.locate.judging.images import images
+from bracketgen.fit.locate.judging.looseness import loose_holes, loose_normals, looseness
+from bracketgen.fit.locate.judging.suspicion import Suspicion, suspicion
+from bracketgen.fit.locate.located import Located, LocatedHole, Residual
+from bracketgen.fit.locate.readings import Told, problem_of, round_diameter_mm
+from bracketgen.fit.site.site import Site
+from bracketgen.geometry.frame import Frame, Vector
+
+#: When readings disagree more than one site in this many would by chance, the errors are taken to be larger.
+_ONE_IN: Final = 1000
+#: A worn hole needs its mating part or its unworn end from this difference on (common practice, no source).
+_WORN_MM: Final = 0.3
+
+
+def locate(site: Site) -> Located:
+    """Where the old holes are. Raises InputFaults with every reading that makes no sense.
+
+    The covariance rests on the errors that the readings are taken to have; where they disagree far more than that
+    allows (chi-square beyond 99.9 %), it is multiplied by the variance factor. What is loose stands in it with the
+    size of the site as one standard deviation.
+    """
+    problem = problem_of(site)
+    network, taken = problem.network, problem.taken
+    found = solved(network, taken, problem.hints)
+    sure = certainty(network, taken, found.state)
+    doubt = suspicion(sure, taken.sigma, taken.reading)
+    factor = sure.chi_square / sure.freedom if sure.freedom > 0 else 0.0
+    wide = _widened(sure, factor)
+    covariance = with_open(network, sure) * wide
+    faces, said = _images(network, found, sure)
+    places = hole_slopes(network, found.state)
+    return Located(
+        holes=_holes(site, network, found.state),
+        covariance=places @ covariance @ places.T,
+        faces=_frames(network, found.state),
+        residuals=_residuals(problem.told, taken, sure, doubt),
+        variance_factor=factor,
+        freedom=sure.freedom,
+        suspect=doubt.reading,
+        mirror=faces,
+        loose=looseness(network, found.state, sure),
+        advice=(
+            *_worn(site),
+            *advice(network, taken, found.state, covariance / wide, sure.open.shape[1]),
+        ),
+        mirror_words=said,
+        suspect_error=doubt.error if doubt.reading is not None else None,
+        suspect_alike=doubt.alike,
+        suspect_limit=doubt.limit,
+        chi_square_bounds=_bounds(sure.freedom),
+        widened=wide,
+    )
+
+
+def _widened(sure: Certainty, factor: float) -> float:
+    if sure.freedom > 0 and chi_square_share(sure.chi_square, sure.freedom) > 1.0 - 1.0 / _ONE_IN:
+        return factor
+    return 1.0
+
+
+def _bounds(freedom: int) -> tuple[float, float]:
+    """Between these the variance factor lies in 95 % of all sites without a mistake."""
+    if freedom <= 0:
+        return (0.0, 0.0)
+    return (chi_square_point(0.025, freedom) / freedom, chi_square_point(0.975, freedom) / freedom)
+
+
+def _images(network: Network, found: Solution, sure: Certainty) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    holes, normals = loose_holes(network, found.state, sure), loose_normals(network, found.state, sure)
+    return images(network, found.state, found.others, holes, normals)
+
+
+def _vector(v: Floats) -> Vector:
+    return (float(v[0]) + 0.0, float(v[1]) + 0.0, float(v[2]) + 0.0)
+
+
+def _holes(site: Site, network: Network, state: State) -> tuple[LocatedHole, ...]:
+    points = state.points(network)[0]
+    found = []
+    for n, name in enumerate(network.holes):
+        face = site.document.faces[network.faces[network.face_of[n]]]
+        hole = list(face.holes.values())[n - int(network.first_of[network.face_of[n]])]
+        centre, normal = _vector(points[n]), _vector(state.normals[0, network.face_of[n]])
+        face_name = network.faces[network.face_of[n]]
+        found.append(LocatedHole(name, face_name, face.body, centre, normal, round_diameter_mm(hole), hole.thread))
+    return tuple(found)
+
+
+def _frames(network: Network, state: State) -> dict[str, Frame]:
+    frames = {}
+    for f, face in enumerate(network.faces):
+        axes = state.axes[0, f]
+        if f and len(network.holes_on(f)) == 1:
+            x = seen_x(axes[None, :, 2])[0]
+            axes = np.stack([x, np.cross(axes[:, 2], x), axes[:, 2]], axis=-1)
+        frames[face] = Frame(_vector(state.origin[0, f]), *(_vector(axes[:, k]) for k in range(3)))
+    return frames
+
+
+def _residuals(told: tuple[Told, ...], taken: Taken, sure: Certainty, doubt: Suspicion) -> tuple[Residual, ...]:
+    """One entry a reading; of a reading with two rows the one that is farther out."""
+    made = []
+    for number, reading in enumerate(told):
+        rows = np.flatnonzero(taken.reading == number)
+        score = np.nan_to_num(np.abs(doubt.w[rows]), nan=-1.0)
+        row = rows[int(np.argmax(score))]
+        w = float(doubt.w[row])
+        made.append(
+            Residual(
+                reading=number,
+                text=reading.text,
+                measured=reading.measured,
+                residual=float(sure.residual[row] * taken.sigma[row]) + 0.0,
+                sigma=reading.sigma,
+                unit=reading.unit,
+                redundancy=float(doubt.redundancy[rows].mean()),
+                w=None if np.isnan(w) else w,
+                kind=reading.kind,
+                ends=reading.ends,
+            )
+        )
+    return tuple(made)
+
+
+def _worn(site: Site) -> list[str]:
+    """Worn holes whose true centre nobody can know from their size alone."""
+    said = []
+    for name, face in site.document.faces.items():
+        for key, hole in face.holes.items():
+            if hole.long is not None and hole.short is not None and hole.unworn is None:
+                worn = hole.long - hole.short
+                if worn > _WORN_MM:
+                    said.append(
+                        f"{name}.{key} is worn oval by {worn:.1f} mm and its middle is taken: say which end kept its "
+                        f"round (unworn), or measure the part that sat there"
+                    )
+    return said
+
+
+def tally(located: Located) -> list[tuple[str, float]]:
+    """Each hole with its largest one-sigma axis, mm."""
+    ends = [3 * n for n in range(len(located.holes) + 1)]
+    blocks = [located.covariance[a:b, a:b] for a, b in pairwise(ends)]
+    sizes = [float(np.sqrt(max(np.linalg.eigvalsh(block)[-1], 0.0))) for block in blocks]
+    return [(hole.id, size) for hole, size in zip(located.holes, sizes, strict=True)]
