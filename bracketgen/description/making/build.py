@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from bracketgen.bending.allowance import BendMetal
 from bracketgen.description.job import Job
+from bracketgen.description.making.bends.joints import check_joints
+from bracketgen.description.making.bends.shaping import Shape, Shaping
+from bracketgen.description.making.bends.tree import Plan, is_tree, plan_panels
 from bracketgen.description.making.cautions import cautions
 from bracketgen.description.making.collect import Collector
-from bracketgen.description.making.cutouts import CutOut, crosses, cutout, saddle
-from bracketgen.description.making.joints import check_joints
-from bracketgen.description.making.notches import notched
-from bracketgen.description.making.panel_holes import PanelHoles, panel_holes
-from bracketgen.description.making.shaping import Shape, Shaping
+from bracketgen.description.making.outlines.cutouts import CutOut, crosses, cutout, saddle
+from bracketgen.description.making.outlines.notches import notched
+from bracketgen.description.making.outlines.panel_holes import PanelHoles, panel_holes
 from bracketgen.description.making.shop import Shop, make_shop
 from bracketgen.description.making.stock import make_stock
 from bracketgen.description.making.strip import strip_panels
-from bracketgen.description.making.tree import Plan, is_tree, plan_panels
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.read import Path, Reading

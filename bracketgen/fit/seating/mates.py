@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bracketgen.bending.fold import Folded
-from bracketgen.description.making.pattern import Spot, spots
+from bracketgen.description.making.outlines.pattern import Spot, spots
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.description.model.words import what_and_cure

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.description.making.pattern import spots
+from bracketgen.description.making.outlines.pattern import spots
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.errors import GeometryFault
 from bracketgen.fit.locate.located import Located, LocatedHole

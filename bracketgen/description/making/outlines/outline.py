@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from bracketgen.description.making.collect import PlacedFault, placed
-from bracketgen.description.making.largest import largest_mm
+from bracketgen.description.making.outlines.largest import largest_mm
 from bracketgen.description.model.panels import (
     ArmsOutline,
     BeltOutline,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from bracketgen.description.making.collect import Collector, PlacedFault
-from bracketgen.description.making.holes import make_holes, pads_of
+from bracketgen.description.making.outlines.holes import make_holes, pads_of
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline, PanelTable
 from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.model.words import what_and_cure

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bracketgen.description.making.seat import Span
+from bracketgen.description.making.bends.seat import Span
 from bracketgen.description.model.panels import DiscOutline, PanelTable, PolygonOutline
 from bracketgen.errors import GeometryFault
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from bracketgen.description.making.bends.seat import Seat, Span, tangent_span
 from bracketgen.description.making.collect import PlacedFault
-from bracketgen.description.making.seat import Seat, Span, tangent_span
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import Region, combine

@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 from enum import Enum
 
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
+from bracketgen.description.making.bends.foot import own_foot
+from bracketgen.description.making.bends.joints import joint_path
 from bracketgen.description.making.collect import Collector
-from bracketgen.description.making.foot import own_foot
-from bracketgen.description.making.joints import joint_path
 from bracketgen.description.making.shop import Shop
 from bracketgen.description.model.panels import BendOfPanel, JoggleOfPanel, PanelTable, RectangleOutline
 from bracketgen.description.model.stock import ReliefTable

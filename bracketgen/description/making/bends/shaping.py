@@ -11,10 +11,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
-from bracketgen.description.making.collect import PlacedFault, placed
-from bracketgen.description.making.foot import own_foot, own_left
-from bracketgen.description.making.outline import FirstOutline, Surroundings, first_outline, treated
-from bracketgen.description.making.seat import (
+from bracketgen.description.making.bends.foot import own_foot, own_left
+from bracketgen.description.making.bends.seat import (
     Cover,
     Relief,
     ReliefEnd,
@@ -28,7 +26,9 @@ from bracketgen.description.making.seat import (
     trimming_box,
     usual_relief,
 )
-from bracketgen.description.making.tree import Joint, Plan, ZeroX
+from bracketgen.description.making.bends.tree import Joint, Plan, ZeroX
+from bracketgen.description.making.collect import PlacedFault, placed
+from bracketgen.description.making.outlines.outline import FirstOutline, Surroundings, first_outline, treated
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bracketgen.description.making.collect import PlacedFault, placed
-from bracketgen.description.making.largest import largest_mm
+from bracketgen.description.making.outlines.largest import largest_mm
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault

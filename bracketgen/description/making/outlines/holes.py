@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from bracketgen.description.making.collect import PlacedFault
-from bracketgen.description.making.pattern import Spot, spots
+from bracketgen.description.making.outlines.pattern import Spot, spots
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault

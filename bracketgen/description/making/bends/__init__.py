@@ -1,0 +1,1 @@
+"""Where panels meet: the tree of joints, and every panel trimmed to its bends."""
