@@ -16,10 +16,10 @@ from bracketgen.fit.near.convex_simplex import nearest_to_origin
 from bracketgen.fit.near.support import Bools, Floats, Indices, Pieces, dots, farthest, lengths
 
 #: The distance from above and from below agree to this, mm.
-AGREED_MM = 1e-8
+AGREED_MM = 1e-7
 #: Cores nearer than this count as meeting, mm.
 MEETING_MM = 1e-9
-_MOST_ROUNDS = 150
+MOST_ROUNDS = 150
 
 
 @dataclass(slots=True)
@@ -73,17 +73,21 @@ class _State:
             setattr(self, name, getattr(self, name)[chosen])
 
 
-def distances(p: Pieces, i: Indices, q: Pieces, j: Indices, first: Floats, limits: Limits | None = None) -> Distances:
+def distances(
+    p: Pieces, i: Indices, q: Pieces, j: Indices, first: Floats, limits: Limits | None = None,
+    most_rounds: int = MOST_ROUNDS,
+) -> Distances:  # fmt: skip
     """Core distance of piece `i[n]` of p and `j[n]` of q; `first` (n, 3), not zero, is a guess of the way from p to q.
 
-    Pairs that were given up have a distance from below only (above: infinite).
+    Pairs that were given up have a distance from below only (above: infinite). With few rounds, the two distances
+    need not agree yet.
     """
     n = len(i)
     result = Distances(np.full(n, np.inf), np.zeros(n), np.zeros((n, 3)), np.zeros((n, 3)))
     if n == 0:
         return result
     state = _started(p, i, q, j, first)
-    for _ in range(_MOST_ROUNDS):
+    for _ in range(most_rounds):
         ended = np.zeros(len(state.row), dtype=np.bool_)
         if limits is not None:
             ended = limits.hopeless(state.row, state.size, state.below)

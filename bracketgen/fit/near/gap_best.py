@@ -28,12 +28,6 @@ class Pairs:
         return len(self.i)
 
     @staticmethod
-    def every(i: Indices, j: Indices, group: int) -> Pairs:
-        """Each of `i` with each of `j`."""
-        n = len(i) * len(j)
-        return Pairs(np.repeat(i, len(j)), np.tile(j, len(i)), np.full(n, group), np.full(n, -np.inf))
-
-    @staticmethod
     def joined(sets: Sequence[Pairs]) -> Pairs:
         """All pairs of the sets."""
         none, nothing = np.zeros(0, dtype=np.intp), np.zeros(0)

@@ -90,4 +90,3 @@ def face_gaps(faces: Faces, p: Pieces, at: Indices, most: Floats) -> FaceGaps:
     row, point, mm, wanted, at = row[held], point[held], np.maximum(mm[held], 0.0), wanted[held], at[held]
     foot = point + (wanted - (point - o) @ z)[:, None] * z
     return FaceGaps(row, mm, foot, point, (mm <= 0) & (p.slack[at] > 0))
-

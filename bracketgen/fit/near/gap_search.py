@@ -22,8 +22,8 @@ from bracketgen.fit.near.support_of import finer
 TOLERANCE_MM = 1e-6
 #: An arc that decides is cut into so many.
 _SHARES = 8
-#: Pairs of each group that are asked first, to know early what is near.
-_FIRST_TRIES = 2
+#: Enough to know roughly how near a pair is.
+_FEW_ROUNDS = 5
 
 #: The two sides of a search; only the second one moves.
 HERE, THERE = 0, 1
@@ -52,21 +52,26 @@ class Search:
 
     def run(self, pairs: Pairs) -> Best:
         """The nearest of every group."""
-        pairs = self._worth_asking(pairs)
+        pairs, above = self._within_balls(pairs)
         unsure = [left for task in self._face_tasks if len((left := self._ask_faces(task)).piece)]
-        pending = self._ask_nearest_first(self._settle_round_ones(pairs))
+        self._try_out(pairs.rows(_least_of_each(pairs.group, above, len(self._limit))))
+        pairs = self._within_stretches(self._near(pairs))
+        pending = self._ask(self._settle_round_ones(pairs))
         while len(pending) or unsure:
             pending, unsure = self._cut_finer(pending, unsure)
         return self._best
 
     # -- bounds
 
-    def _worth_asking(self, pairs: Pairs) -> Pairs:
-        p, q = self._sides
-        pairs.below, above = ball_bounds(p, pairs.i, q, pairs.j)
+    def _within_balls(self, pairs: Pairs) -> tuple[Pairs, Floats]:
+        """Those that may be the nearest of their group, by the balls around them; their distances from above."""
+        pairs.below, above = ball_bounds(self._sides[0], pairs.i, self._sides[1], pairs.j)
         np.minimum.at(self._limit, pairs.group, above)
-        pairs = self._near(pairs)
-        pairs.below = stretch_bound(p, pairs.i, q, pairs.j)
+        chosen = pairs.below <= self._reach(pairs.group)
+        return pairs.rows(chosen), above[chosen]
+
+    def _within_stretches(self, pairs: Pairs) -> Pairs:
+        pairs.below = stretch_bound(self._sides[0], pairs.i, self._sides[1], pairs.j)
         return self._near(pairs)
 
     def _near(self, pairs: Pairs) -> Pairs:
@@ -114,27 +119,30 @@ class Search:
 
     # -- answers by search
 
-    def _ask_nearest_first(self, pairs: Pairs) -> Pairs:
-        pairs = pairs.rows(np.lexsort((pairs.below, pairs.group)))
-        new = np.ones(len(pairs), dtype=np.bool_)
-        new[1:] = pairs.group[1:] != pairs.group[:-1]
-        starts = np.flatnonzero(new)
-        rank = np.arange(len(pairs)) - np.repeat(starts, np.diff([*starts.tolist(), len(pairs)]))
-        early = rank < _FIRST_TRIES
-        pending = self._ask(pairs.rows(early))
-        return Pairs.joined((pending, self._ask(self._near(pairs.rows(~early)))))
+    def _try_out(self, pairs: Pairs) -> None:
+        """A few rounds for one likely pair of each group, to know early what is near and which way."""
+        p, q = self._sides
+        rounds = p.radius[pairs.i] + q.radius[pairs.j]
+        d = distances(p, pairs.i, q, pairs.j, self._ways(pairs), most_rounds=_FEW_ROUNDS)
+        behind = depth_behind_arc(p, pairs.i, d.here) + depth_behind_arc(q, pairs.j, d.there)
+        behind = np.where(d.above <= 0, p.slack[pairs.i] + q.slack[pairs.j], behind)
+        np.minimum.at(self._limit, pairs.group, d.above + behind - rounds)
+        self._way[pairs.group] = d.there - d.here
 
     def _ask(self, pairs: Pairs) -> Pairs:
         """Takes the distances that are sure; gives back the pairs of which an arc has to be cut finer."""
         p, q = self._sides
         rounds = p.radius[pairs.i] + q.radius[pairs.j]
         limits = Limits(pairs.group, self._limit, rounds, p.slack[pairs.i] + q.slack[pairs.j])
-        # What parts the nearest pair of the group parts most of the others too.
+        return self._sort_out(pairs, distances(p, pairs.i, q, pairs.j, self._ways(pairs), limits), rounds)
+
+    def _ways(self, pairs: Pairs) -> Floats:
+        """What parts the nearest pair of the group parts most of the others too; else from middle to middle."""
         way = self._way[pairs.group]
         unknown = (way == 0).all(axis=1)
-        way[unknown] = (q.mid[pairs.j] - p.mid[pairs.i])[unknown]
+        way[unknown] = (self._sides[1].mid[pairs.j] - self._sides[0].mid[pairs.i])[unknown]
         way[(way == 0).all(axis=1), 2] = 1.0
-        return self._sort_out(pairs, distances(p, pairs.i, q, pairs.j, way, limits), rounds)
+        return way
 
     def _sort_out(self, pairs: Pairs, d: Distances, rounds: Floats) -> Pairs:
         p, q = self._sides
@@ -167,6 +175,8 @@ class Search:
     def _cut_finer(self, pending: Pairs, unsure: list[FaceTask]) -> tuple[Pairs, list[FaceTask]]:
         """Cuts the arcs that left something open, and asks again."""
         pending = self._near(self._not_met(pending))
+        # What is sure already, and as near as the slack that no longer counts, need not be found once more.
+        pending = pending.rows((pending.below < self._best.mm[pending.group] - TOLERANCE_MM) | (pending.below <= 0))
         p, q = self._sides
         coarse_here = p.slack[pending.i] >= q.slack[pending.j]
         asked: list[Pairs] = []
@@ -183,7 +193,7 @@ class Search:
             group, none = np.repeat(cut.group, shares.shape[1]), np.zeros(len(new))
             asked.append(Pairs(new, partner, group, none) if side == HERE else Pairs(partner, new, group, none))
             still += self._ask_faces_again(faces, arcs, children)
-        return self._ask(self._worth_asking(Pairs.joined(asked))), still
+        return self._ask(self._within_stretches(Pairs.joined(asked))), still
 
     def _not_met(self, pairs: Pairs) -> Pairs:
         """Without those whose solids are known to meet."""
@@ -240,3 +250,12 @@ class Search:
             step = int(p.step[at]) if task.side == HERE else task.faces.step
             chosen.append(Met(group, *(owners if task.side == HERE else owners[::-1]), step) not in met)
         return FaceTask(task.faces, task.side, *(a[np.array(chosen, dtype=np.bool_)] for a in (task.piece, task.group)))
+
+
+def _least_of_each(group: Indices, value: Floats, groups: int) -> Indices:
+    """A row of each group that holds its least value."""
+    least = np.full(groups, np.inf)
+    np.minimum.at(least, group, value)
+    rows = np.flatnonzero(value == least[group])
+    _, first = np.unique(group[rows], return_index=True)
+    return rows[first]

@@ -22,22 +22,43 @@ STILL: Moves = (Frame(),)
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """Solid `here` of the one side against solid `there` of the other, at all steps; the least of a group counts."""
+    """Solid `here` of the one side against solid `there` of the other, at all steps; the least of a group counts.
+
+    Step k belongs to group `group + stride * k`.
+    """
 
     here: int
     there: int
     group: int
+    stride: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Which pieces are whose: those of solid k are `order[start[k]:start[k + 1]]`."""
+
+    order: Indices
+    start: Indices
+
+    @staticmethod
+    def of(pieces: Pieces, solids: int, offset: int = 0) -> Rows:
+        """Sorted by owner; numbers counted from `offset`."""
+        order = np.argsort(pieces.owner, kind="stable")
+        return Rows(order + offset, np.searchsorted(pieces.owner[order], np.arange(solids + 1)))
+
+    def __getitem__(self, solid: int) -> Indices:
+        return self.order[self.start[solid] : self.start[solid + 1]]
 
 
 @dataclass(frozen=True, slots=True)
 class Side:
-    """Solids as pieces. `rows` and `ends` list the pieces of every solid, `ends` what only faces need to know of."""
+    """Solids as pieces. `rows` and `ends` say whose the pieces are; `ends` are those only faces need to know of."""
 
     solids: tuple[Solid, ...]
     moves: tuple[Moves, ...]
     pieces: Pieces
-    rows: list[Indices]
-    ends: list[Indices]
+    rows: Rows
+    ends: Rows
     faces: list[Faces]
 
     @staticmethod
@@ -49,23 +70,23 @@ class Side:
         if moves is not None:
             main, ends = _swept(main, every), _swept(ends, every)
             faces = [f.moved(move, k) for f in faces for k, move in enumerate(every[f.owner])]
-        n = len(solids)
-        end_rows = [rows + len(main) for rows in _by_owner(ends, n)]
-        return Side(tuple(solids), every, Pieces.joined((main, ends)), _by_owner(main, n), end_rows, faces)
+        rows, end_rows = Rows.of(main, len(solids)), Rows.of(ends, len(solids), len(main))
+        return Side(tuple(solids), every, Pieces.joined((main, ends)), rows, end_rows, faces)
 
 
 def _swept(pieces: Pieces, moves: tuple[Moves, ...]) -> Pieces:
-    """All steps of all pieces. Solids that make the same moves (the same tuple) are moved together."""
-    together: dict[int, list[int]] = {}
-    for owner, frames in enumerate(moves):
-        together.setdefault(id(frames), []).append(owner)
-    sets = [pieces.rows(np.isin(pieces.owner, owners)).swept(moves[owners[0]]) for owners in together.values()]
-    return Pieces.joined(sets or [pieces])
+    """All pieces at all steps of their solids' moves."""
+    frames = [f for m in moves for f in m]
+    count = np.array([len(m) for m in moves], dtype=np.intp)
+    first = np.cumsum(count) - count
+    mine = count[pieces.owner]
+    at, step = np.repeat(np.arange(len(pieces)), mine), _counted(mine)
+    return pieces.swept(at, step, frames, first[pieces.owner[at]] + step)
 
 
-def _by_owner(pieces: Pieces, owners: int) -> list[Indices]:
-    order = np.argsort(pieces.owner, kind="stable")
-    return np.split(order, np.searchsorted(pieces.owner[order], np.arange(1, owners))) if owners else []
+def _counted(sizes: Indices) -> Indices:
+    """0, 1, ... up to each of the sizes, one after the other."""
+    return np.arange(int(sizes.sum())) - np.repeat(np.cumsum(sizes) - sizes, sizes)
 
 
 def search(p: Side, q: Side, asked: Sequence[Asked], groups: int) -> tuple[list[Gap3 | None], Best]:
@@ -73,8 +94,7 @@ def search(p: Side, q: Side, asked: Sequence[Asked], groups: int) -> tuple[list[
 
     Only solids of q may move.
     """
-    pairs = Pairs.joined([Pairs.every(p.rows[a.here], q.rows[a.there], a.group) for a in asked])
-    best = Search(p.pieces, q.pieces, groups, _face_tasks(p, q, asked)).run(pairs)
+    best = Search(p.pieces, q.pieces, groups, _face_tasks(p, q, asked)).run(_pairs(p, q, asked))
     _ask_walls(p, q, asked, best)
     gaps: list[Gap3 | None] = [
         Gap3(float(mm), _vector(here), _vector(there)) if np.isfinite(mm) else None
@@ -82,6 +102,17 @@ def search(p: Side, q: Side, asked: Sequence[Asked], groups: int) -> tuple[list[
     ]
     _measure_met(p, q, best, gaps)
     return gaps, best
+
+
+def _pairs(p: Side, q: Side, asked: Sequence[Asked]) -> Pairs:
+    """Each piece of the one solid with each piece of the other, for all that is asked."""
+    here, there, group, stride = np.array([(a.here, a.there, a.group, a.stride) for a in asked], dtype=np.intp).T
+    wide = np.diff(q.rows.start)[there]
+    sizes = np.diff(p.rows.start)[here] * wide
+    a = np.repeat(np.arange(len(asked)), sizes)
+    down, across = np.divmod(_counted(sizes), wide[a])
+    i, j = p.rows.order[p.rows.start[here[a]] + down], q.rows.order[q.rows.start[there[a]] + across]
+    return Pairs(i, j, group[a] + stride[a] * q.pieces.step[j], np.full(len(a), -np.inf))
 
 
 def _vector(v: Floats) -> tuple[float, float, float]:
@@ -95,17 +126,23 @@ def _face_tasks(p: Side, q: Side, asked: Sequence[Asked]) -> list[FaceTask]:
 
 
 def _face_tasks_of(side: int, mine: Side, other: Side, asked: Sequence[Asked]) -> list[FaceTask]:
-    partners: dict[int, list[tuple[int, int]]] = {}
+    partners: dict[int, list[Asked]] = {}
     for a in asked:
-        owner, partner = (a.here, a.there) if side == HERE else (a.there, a.here)
-        partners.setdefault(owner, []).append((partner, a.group))
+        partners.setdefault(a.here if side == HERE else a.there, []).append(a)
     tasks = []
     for faces in mine.faces:
-        sets = [(rows, g) for k, g in partners.get(faces.owner, ()) for rows in (other.rows[k], other.ends[k])]
+        sets = [(_face_rows(other, a.there if side == HERE else a.here), a) for a in partners.get(faces.owner, ())]
         if sets:
-            group = np.repeat([g for _, g in sets], [len(rows) for rows, _ in sets])
-            tasks.append(FaceTask(faces, side, np.concatenate([rows for rows, _ in sets]), group))
+            rows = np.concatenate([rows for rows, _ in sets])
+            sizes = [len(rows) for rows, _ in sets]
+            step = other.pieces.step[rows] if side == HERE else np.full(len(rows), faces.step)
+            group = np.repeat([a.group for _, a in sets], sizes) + np.repeat([a.stride for _, a in sets], sizes) * step
+            tasks.append(FaceTask(faces, side, rows, group))
     return tasks
+
+
+def _face_rows(side: Side, owner: int) -> Indices:
+    return np.concatenate((side.rows[owner], side.ends[owner]))
 
 
 # -- walls: the farthest point toward them decides, in front of them or behind
@@ -143,7 +180,7 @@ def _offer(best: Best, a: Asked, mm: Floats, here: Floats, there: Floats, step: 
     n = len(mm)
     nothing = np.zeros(n)
     owners = (np.full(n, a.here), np.full(n, a.there))
-    best.offer(Found(np.full(n, a.group), mm, here, there, (nothing, nothing), owners, step), np.arange(n))
+    best.offer(Found(a.group + a.stride * step, mm, here, there, (nothing, nothing), owners, step), np.arange(n))
 
 
 # -- solids whose cores meet

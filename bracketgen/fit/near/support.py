@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -43,7 +42,7 @@ def lengths(a: Floats) -> Floats:
     return size
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(slots=True)
 class Pieces:
     """One row a piece, mm.
 
@@ -83,34 +82,20 @@ class Pieces:
         """All pieces of the sets, in order."""
         return Pieces(*(np.concatenate([getattr(s, f.name) for s in sets]) for f in fields(Pieces)))
 
-    def swept(self, frames: Sequence[Frame]) -> Pieces:
-        """The pieces after each of the rigid moves (given as where the outer frame goes), `step` by `step`."""
-        n, k = len(self), len(frames)
-        turns = np.array([(f.x, f.y, f.z) for f in frames])
-        shifts = np.array([f.origin for f in frames])
-        straight = bool((turns == np.eye(3)).all())
-
-        def way(v: Floats) -> Floats:
-            if straight:
-                return np.tile(v, (k,) + (1,) * (v.ndim - 1))
-            turned: Floats = np.matmul(v.reshape(-1, 3), turns).reshape(k * n, *v.shape[1:])
-            return turned
-
-        def place(v: Floats) -> Floats:
-            shift = np.repeat(shifts, n, axis=0)
-            placed: Floats = way(v) + (shift if v.ndim == 2 else shift[:, None])
-            return placed
-
-        def same(v: npt.NDArray[Any]) -> npt.NDArray[Any]:
-            return np.tile(v, k)
-
-        return Pieces(
-            place(self.corners), same(self.radius), same(self.arc),
-            place(self.foot), way(self.reach), way(self.out), way(self.side),
-            same(self.rho), same(self.half_rad), same(self.slack),
-            place(self.mid), way(self.stretch), same(self.girth), same(self.near),
-            same(self.owner), np.repeat(np.arange(k), n),
-        )  # fmt: skip
+    def swept(self, at: Indices, step: Indices, frames: Sequence[Frame], frame: Indices) -> Pieces:
+        """Piece `at[n]` after the move `frames[frame[n]]` (where the outer frame goes), marked as step `step[n]`."""
+        turns = np.array([(f.x, f.y, f.z) for f in frames]).reshape(-1, 3, 3)
+        shift = np.array([f.origin for f in frames]).reshape(-1, 3)[frame]
+        turned = bool((turns != np.eye(3)).any())
+        new = self.rows(at)
+        if turned:
+            turn = turns[frame]
+            new.corners = np.matmul(new.corners, turn)
+            for name in ("foot", "reach", "out", "side", "mid", "stretch"):
+                setattr(new, name, np.matmul(getattr(new, name)[:, None], turn)[:, 0])
+        new.corners = new.corners + shift[:, None]
+        new.foot, new.mid, new.step = new.foot + shift, new.mid + shift, step
+        return new
 
 
 def farthest(p: Pieces, at: Indices, way: Floats) -> Floats:
