@@ -56,6 +56,7 @@ def locate(site: Site) -> Located:
         mirror=faces,
         loose=looseness(network, found.state, sure),
         advice=(
+            *_again(problem.told, doubt),
             *_worn(site),
             *advice(network, taken, found.state, covariance / wide, sure.open.shape[1]),
         ),
@@ -136,6 +137,20 @@ def _residuals(told: tuple[Told, ...], taken: Taken, sure: Certainty, doubt: Sus
             )
         )
     return tuple(made)
+
+
+def _again(told: tuple[Told, ...], doubt: Suspicion) -> list[str]:
+    """The suspected reading, and those on which the same mistake would look the same."""
+    if doubt.reading is None:
+        return []
+    texts = [told[n].text for n in (doubt.reading, *doubt.alike)]
+    if len(texts) > 1:
+        return [f"measure again, one of these is out and nothing tells which: {'; '.join(texts)}"]
+    return [f"measure again: {texts[0]}, looks {abs(doubt.error):.1f} {told[doubt.reading].unit} too {_way(doubt)}"]
+
+
+def _way(doubt: Suspicion) -> str:
+    return "large" if doubt.error > 0.0 else "small"
 
 
 def _worn(site: Site) -> list[str]:

@@ -83,8 +83,8 @@ def network_of(faces: dict[str, Sequence[str]], size_mm: float) -> Network:
     hole_columns, origin_columns, turn_columns = [], [], []
     free = _Columns()
     for f, count in enumerate(counts):
-        hole_columns += [free.take("held", "held"), free.take("free", "held")][:count]
-        hole_columns += [free.take("free", "free") for _ in range(count - 2)]
+        for n in range(count):
+            hole_columns.append(free.take("free" if n > 0 else "held", "free" if n > 1 else "held"))
         if f == 0:
             origin_columns.append(free.take("held", "held", "held"))
             turn_columns.append(free.take("held", "held", "held"))

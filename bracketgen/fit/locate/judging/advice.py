@@ -45,27 +45,33 @@ def advice(network: Network, taken: Taken, state: State, covariance: Floats, ope
     places = hole_slopes(network, state)
     everything = np.concatenate([places, normal_slopes(network, state)])
     said: list[str] = []
-    for _ in range(max(1, min(open_count, _MOST))):
-        before, _ = worst_mm(places, covariance)
-        found = _best(candidates, slopes, places, everything, covariance)
-        if found is None:
+    for left in range(min(open_count, _MOST), -1, -1):
+        if left == 0 and said:
             break
-        number, covariance = found
-        after, _ = worst_mm(places, covariance)
-        loose = before > 0.1 * network.size_mm
-        if not loose and not open_count and after > (1.0 - _WORTH) * before:
+        found = _best(candidates, slopes, everything if left else places, covariance, left)
+        if found is None or (not left and _worst(places, found[1]) > (1.0 - _WORTH) * _worst(places, covariance)):
             break
-        said.append(f"{candidates[number].words}: {_gain(before, after, network.size_mm)}")
+        number, after = found
+        said.append(f"{candidates[number].words}: {_gain(network, places, covariance, after, left)}")
+        covariance = after
     return tuple(said)
 
 
-def _gain(before: float, after: float, size_mm: float) -> str:
+def _worst(places: Floats, covariance: Floats) -> float:
+    return worst_mm(places, covariance)[0]
+
+
+def _gain(network: Network, places: Floats, before: Floats, after: Floats, left: int) -> str:
     """The worst hole before and after, one standard deviation along its longest axis."""
-    if after > 0.1 * size_mm:
+    was, is_ = _worst(places, before), _worst(places, after)
+    loose = 0.1 * network.size_mm
+    if left > 1 or is_ > loose:
         return "holds part of what is loose"
-    if before > 0.1 * size_mm:
-        return f"the worst hole goes from loose to {_mm(after)} mm (one sigma)"
-    return f"the worst hole goes from {_mm(before)} to {_mm(after)} mm (one sigma)"
+    if was > loose:
+        return f"holds what is loose; the worst hole is then good to {_mm(is_)} mm (one sigma)"
+    if left:
+        return "holds what is loose"
+    return f"the worst hole goes from {_mm(was)} to {_mm(is_)} mm (one sigma)"
 
 
 def _mm(value: float) -> str:
@@ -73,19 +79,26 @@ def _mm(value: float) -> str:
 
 
 def _best(
-    candidates: list[_Candidate], slopes: Floats, places: Floats, everything: Floats, covariance: Floats
+    candidates: list[_Candidate], slopes: Floats, things: Floats, covariance: Floats, left: int
 ) -> tuple[int, Floats] | None:
-    """The candidate after which the worst hole, then everything together, is surest; and the covariance then."""
-    best: tuple[float, float] | None = None
+    """The candidate that does most, and the covariance with it; None when none does anything.
+
+    While something is loose that is what lowers the sum of all variances most; then what helps the worst hole most.
+    """
+    best: tuple[float, ...] | None = None
     chosen: tuple[int, Floats] | None = None
     for number, candidate in enumerate(candidates):
         row = slopes[number]
         lever = covariance @ row
         after = covariance - np.outer(lever, lever) / (candidate.sigma**2 + row @ lever)
-        worst, _ = worst_mm(places, after)
-        key = (round(worst, 3), float(np.einsum("ru,uv,rv->", everything, after, everything)))
+        total = float(np.einsum("ru,uv,rv->", things, after, things))
+        key = (total,) if left else (round(_worst(things, after), 3), total)
         if best is None or key < best:
             best, chosen = key, (number, after)
+    if chosen is None or (
+        left and best is not None and best[0] > 0.9 * float(np.einsum("ru,uv,rv->", things, covariance, things))
+    ):
+        return None
     return chosen
 
 
@@ -122,8 +135,10 @@ def _candidates(network: Network, taken: Taken, state: State) -> tuple[list[_Can
     return made, weighted(network, wished, state)[1][0]
 
 
-def _with(words: str, tool: str) -> _Candidate:
-    return _Candidate(f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool).sigma)
+def _with(words: str, tool: str, length_mm: float = 0.0) -> _Candidate:
+    return _Candidate(
+        f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool, length_mm).sigma
+    )
 
 
 def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -> Ints:
