@@ -20,6 +20,8 @@ from bracketgen.fit.near.support_of import finer
 
 #: Slack behind true arcs that no longer counts, mm.
 TOLERANCE_MM = 1e-6
+#: Bounds of one and the same distance differ by less than this.
+_NOISE_MM = 1e-9
 #: An arc that decides is cut into so many.
 _SHARES = 8
 #: Enough to know roughly how near a pair is.
@@ -79,8 +81,11 @@ class Search:
         return pairs.rows(pairs.below <= self._reach(pairs.group))
 
     def _reach(self, group: Indices) -> Floats:
-        """Pairs farther apart are of no interest; pairs that may meet always are."""
-        reach: Floats = np.maximum(self._limit[group], 0.0)
+        """Pairs farther apart are of no interest; pairs that may meet always are.
+
+        A bound from below and one from above may both be the distance itself: noise must not lose the pair.
+        """
+        reach: Floats = np.maximum(self._limit[group], 0.0) + _NOISE_MM
         return reach
 
     # -- answers that need no search
