@@ -10,19 +10,11 @@ from bracketgen.bending.fold import Folded
 from bracketgen.drawing.callouts import Callout, Target, place_callout
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight
-from bracketgen.drawing.paper.palette import (
-    DESCRIBED_FACE,
-    INK,
-    OTHER_FACE,
-    WAY_LINE,
-    WAY_TINT,
-    Colour,
-    mixed,
-    shaded,
-)
+from bracketgen.drawing.paper.palette import INK, OTHER_FACE, WAY_LINE
 from bracketgen.drawing.paper.trace import closed
 from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
 from bracketgen.drawing.solid.hiding import back_to_front
+from bracketgen.drawing.solid.light import back_colour, described_colour, lit
 from bracketgen.drawing.solid.piece import Joint, Piece, Ring, pieces_of
 from bracketgen.drawing.solid.places import bend_places, face_places
 from bracketgen.drawing.solid.viewpoint import Scene, Viewpoint, best_viewpoint, dot, fit_scale, seen_of
@@ -36,8 +28,6 @@ _EDGE_MM: Final = 0.35
 _TEXT_MM: Final = 3.4
 #: Paper kept free around the picture for its labels.
 _RING_MM: Final = 7.0
-#: Where the light comes from on the paper: left, above, from the eye.
-_LIGHT: Final = (-0.30, 0.52, 0.80)
 #: Two walls that meet at more than this show the edge between them.
 _SHARP_DEG: Final = 25.0
 
@@ -108,21 +98,10 @@ def _piece_marks(piece: Piece, view: Viewpoint, to_paper: ToPaper) -> list[Mark]
     marks += _walls(piece, piece.outline, view, to_paper, 1.0, shown)
     rings = [tuple(map(to_paper, r.face if shown else r.back)) for r in (piece.outline, *piece.holes)]
     out = piece.normal if shown else _minus(piece.normal)
-    marks.append(Fill(tuple(rings), _shade(_base(piece, shown), out, view), piece.shows))
+    colour = described_colour(piece.way) if shown else back_colour(piece.way)
+    marks.append(Fill(tuple(rings), lit(colour, out, view), piece.shows))
     marks += [Stroke(closed(r), _EDGE_MM * 0.8, INK) for r in rings[1:]]
     return marks + _edges(piece, rings[0])
-
-
-def _base(piece: Piece, described: bool) -> Colour:
-    if piece.way is not None:
-        tint = WAY_TINT[piece.way]
-        return tint if described else mixed(tint, OTHER_FACE, 0.45)
-    return DESCRIBED_FACE if described else OTHER_FACE
-
-
-def _shade(colour: Colour, out: Vector, view: Viewpoint) -> Colour:
-    light = dot(out, view.right) * _LIGHT[0] + dot(out, view.up) * _LIGHT[1] + dot(out, view.toward) * _LIGHT[2]
-    return shaded(colour, 0.76 + 0.26 * max(0.0, light))
 
 
 def _walls(piece: Piece, ring: Ring, view: Viewpoint, to_paper: ToPaper, side: float, shown: bool) -> list[Mark]:
@@ -136,7 +115,7 @@ def _walls(piece: Piece, ring: Ring, view: Viewpoint, to_paper: ToPaper, side: f
     for i in order:
         k = (i + 1) % n
         quad = tuple(map(to_paper, (ring.face[i], ring.face[k], ring.back[k], ring.back[i])))
-        marks.append(Fill((quad,), _shade(OTHER_FACE, outs[i], view), piece.shows))
+        marks.append(Fill((quad,), lit(OTHER_FACE, outs[i], view), piece.shows))
         if side > 0.0:
             marks.append(Stroke((to_paper(far[i]), to_paper(far[k])), _EDGE_MM, INK))
             for corner, neighbour in ((i, (i - 1) % n), (k, k)):

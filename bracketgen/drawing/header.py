@@ -32,25 +32,34 @@ def stock_line(flat: Flat) -> str:
 
 def header(flat: Flat, findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
     """Title, stock and size hung from the top of `box`, the banner below; and the y where they end."""
+    words = f"{one_line(flat.part.name)}  ·  {stock_line(flat)}"
+    marks, y = head(flat.part.title or flat.part.name, ("stock", words), ("flat size", *_size_words(flat)), box)
+    banner, y = _banner(findings, (box[0], box[1], box[2], y - 1.2))
+    return marks + banner, y
+
+
+def head(title: str, line: tuple[str, str], right: tuple[str, str, str], box: Box) -> tuple[list[Mark], float]:
+    """Title with a line below it, hung from the top of `box`, two short lines on the right, a rule; and its y.
+
+    `line` is what it shows and its words; `right` is what it shows, its large words and the small ones below.
+    """
     x0, _, x1, top = box
     room = x1 - x0 - _RIGHT_MM
-    size, lines = _title_lines(flat.part.title or flat.part.name, room)
+    size, lines = _title_lines(title, room)
     marks: list[Mark] = []
     y = top
-    for line in lines:
+    for text in lines:
         y -= size * 0.95
-        marks.append(Label(line, Point(x0, y), size, INK, Weight.BOLD, shows="title"))
+        marks.append(Label(text, Point(x0, y), size, INK, Weight.BOLD, shows="title"))
         y -= size * 0.3
     y -= _TEXT_MM * 1.05
-    words = f"{one_line(flat.part.name)}  ·  {stock_line(flat)}"
-    for line in wrapped(words, room, _TEXT_MM):
-        marks.append(Label(line, Point(x0, y), _TEXT_MM, INK, shows="stock"))
+    for text in wrapped(line[1], room, _TEXT_MM):
+        marks.append(Label(text, Point(x0, y), _TEXT_MM, INK, shows=line[0]))
         y -= _TEXT_MM * LEADING
     y = min(y + 2.6, top - 15.5)
-    marks += _size_words(flat, Point(x1, top))
+    marks += _right_words(right, Point(x1, top))
     marks.append(Stroke((Point(x0, y), Point(x1, y)), 0.6))
-    banner, y = _banner(findings, (x0, box[1], x1, y - 1.2))
-    return marks + banner, y
+    return marks, y
 
 
 def _title_lines(title: str, room: float) -> tuple[float, list[str]]:
@@ -65,15 +74,20 @@ def _title_lines(title: str, room: float) -> tuple[float, list[str]]:
     return _TITLE_SIZES[-1], lines
 
 
-def _size_words(flat: Flat, corner: Point) -> list[Mark]:
-    """The flat's size, large, in both units, with its top right corner at `corner`."""
+def _size_words(flat: Flat) -> tuple[str, str]:
+    """The flat's size in both units."""
     x0, y0, x1, y1 = flat.bounds_mm
     w, h = x1 - x0, y1 - y0
-    mm, inch = f"{plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in"
+    return f"flat {plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in"
+
+
+def _right_words(words: tuple[str, str, str], corner: Point) -> list[Mark]:
+    """Large words over small ones, with their top right corner at `corner`."""
+    shows, large, small = words
     first, second = corner.plus(Point(0.0, -_SIZE_MM)), corner.plus(Point(0.0, -_SIZE_MM - 6.4))
     return [
-        Label(f"flat {mm}", first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows="flat size"),
-        Label(inch, second, _TEXT_MM, FAINT, Weight.PLAIN, Align.RIGHT, shows="flat size"),
+        Label(large, first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows=shows),
+        Label(small, second, _TEXT_MM, FAINT, Weight.PLAIN, Align.RIGHT, shows=shows),
     ]
 
 
@@ -84,16 +98,16 @@ def _banner(findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
     marks: list[Mark] = []
     if failed:
         rules = "a rule has" if failed == 1 else f"{failed} rules have"
-        marks, y = _band(f"DO NOT CUT: {rules} failed, see the list below", FAIL, WHITE, (*box[:3], y))
+        marks, y = band(f"DO NOT CUT: {rules} failed, see the list below", FAIL, WHITE, (*box[:3], y))
     if waived:
         what = "1 finding is" if waived == 1 else f"{waived} findings are"
         text = f"WAIVED: {what} set aside on request, reasons in the list below"
-        more, y = _band(text, WARN, INK, (*box[:3], y))
+        more, y = band(text, WARN, INK, (*box[:3], y))
         marks = marks + more
     return marks, y
 
 
-def _band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], float]:
+def band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], float]:
     """A filled band across the sheet; the y below it."""
     x0, _, x1, top = box
     low = top - _BANNER_MM * 1.55

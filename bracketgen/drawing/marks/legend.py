@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from typing import Final
 
 from bracketgen.bending.flat import Flat
@@ -25,7 +26,7 @@ def legend(flat: Flat, to_paper: PaperMap, box: Box) -> list[Mark]:
     """The strip's marks, from left to right inside `box` (at least 150 mm wide, HEIGHT_MM high)."""
     x0, y0, x1, _ = box
     marks = _axes(to_paper, Point(x0 + 7.0, y0 + HEIGHT_MM / 2))
-    marks += _scale_bar(to_paper.scale, Point(x0 + 19.0, y0 + 6.0))
+    marks += scale_bar(to_paper.scale, Point(x0 + 19.0, y0 + 6.0))
     marks += _grain(flat, to_paper, Point(x0 + 87.0, y0 + HEIGHT_MM / 2))
     marks += _line_kinds(flat, Point(x1 - 40.0, y0 + HEIGHT_MM / 2))
     return marks
@@ -34,12 +35,16 @@ def legend(flat: Flat, to_paper: PaperMap, box: Box) -> list[Mark]:
 def _axes(to_paper: PaperMap, centre: Point) -> list[Mark]:
     """The first panel's x and y as they lie in the view."""
     x, y = to_paper.direction(Point(1.0, 0.0)), to_paper.direction(Point(0.0, 1.0))
-    corner = centre.plus(x.plus(y), -3.5)
+    return axis_arrows((("x", x), ("y", y)), centre.plus(x.plus(y), -3.5))
+
+
+def axis_arrows(axes: Sequence[tuple[str, Point]], corner: Point) -> list[Mark]:
+    """An arrow for each named direction, 8 mm times the direction's length on the paper."""
     marks: list[Mark] = []
-    for name, d in (("x", x), ("y", y)):
-        tip = corner.plus(d, 8.0)
-        marks += [Stroke((corner, tip), 0.3), Fill((arrow_head(tip, d, 2.2),), INK, f"axis {name}")]
-        at = corner.plus(d, 10.0).plus(Point(0.0, -0.9))
+    for name, d in axes:
+        tip, way = corner.plus(d, 8.0), d.unit()
+        marks += [Stroke((corner, tip), 0.3), Fill((arrow_head(tip, way, 2.2),), INK, f"axis {name}")]
+        at = tip.plus(way, 2.0).plus(Point(0.0, -0.9))
         marks.append(Label(name, at, 3.0, INK, Weight.BOLD, Align.CENTRE))
     return marks
 
@@ -50,7 +55,8 @@ def bar_length_mm(scale: float) -> float:
     return max(s * decade for s in _STEPS if s * decade * scale <= _LONGEST_BAR_MM)
 
 
-def _scale_bar(scale: float, at: Point) -> list[Mark]:
+def scale_bar(scale: float, at: Point) -> list[Mark]:
+    """A bar of a round length, 2 mm high above `at`, with its length in both units below."""
     length = bar_length_mm(scale)
     end = at.plus(Point(length * scale, 0.0))
     middle = at.plus(Point(length * scale / 2, 0.0))

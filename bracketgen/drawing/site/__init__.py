@@ -1,0 +1,1 @@
+"""The part in its place on the vehicle, with what stands near."""

@@ -1,0 +1,96 @@
+"""Gaps in words and colours: dark red, amber and blue-green, each with its own line and its own words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bracketgen.drawing.findings_list import TEXT_MM, Block
+from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
+from bracketgen.drawing.paper.palette import FAIL, INK, Colour
+from bracketgen.drawing.sheet import Label
+from bracketgen.drawing.site.scene import GapMark, Verdict
+from bracketgen.geometry.point import Point
+
+#: Told apart also by readers who see no red or no green: they differ along blue to yellow and in lightness.
+VERDICT_COLOUR: Final[dict[Verdict, Colour]] = {
+    Verdict.FAIL: FAIL,
+    Verdict.WARN: (184, 116, 0),
+    Verdict.CLEAR: (0, 92, 122),
+}
+#: Width and dash of a gap's arrow, mm.
+VERDICT_LINE: Final[dict[Verdict, tuple[float, tuple[float, ...]]]] = {
+    Verdict.FAIL: (0.9, ()),
+    Verdict.WARN: (0.7, (1.6, 0.8)),
+    Verdict.CLEAR: (0.45, ()),
+}
+_BETWEEN_MM: Final = 6.0
+_AIR_MM: Final = 1.4
+
+
+def verdict_word(mark: GapMark) -> str:
+    """Such as 'TOO NEAR'."""
+    if mark.gap.mm <= 0.0:
+        return "THEY MEET" if mark.verdict is Verdict.FAIL else "touch"
+    words = {Verdict.FAIL: "TOO NEAR", Verdict.WARN: "JUST", Verdict.CLEAR: "clear"}
+    return "NOT KNOWN" if mark.required_mm is None and mark.verdict is Verdict.FAIL else words[mark.verdict]
+
+
+def short_words(number: int, mark: GapMark) -> str:
+    """What stands at a gap's arrow, such as '1  6.2 of 25 mm TOO NEAR'."""
+    wanted = "?" if mark.required_mm is None else plain(mark.required_mm, 1)
+    return f"{number}  {plain(max(0.0, mark.gap.mm), 1)} of {wanted} mm {verdict_word(mark)}"
+
+
+def whole_words(mark: GapMark) -> str:
+    """A gap in a sentence."""
+    pair = f"{one_line(mark.a)} to {one_line(mark.b)}"
+    if mark.gap.mm <= 0.0:
+        told = "they meet" if mark.gap.mm > -0.05 else f"{plain(-mark.gap.mm, 1)} mm into each other"
+    else:
+        told = f"{plain(mark.gap.mm, 1)} mm"
+    if mark.required_mm is None or mark.margin_mm is None:
+        return f"{pair}: {told}; how much is needed is not known."
+    need = f"{pair}: {told}, needs {plain(mark.required_mm, 1)} mm"
+    over = f"{plain(abs(mark.margin_mm), 1)} mm"
+    return f"{need}, {over} {'short' if mark.margin_mm < 0.0 else 'to spare'}."
+
+
+def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block:
+    """The gaps in two columns, numbered as on the views; what does not fit is counted in a last line."""
+    if not marks:
+        line = Label("No gaps were asked for.", Point(0.0, 0.0), TEXT_MM)
+        return Block(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
+    column = (width_mm - _BETWEEN_MM) / 2
+    heads = [f"{i}  {verdict_word(m)}" for i, m in enumerate(marks, 1)]
+    indent = max(text_width_mm(h, TEXT_MM, Weight.BOLD) for h in heads) + 2.0
+    lines: list[tuple[Point, Label]] = []
+    y, done = 0.0, 0
+    for start in range(0, len(marks), 2):
+        pair = range(start, min(start + 2, len(marks)))
+        texts = {i: wrapped(whole_words(marks[i]), column - indent, TEXT_MM) for i in pair}
+        height = max(len(t) for t in texts.values()) * TEXT_MM * LEADING + _AIR_MM
+        left_over = len(marks) > start + 2
+        if start and -y + height + (TEXT_MM * LEADING if left_over else 0.0) > most_mm:
+            break
+        for i, text in texts.items():
+            lines += _entry(i + 1, heads[i], marks[i], text, Point((i - start) * (column + _BETWEEN_MM), y), indent)
+        y, done = y - height, start + len(texts)
+    if done < len(marks):
+        more = Label(f"and {len(marks) - done} more, see the printed summary", Point(0.0, 0.0), TEXT_MM)
+        lines.append((Point(0.0, y - TEXT_MM), more))
+        y -= TEXT_MM * LEADING
+    return Block(-y, tuple(lines))
+
+
+def _entry(
+    number: int, head: str, mark: GapMark, text: Sequence[str], corner: Point, indent: float
+) -> list[tuple[Point, Label]]:
+    step, shows = TEXT_MM * LEADING, f"gap {number}"
+    first = corner.plus(Point(0.0, -TEXT_MM * 1.05))
+    made = [(first, Label(head, first, TEXT_MM, VERDICT_COLOUR[mark.verdict], Weight.BOLD, shows=shows))]
+    for row, line in enumerate(text):
+        at = first.plus(Point(indent, -step * row))
+        made.append((at, Label(line, at, TEXT_MM, INK, shows=shows)))
+    return made
