@@ -9,28 +9,32 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import Flag, auto
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.bending.unfold import unfold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
-from bracketgen.description.read import read
+from bracketgen.description.read import Reading, read
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
 from bracketgen.writers.lint_finding import Flaw
 
+if TYPE_CHECKING:
+    from bracketgen.fit.in_place import InPlace
+
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """A description worked out to the end, before any file."""
+    """A description worked out to the end, before any file; `place` is set when it names a site."""
 
     job: Job
     flat: Flat
     folded: Folded
     findings: tuple[Finding, ...]
+    place: InPlace | None = None
 
     @property
     def failed(self) -> bool:
@@ -65,9 +69,10 @@ class Outputs(Flag):
     DXF = auto()
     PNG = auto()
     JSON = auto()
+    GLB = auto()
 
 
-ALL_OUTPUTS = Outputs.DXF | Outputs.PNG | Outputs.JSON
+ALL_OUTPUTS = Outputs.DXF | Outputs.PNG | Outputs.JSON | Outputs.GLB
 
 
 def work_out(
@@ -78,13 +83,25 @@ def work_out(
     `file` stands in faults, `name` in file names, `folder` is where files that the text names are looked for.
     Raises InputFaults.
     """
-    job = build(read(text, file, set_values, folder), name, folder)
+    reading = read(text, file, set_values, folder)
+    job = build(reading, name, folder)
     try:
         flat = unfold(job.part, job.allowances)
         folded = fold(job.part)
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
-    return Made(job, flat, folded, run_rules(flat, folded, job.remarks))
+    place = _in_place(reading, folded, folder)
+    also = (*job.remarks, *(place.findings if place else ()))
+    return Made(job, flat, folded, run_rules(flat, folded, also), place)
+
+
+def _in_place(reading: Reading, folded: Folded, folder: str) -> InPlace | None:
+    """The part at the site that its description names. Raises InputFaults."""
+    if reading.document.site is None:
+        return None
+    from bracketgen.fit.in_place import in_place
+
+    return in_place(folded, reading.document.site, reading.source, folder)
 
 
 def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
@@ -103,11 +120,36 @@ def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
         from bracketgen.writers.png import png_bytes
 
         files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
+    files |= _site_files(made, outputs)
     if Outputs.JSON in outputs:
         from bracketgen.writers.report import report_bytes
 
-        names = [*files, f"{name}.json"]
-        files[f"{name}.json"] = report_bytes(made.flat, made.folded, made.findings, names, made.job.parameters)
+        names, block = [*files, f"{name}.json"], _site_block(made)
+        files[f"{name}.json"] = report_bytes(made.flat, made.folded, made.findings, names, made.job.parameters, block)
+    return files
+
+
+def _site_block(made: Made) -> dict[str, object] | None:
+    if made.place is None:
+        return None
+    from bracketgen.writers.site_report import site_block
+
+    return site_block(made.place)
+
+
+def _site_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
+    """The picture and the model of a part in its place; none without a site."""
+    if made.place is None or not outputs & (Outputs.PNG | Outputs.GLB):
+        return {}
+    from bracketgen.drawing.site_pages import site_meshes, site_page, site_up
+    from bracketgen.writers.glb import glb_bytes
+    from bracketgen.writers.png import png_bytes
+
+    files: dict[str, bytes] = {}
+    if Outputs.PNG in outputs:
+        files[f"{made.file_stem}-site.png"] = png_bytes(site_page(made.place))
+    if Outputs.GLB in outputs:
+        files[f"{made.file_stem}-site.glb"] = glb_bytes(site_meshes(made.place), site_up(made.place))
     return files
 
 

@@ -15,6 +15,7 @@ from bracketgen.bending.fold import Folded
 from bracketgen.errors import GeometryFault
 from bracketgen.findings import Finding, Level
 from bracketgen.part.part import Waiver
+from bracketgen.rules.in_place import SITE_RULES
 from bracketgen.rules.rule import Rule
 from bracketgen.rules.subject import Subject
 from bracketgen.standards.table import LookupFault
@@ -76,7 +77,7 @@ def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
 
 
 def _unused(waiver: Waiver) -> Finding:
-    known = [rule.id for rule in all_rules()]
+    known = sorted({rule.id for rule in all_rules()} | {rule.id for rule in SITE_RULES})
     if waiver.rule in known:
         remedy = f"rule {waiver.rule!r} finds nothing about {waiver.subject!r}; take the waiver out"
     else:

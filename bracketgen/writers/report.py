@@ -24,9 +24,10 @@ def report_bytes(
     findings: Iterable[Finding],
     files: Iterable[str],
     parameters: Sequence[tuple[str, str]] = (),
+    site: dict[str, Any] | None = None,
 ) -> bytes:
-    """The report as UTF-8 JSON."""
-    value = report(flat, folded, findings, files, parameters)
+    """The report as UTF-8 JSON; `site` is the block of a part that was looked at in its place."""
+    value = report(flat, folded, findings, files, parameters) | ({} if site is None else {"site": site})
     return (json.dumps(value, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
 Only = Annotated[
-    str, typer.Option("--only", metavar="KINDS", help="Which files: dxf, png, json, with commas between them.")
+    str, typer.Option("--only", metavar="KINDS", help="Which files: dxf, png, json, glb, with commas between them.")
 ]
 EvenIfFailed = Annotated[
     bool,
@@ -28,7 +28,7 @@ EvenIfFailed = Annotated[
     ),
 ]
 
-_ALL: Final = "dxf,png,json"
+_ALL: Final = "dxf,png,json,glb"
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +53,7 @@ def make(
 ) -> None:
     """Make cut file, picture and report.
 
-    DXF, PNG and JSON of each description.
+    DXF, PNG and JSON of each description; where it names a site, also a PNG and a 3D model (GLB) of the part there.
 
     Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
     A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...

@@ -145,11 +145,14 @@ def _rules() -> list[str]:
     from bracketgen.app.telling.finding_lines import short_source
     from bracketgen.app.telling.speech import Tone, toned, wrapped
     from bracketgen.rules.engine import all_rules
+    from bracketgen.rules.in_place import SITE_RULES
 
     lines: list[str] = []
-    for rule in all_rules():
-        lines += wrapped(rule.title, f"{toned(rule.id, Tone.STRONG)}: ", "    ")
-        lines += wrapped(f"source: {short_source(rule.source)}", "    ")
+    told = [(rule.id, rule.title, rule.source) for rule in all_rules()]
+    told += [(rule.id, f"{rule.title} (at a site)", rule.source) for rule in SITE_RULES]
+    for id_, title, source in sorted(told):
+        lines += wrapped(title, f"{toned(id_, Tone.STRONG)}: ", "    ")
+        lines += wrapped(f"source: {short_source(source)}", "    ")
     return [*lines, "", "A waiver in a description names the id, a subject and a reason."]
 
 

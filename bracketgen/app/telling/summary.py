@@ -30,6 +30,7 @@ def summary_lines(made: Made) -> list[str]:
         *_hole_lines(made.flat),
         *_bend_lines(made.flat),
         *_parameter_lines(made),
+        *_place_lines(made),
         *finding_lines(made.findings),
         *_caution_lines(part.cautions),
     ]
@@ -159,6 +160,14 @@ def _parameter_lines(made: Made) -> list[str]:
     for number, (name, echo) in enumerate(made.job.parameters):
         lines += wrapped(f"{name} = {echo}", _label("" if number else "parameters"))
     return lines
+
+
+def _place_lines(made: Made) -> list[str]:
+    if made.place is None:
+        return []
+    from bracketgen.app.telling.site_lines import site_lines
+
+    return site_lines(made.place)
 
 
 def _caution_lines(cautions: tuple[str, ...]) -> list[str]:

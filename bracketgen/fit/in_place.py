@@ -1,0 +1,117 @@
+"""The part in its place: the site read, the old holes located, the part seated, everything near held against it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from bracketgen.bending.fold import Folded
+from bracketgen.description.model.document import SiteTable
+from bracketgen.description.read import Source
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.findings import Finding, Level
+from bracketgen.fit.locate.locate import locate
+from bracketgen.fit.locate.located import Located
+from bracketgen.fit.near.clearance import PairCheck, pair_checks
+from bracketgen.fit.near.clearance_drip import Drip, drips
+from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
+from bracketgen.fit.near.clearance_removal import Blocked, blocked
+from bracketgen.fit.near.clearance_scene import Scene, scene
+from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
+from bracketgen.fit.seating.misfit_findings import seating_findings
+from bracketgen.fit.seating.place import place, wished_frame
+from bracketgen.fit.seating.placed import Placed
+from bracketgen.fit.site.site import Site, read_site
+from bracketgen.geometry.vector import length, minus
+from bracketgen.rules.in_place import CARRIED, MISFIT
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InPlace:
+    """A part at its site and everything that was found there."""
+
+    site: Site
+    located: Located
+    placed: Placed
+    scene: Scene
+    misfits: tuple[BoltMisfit, ...]
+    steps: tuple[Step, ...]
+    pairs: tuple[PairCheck, ...]
+    drips: tuple[Drip, ...]
+    blocked: tuple[Blocked, ...]
+    findings: tuple[Finding, ...]
+
+
+def in_place(folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
+    """The folded part at the site that its description names; `folder` is where the site file is looked for.
+
+    Raises InputFaults with every fault of the site file, of the readings, and of [site] in the description.
+    """
+    site = site_beside(table, source, folder)
+    return seen_in_place(folded, table, source, site, locate(site))
+
+
+def site_beside(table: SiteTable, source: Source, folder: str) -> Site:
+    """The site file that a description names. Raises InputFaults."""
+    path = Path(folder) / table.file
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is no UTF-8 text"
+        what = f"the site file '{table.file}' can't be read: {why}"
+        cure = "the path counts from the description"
+        raise InputFaults([Fault(source.at(("site", "file")), what, cure)]) from None
+    return read_site(text, str(path), path.name.removesuffix(".toml").removesuffix(".site"))
+
+
+def seen_in_place(folded: Folded, table: SiteTable, source: Source, site: Site, located: Located) -> InPlace:
+    """The same with the site read and located. Raises InputFaults."""
+    placed = place(folded, table, source, site, located)
+    here = scene(placed, site)
+    pairs, falling, stopped = pair_checks(here), drips(here), blocked(here)
+    found = [
+        *_readings(located, placed),
+        *seating_findings(placed),
+        *_carried(placed, site),
+        *scene_findings(here),
+        *(f for pair in pairs for f in pair_findings(pair)),
+        *(drip_finding(d) for d in falling),
+        *(removal_finding(b) for b in stopped),
+    ]
+    return InPlace(site, located, placed, here, misfits(placed), steps(placed), pairs, falling, stopped, tuple(found))
+
+
+def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
+    """Holes that the readings leave open make every check of the place worthless."""
+    used = {b.mate for b in placed.bolts}
+    for loose in located.loose:
+        remedy = f"the readings don't hold it: {'; '.join(located.advice) or 'measure it from another hole'}"
+        yield Finding(MISFIT.id, Level.FAIL, loose, None, None, "", None, remedy, MISFIT.source)
+    for face, words in zip(located.mirror, (*located.mirror_words, *[""] * len(located.mirror)), strict=False):
+        if any(mate.startswith(f"{face}.") for mate in used):
+            remedy = f"its mirror image fits the readings as well: say about where it is. {words}".strip()
+            yield Finding(MISFIT.id, Level.FAIL, face, None, None, "", None, remedy, MISFIT.source)
+    if located.suspect is not None:
+        text = next((r.text for r in located.residuals if r.reading == located.suspect), "")
+        remedy = "this reading does not agree with the others: take it again before anything is cut"
+        yield Finding(
+            MISFIT.id, Level.WARN, text or f"reading {located.suspect + 1}", None, None, "", None, remedy, MISFIT.source
+        )
+
+
+def _carried(placed: Placed, site: Site) -> Iterator[Finding]:
+    carried = site.document.carried
+    if carried is None:
+        return
+    if placed.carried is None:
+        remedy = "no bolt of [site] goes to what is carried: it is not looked at; bolt it to 'carried....'"
+        yield Finding(CARRIED.id, Level.WARN, "carried", None, None, "", None, remedy, CARRIED.source)
+        return
+    off = minus(placed.carried.origin, wished_frame(carried).origin)
+    beyond = tuple(max(0.0, abs(o) - r) for o, r in zip(off, carried.room, strict=True))
+    far = length((beyond[0], beyond[1], beyond[2]))
+    if far > 0.05:
+        x, y, z = off
+        remedy = f"it hangs ({x:.1f}, {y:.1f}, {z:.1f}) mm from its wished place, {far:.1f} mm beyond its room"
+        yield Finding(CARRIED.id, Level.WARN, "carried", length(off), None, "mm", None, remedy, CARRIED.source)

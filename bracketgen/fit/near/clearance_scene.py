@@ -1,0 +1,188 @@
+"""Everything that stands at a site once the part is in place: the part, its bolts, what is carried, the neighbours."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from bracketgen.description.model.words import what_and_cure
+from bracketgen.description.read import Path
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.fit.near.clearance_solids import ShapeFault, solids_of
+from bracketgen.fit.near.envelope import State
+from bracketgen.fit.near.envelope_growth import Growth, growth_of, hot_states
+from bracketgen.fit.near.envelope_travel import travel_of
+from bracketgen.fit.near.metal import metal_solids
+from bracketgen.fit.near.required import Kind, stands
+from bracketgen.fit.near.solids import Bow, Plate, Solid
+from bracketgen.fit.seating.hardware import BoltSolids, hardware
+from bracketgen.fit.seating.mates import CARRIED
+from bracketgen.fit.seating.placed import Bolted, Placed
+from bracketgen.fit.site.site import Site
+from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, Thing
+from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.standards.heat_limit import heat_kinds
+from bracketgen.standards.table import LookupFault
+
+
+class Role(StrEnum):
+    """What a thing is to the part."""
+
+    NEIGHBOUR = "neighbour"
+    CARRIED = "carried"
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A thing where it stands: its solids cold, and in every state that it takes by heat.
+
+    `removal` is the way in the site along which it is taken away, mm.
+    """
+
+    name: str
+    role: Role
+    table: Thing
+    kind: Kind
+    body: str
+    solids: tuple[Solid, ...]
+    states: tuple[State, ...]
+    growth: Growth | None
+    removal: Vector | None
+
+    @property
+    def title(self) -> str:
+        """How findings call it: "fuel line", or "carried can"."""
+        return f"carried {self.name}" if self.role is Role.CARRIED else self.name
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """The part in place with everything around it, in the site's frame, mm."""
+
+    placed: Placed
+    site: Site
+    metal: tuple[tuple[str, Plate | Bow], ...]
+    bolts: tuple[BoltSolids, ...]
+    neighbours: tuple[Standing, ...]
+    carried: tuple[Standing, ...]
+    bodies: tuple[str, ...]
+
+    @property
+    def things(self) -> tuple[Standing, ...]:
+        """Neighbours and carried things."""
+        return (*self.neighbours, *self.carried)
+
+    @property
+    def body(self) -> str:
+        """The body that the part moves with: that of its first bolt to the vehicle."""
+        return self.bodies[0]
+
+    def vehicle_bolts(self) -> tuple[Bolted, ...]:
+        """The bolts that go to the vehicle."""
+        return tuple(b for b in self.placed.bolts if not b.mate.startswith(CARRIED))
+
+
+def scene(placed: Placed, site: Site) -> Scene:
+    """The scene. Raises InputFaults for things that can't stand as written, unknown metals, compounds and bodies."""
+    document = site.document
+    faults = _Faults(site)
+    bodies = _bodies_of_part(placed, site)
+    neighbours = [
+        faults.standing(name, Role.NEIGHBOUR, table, table.body, Frame(), ("neighbours", name))
+        for name, table in document.neighbours.items()
+    ]
+    hung = []
+    if document.carried is not None and placed.carried is not None:
+        # What is carried moves with the part.
+        hung = [
+            faults.standing(name, Role.CARRIED, table, bodies[0], placed.carried, ("carried", "things", name))
+            for name, table in document.carried.things.items()
+        ]
+    faults.check_bodies()
+    if faults.faults:
+        raise InputFaults(faults.faults)
+    return Scene(
+        placed,
+        site,
+        metal_solids(placed.folded, placed.frame),
+        hardware(placed, document),
+        tuple(s for s in neighbours if s is not None),
+        tuple(s for s in hung if s is not None),
+        bodies,
+    )
+
+
+def _bodies_of_part(placed: Placed, site: Site) -> tuple[str, ...]:
+    """Every body that the part is bolted to, the vehicle's first."""
+    document = site.document
+    found = [document.faces[b.mate.partition(".")[0]].body for b in placed.bolts if not b.mate.startswith(CARRIED)]
+    if document.carried is not None and any(b.mate.startswith(CARRIED) for b in placed.bolts):
+        found.append(document.carried.body)
+    return tuple(dict.fromkeys(found))
+
+
+class _Faults:
+    """Makes standing things, and keeps what is wrong with them."""
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+        self.faults: list[Fault] = []
+
+    def standing(self, name: str, role: Role, table: Thing, body: str, frame: Frame, path: Path) -> Standing | None:
+        kind = kind_of(table)
+        try:
+            solids = solids_of(table, frame)
+        except ShapeFault as error:
+            self._add(path, str(error), "measure again, or change it")
+            return None
+        growth = self._growth(table, frame, path)
+        self._compound(kind, path)
+        removal = None
+        if isinstance(table, CylinderTable | BoxTable) and table.removal is not None:
+            removal = frame.direction(table.removal)
+        states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
+        return Standing(name, role, table, kind, body, solids, states, growth, removal)
+
+    def _growth(self, table: Thing, frame: Frame, path: Path) -> Growth | None:
+        if not isinstance(table, PipeTable):
+            return None
+        try:
+            return growth_of(table, frame)
+        except LookupFault as error:
+            self._add((*path, "metal"), *what_and_cure(error))
+            return None
+
+    def _compound(self, kind: Kind, path: Path) -> None:
+        if kind.compound is not None and kind.matter not in heat_kinds():
+            what = f"a compound means nothing for {kind.matter}"
+            self._add((*path, "compound"), what, f"give limit, or one of these as matter: {', '.join(heat_kinds())}")
+            return
+        try:
+            stands(kind)
+        except LookupFault as error:
+            self._add((*path, "compound"), *what_and_cure(error))
+
+    def check_bodies(self) -> None:
+        """Every body that is named has a travel, in the site file or in the table."""
+        document = self.site.document
+        named: dict[str, Path] = {}
+        for name, face in document.faces.items():
+            named.setdefault(face.body, ("faces", name, "body"))
+        for name, thing in document.neighbours.items():
+            named.setdefault(thing.body, ("neighbours", name, "body"))
+        if document.carried is not None:
+            named.setdefault(document.carried.body, ("carried", "body"))
+        for body, path in named.items():
+            try:
+                travel_of(body, document.bodies)
+            except LookupFault:
+                what = f"nothing says how far the body '{body}' moves"
+                self._add(path, what, f"add [bodies.{body}] with travel = [x, y, z]; [0, 0, 0] for none")
+
+    def _add(self, path: Path, what: str, cure: str = "") -> None:
+        self.faults.append(Fault(self.site.source.pointed(path), what, cure))
+
+
+def kind_of(thing: Thing) -> Kind:
+    """What a thing is, as far as gaps go."""
+    return Kind(thing.matter, thing.gap, thing.surface, thing.limit, thing.compound)

@@ -1,0 +1,66 @@
+"""How a hot pipe grows, from the point where it is held."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bracketgen.fit.near.clearance_solids import grown
+from bracketgen.fit.near.solids import Solid
+from bracketgen.fit.site.tables import PipeTable
+from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.vector import length, minus, scaled
+from bracketgen.standards.hot_expansion import HotExpansion, hot_expansion, worst_expansion
+
+#: The pipe was measured at this temperature, degrees C; common practice, no source.
+MEASURED_AT_C: Final = 20.0
+#: Positions between cold and hot that are looked at, both ends included.
+STATES: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Free growth of a pipe held at one end: from `fixed`, by `share` of every distance; `end` is where its far end
+    goes, mm. `expansion` says by which figure, `worst` whether nobody said which metal."""
+
+    fixed: Vector
+    share: float
+    end: Vector
+    expansion: HotExpansion
+    worst: bool
+
+    @property
+    def end_mm(self) -> float:
+        """How far the far end goes."""
+        return length(self.end)
+
+
+def growth_mm(length_mm: float, rise_k: float, per_k: float) -> float:
+    """Free growth of a length: length x rise x mean expansion."""
+    return length_mm * rise_k * per_k
+
+
+def growth_of(pipe: PipeTable, frame: Frame | None = None) -> Growth | None:
+    """The growth of a pipe with a held end and a surface temperature; None without them.
+
+    Raises LookupFault for a metal that the table of hot expansion does not hold.
+    """
+    if pipe.grows_from is None or pipe.surface is None:
+        return None
+    frame = frame or Frame()
+    ends = pipe.points if pipe.grows_from == "start" else pipe.points[::-1]
+    fixed, far = frame.point(ends[0]), frame.point(ends[-1])
+    expansion = worst_expansion() if pipe.metal is None else hot_expansion(pipe.metal)
+    share = growth_mm(1.0, pipe.surface - MEASURED_AT_C, expansion.per_k)
+    return Growth(fixed, share, scaled(minus(far, fixed), share), expansion, pipe.metal is None)
+
+
+def hot_states(solids: tuple[Solid, ...], growth: Growth) -> tuple[tuple[str, tuple[Solid, ...]], ...]:
+    """The pipe cold, hot, and between: name and solids."""
+    found = []
+    for i in range(STATES):
+        share = i / (STATES - 1)
+        name = {0: "cold", STATES - 1: "hot"}.get(i, f"{share:.0%} hot")
+        moved = tuple(grown(s, growth.fixed, growth.share * share) for s in solids) if i else solids
+        found.append((name, moved))
+    return tuple(found)

@@ -1,0 +1,116 @@
+"""Which gap two things must keep, and on whose word."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import Final
+
+from bracketgen.fit.near.required_heat import HEAT_SOURCE, heat_gap_mm
+from bracketgen.fit.near.solids import Solid
+from bracketgen.rules.rule import NO_SOURCE, cited
+from bracketgen.standards.heat_limit import heat_kinds, heat_limit, worst_limit
+from bracketgen.standards.required_gap import required_gap, usual_gap_mm
+from bracketgen.standards.table import LookupFault
+
+#: The word for a figure that a person wrote down.
+STATED: Final = "the site file"
+
+
+class Motion(StrEnum):
+    """Whether two things keep their places to each other, or one moves or grows."""
+
+    TOGETHER = "together"
+    APART = "apart"
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """What a thing is, as far as gaps go.
+
+    `gap_mm` is what the site file asks for; `surface_c` its surface when hot; `limit_c` and `compound` what it
+    stands. All None when not given.
+    """
+
+    matter: str
+    gap_mm: float | None = None
+    surface_c: float | None = None
+    limit_c: float | None = None
+    compound: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """A gap that must be kept, mm (inf: no distance is enough), on whose word; `why` in words where it is heat.
+
+    `mm` None: nobody may assume one, and none is stated; `habit_mm` is what many shops leave then.
+    """
+
+    mm: float | None
+    source: str
+    why: str = ""
+    habit_mm: float | None = None
+
+
+def needed_to_part(thing: Kind, motion: Motion) -> Needed:
+    """From the part's bare metal to a thing: as stated, else by the table."""
+    if thing.gap_mm is not None:
+        return Needed(thing.gap_mm, STATED)
+    return _by_table("metal", thing.matter, motion)
+
+
+def needed_between(a: Kind, b: Kind, motion: Motion) -> Needed:
+    """Between two things: a published figure first, then what is stated (the larger), then the table's habit.
+
+    A stated 0 is a word about the bracket that the thing touches, not about others.
+    """
+    table = _by_table(a.matter, b.matter, motion)
+    stated = max((k.gap_mm for k in (a, b) if k.gap_mm), default=None)
+    if stated is None or (table.mm is not None and table.source != NO_SOURCE and table.mm >= stated):
+        return table
+    return Needed(stated, STATED)
+
+
+def _by_table(a: str, b: str, motion: Motion) -> Needed:
+    try:
+        row = required_gap(a, b)
+    except LookupFault as fault:
+        return Needed(None, str(fault), habit_mm=usual_gap_mm(a, b))
+    source = "; ".join(cited(one, row.how) for one in row.source.split())
+    return Needed(row.moving_mm if motion is Motion.APART else row.still_mm, source)
+
+
+@dataclass(frozen=True, slots=True)
+class Stands:
+    """What a thing stands, degrees C, and in words by what."""
+
+    limit_c: float
+    words: str
+
+
+def stands(thing: Kind) -> Stands | None:
+    """The temperature that a thing stands; the worst of its kind when nobody says; None where heat does not matter.
+
+    Raises LookupFault for a compound that the table does not hold.
+    """
+    if thing.limit_c is not None:
+        return Stands(thing.limit_c, f"it stands {thing.limit_c:g} degrees C")
+    if thing.matter not in heat_kinds():
+        return None
+    if thing.compound is not None:
+        found = heat_limit(thing.matter, thing.compound)
+        return Stands(found.limit_c, f"{found.compound} stands {found.limit_c:g} degrees C")
+    worst = worst_limit(thing.matter)
+    words = f"no compound is given, so the worst, {worst.compound}, is taken: {worst.limit_c:g} degrees C"
+    return Stands(worst.limit_c, words)
+
+
+def needed_for_heat(hot: Kind, solid: Solid, thing: Kind) -> Needed | None:
+    """From one hot solid to a thing that heat spoils; None where its temperature does no harm. Raises LookupFault."""
+    limit = stands(thing)
+    if limit is None or hot.surface_c is None or hot.surface_c <= limit.limit_c:
+        return None
+    gap = heat_gap_mm(solid, hot.surface_c, limit.limit_c)
+    why = f"the surface has {hot.surface_c:g} degrees C; {limit.words}"
+    return Needed(gap, HEAT_SOURCE, why) if gap > 0.0 or math.isinf(gap) else None

@@ -1,0 +1,122 @@
+"""The part in its place as plain values, for the report."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import Any
+
+from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
+from bracketgen.fit.in_place import InPlace
+from bracketgen.fit.near.clearance import PairCheck
+from bracketgen.fit.near.clearance_scene import Standing
+from bracketgen.fit.near.required import Needed
+from bracketgen.fit.seating.misfit import BoltMisfit, Step
+from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.vector import length, unit
+
+
+def site_block(place: InPlace) -> dict[str, Any]:
+    """The report's 'site': where the part stands, every bolt, every pair with its least gap; mm, site's frame."""
+    placed = place.placed
+    return {
+        "title": place.site.document.title,
+        "frame": _frame(placed.frame),
+        "carried_frame": None if placed.carried is None else _frame(placed.carried),
+        "bodies": list(place.scene.bodies),
+        "bolts": [_bolt(m) for m in place.misfits],
+        "steps": [_step(s) for s in place.steps],
+        "pairs": [_pair(p) for p in place.pairs],
+        "growth": [_growth(t) for t in place.scene.things if t.growth is not None],
+        "drips": [
+            {"joint": d.joint.title, "hot": d.hot.title, "beyond_cone_mm": _mm(d.beyond_mm), "at_mm": _row(d.at)}
+            for d in place.drips
+        ],
+        "removals": [
+            {"thing": b.thing.title, "stopped_by": b.stopped_by, "free_mm": _mm(b.free_mm), "way_mm": _mm(b.way_mm)}
+            for b in place.blocked
+        ],
+    }
+
+
+def _mm(value: float) -> float:
+    return round(value, LENGTH_DECIMALS) + 0.0
+
+
+def _row(values: Iterable[float]) -> list[float]:
+    return [_mm(v) for v in values]
+
+
+def _frame(frame: Frame) -> list[list[float]]:
+    return [[round(v, BULGE_DECIMALS) + 0.0 for v in row] for row in frame.matrix()]
+
+
+def _bolt(one: BoltMisfit) -> dict[str, Any]:
+    bolt = one.bolt
+    return {
+        "hole": bolt.part_hole,
+        "mate": bolt.mate,
+        "size": bolt.size,
+        "touching": bolt.touching.value,
+        "at_mm": _row(bolt.at),
+        "wanted_mm": _row(bolt.wanted),
+        "axis": [round(v, BULGE_DECIMALS) + 0.0 for v in bolt.axis],
+        "off_mm": _mm(one.off_mm),
+        "lift_mm": _mm(one.lift_mm),
+        "tilt_deg": _mm(one.tilt_deg),
+        "play_mm": _mm(bolt.play_mm),
+        "slot_play_mm": _mm(bolt.slot_play_mm),
+    }
+
+
+def _step(step: Step) -> dict[str, Any]:
+    return {
+        "hole": step.bolt.part_hole,
+        "mate": step.bolt.mate,
+        "step_mm": _mm(step.step_mm),
+        "free_mm": None if step.free_mm is None else _mm(step.free_mm),
+        "free_mpa": None if step.free_mpa is None else _mm(step.free_mpa),
+        "square_mpa": None if step.square_mpa is None else _mm(step.square_mpa),
+    }
+
+
+def _pair(pair: PairCheck) -> dict[str, Any]:
+    gap, move = pair.least.gap, pair.move
+    return {
+        "a": pair.a,
+        "b": pair.b,
+        "gap_mm": _mm(gap.mm),
+        "here_mm": _row(gap.here),
+        "there_mm": _row(gap.there),
+        "piece": pair.least.mine,
+        "state": pair.least.state,
+        "moved_mm": _row(pair.least.shift),
+        "travel_mm": _row(pair.travel.mm),
+        "required": _needed(pair.needed),
+        "heat": None if pair.heat is None else _needed(pair.heat),
+        "move_mm": None if move is None else _mm(length(move)),
+        "move_way": None if move is None or not any(move) else [round(v, BULGE_DECIMALS) + 0.0 for v in unit(move)],
+    }
+
+
+def _needed(needed: Needed) -> dict[str, Any]:
+    endless = needed.mm is not None and math.isinf(needed.mm)
+    return {
+        "mm": None if needed.mm is None or endless else _mm(needed.mm),
+        "no_distance_is_enough": endless,
+        "source": needed.source,
+        "why": needed.why,
+    }
+
+
+def _growth(thing: Standing) -> dict[str, Any]:
+    growth = thing.growth
+    assert growth is not None
+    return {
+        "thing": thing.title,
+        "held_at_mm": _row(growth.fixed),
+        "far_end_mm": _row(growth.end),
+        "length_mm": _mm(growth.end_mm),
+        "metal": growth.expansion.metal,
+        "expansion_per_k": growth.expansion.per_k,
+    }
