@@ -10,9 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.bending.fold import folded_volume_mm3
-from bracketgen.drawing.mesh_of import PATCH_THICK_MM, part_meshes, part_solids, solid_mesh
+from bracketgen.drawing.mesh_of import PATCH_THICK_MM, part_meshes, solid_mesh
 from bracketgen.drawing.model3d import Mesh
 from bracketgen.errors import GeometryFault
+from bracketgen.fit.near.metal import metal_solids
 from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, box_contour
@@ -145,7 +146,7 @@ def test_the_folded_part_is_closed_and_as_large_as_its_metal(kind: str) -> None:
     part, t = folded.part, folded.part.stock.thickness_mm
     meshes = part_meshes(folded, Frame(), GREY, chord_mm=0.02)
     assert [m.name for m in meshes] == [f"part: panel {p.id}" for p in part.panels] + [
-        f"part: bend {b.id}" for b in part.bends
+        f"part: bend {b.id.removeprefix('bend ')}" for b in part.bends
     ]
     assert all(open_edges(m) == [] for m in meshes)
     bent = sum(b.width_mm * math.radians(b.turn_deg) * (b.inside_radius_mm + t) for b in part.bends)
@@ -157,10 +158,10 @@ def test_the_folded_part_is_closed_and_as_large_as_its_metal(kind: str) -> None:
 def test_bends_join_their_panels(kind: str) -> None:
     """The corners of each bow's ends are the ends of the seams of its two panels, on both faces."""
     _, folded = worked(KINDS[kind]())
-    solids = dict(part_solids(folded, Frame()))
+    solids = dict(metal_solids(folded, Frame()))
     t = folded.part.stock.thickness_mm
     for bend in folded.part.bends:
-        mesh = solid_mesh(solids[f"bend {bend.id}"], "bow", GREY, chord_mm=0.1)
+        mesh = solid_mesh(solids[bend.id], "bow", GREY, chord_mm=0.1)
         for panel, line in ((bend.parent, bend.parent_line), (bend.child, bend.child_line)):
             for end in (line.start, line.end):
                 for depth in (0.0, t):
@@ -172,7 +173,7 @@ def test_bends_join_their_panels(kind: str) -> None:
 def test_an_independent_library_agrees_on_volume_and_shape() -> None:
     trimesh = pytest.importorskip("trimesh")
     _, folded = worked(KINDS["u_bracket"]())
-    solids: list[Solid] = [s for _, s in part_solids(folded, Frame())]
+    solids: list[Solid] = [s for _, s in metal_solids(folded, Frame())]
     solids += [Capsule((0.0, 1.0, 2.0), (30.0, 40.0, 50.0), 12.0), Drum((0.0, 0.0, 0.0), (9.0, 9.0, 90.0), 40.0)]
     for solid in solids:
         mesh = solid_mesh(solid, "solid", GREY, chord_mm=0.05)

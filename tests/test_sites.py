@@ -80,6 +80,17 @@ def width(hole: OldHole) -> float:
     return float(hole.diameter or hole.short or math.nan)
 
 
+def worn(guess: Guess, name: str) -> np.ndarray:
+    """From a hole's true centre to the middle of what wear made of it; the first face only."""
+    face, hole = name.split(".")
+    old = guess.faces[face].holes[hole]
+    if not (old.long and old.short and old.unworn):
+        return np.zeros(3)
+    turn = math.radians(old.direction or 0.0)
+    reach = (old.long - old.short) / 2 * (1.0 if old.unworn == "start" else -1.0)
+    return np.array((reach * math.cos(turn), reach * math.sin(turn), 0.0))
+
+
 def computed(guess: Guess, reading: object, holes: dict, normals: dict) -> float:
     """What the reading should be."""
     match reading:
@@ -92,7 +103,11 @@ def computed(guess: Guess, reading: object, holes: dict, normals: dict) -> float
                 "left to left": r[0] - r[1],
                 "pins": sum(reading.pins or (0.0,)) / 2,
             }[reading.over]
-            return float(np.linalg.norm(holes[reading.to] - holes[reading.start])) + more
+            ends = [holes[h] for h in (reading.start, reading.to)]
+            if reading.over == "centres":
+                # What a tape finds is the middle of what is there now.
+                ends = [p + worn(guess, h) for p, h in zip(ends, (reading.start, reading.to), strict=True)]
+            return float(np.linalg.norm(ends[1] - ends[0])) + more
         case SquareReading():
             a, b = (holes[h] for h in reading.line)
             along = (b - a) / np.linalg.norm(b - a)

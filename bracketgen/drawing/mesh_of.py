@@ -11,14 +11,15 @@ from collections.abc import Sequence
 from functools import singledispatch
 from typing import Final
 
-from bracketgen.bending.fold import Folded, strip_frame
+from bracketgen.bending.fold import Folded
 from bracketgen.drawing.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.paper.trace import ring_points
+from bracketgen.fit.near.metal import metal_solids
 from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.triangles import Triangle, triangles
-from bracketgen.part.bend import Bend, Way
+from bracketgen.geometry.vector import cross, minus, unit
 
 #: Half of an endless wall's patch, and how thick it is drawn, mm.
 PATCH_MM: Final = 150.0
@@ -53,41 +54,22 @@ def solid_mesh(
     return Mesh(name, colour, tuple(points), tuple(faces), finish)
 
 
-def part_solids(folded: Folded, frame: Frame) -> list[tuple[str, Plate | Bow]]:
-    """The folded metal as 'panel ...' plates, then 'bend ...' bows, with the first panel's frame at `frame`."""
-    t = folded.part.stock.thickness_mm
-    made: list[tuple[str, Plate | Bow]] = []
-    for panel in folded.part.panels:
-        own = folded.frames[panel.id].within(frame)
-        made.append((f"panel {panel.id}", Plate(own, panel.outline, tuple(h.cut for h in panel.holes), -t, 0.0)))
-    for bend in folded.part.bends:
-        made.append((f"bend {bend.id}", _bow(bend, strip_frame(bend, folded.frames[bend.parent]).within(frame), t)))
-    return made
-
-
 def part_meshes(folded: Folded, frame: Frame, colour: Colour, *, chord_mm: float) -> list[Mesh]:
-    """The folded part at `frame`: one closed mesh a panel and a bend; neighbours share the walls between them."""
-    return [solid_mesh(s, f"part: {name}", colour, chord_mm=chord_mm) for name, s in part_solids(folded, frame)]
+    """The folded part at `frame`: one closed mesh a panel, then a bend; those that join share the wall between them."""
+    count = len(folded.part.panels)
+    kinds = ["panel"] * count + ["bend"] * len(folded.part.bends)
+    return [
+        solid_mesh(solid, f"part: {kind} {name.removeprefix('bend ')}", colour, chord_mm=chord_mm)
+        for kind, (name, solid) in zip(kinds, metal_solids(folded, frame), strict=True)
+    ]
 
 
 def frame_along(origin: Vector, z: Vector) -> Frame:
     """A frame with the given z direction (of any length above 0); x lies level with the outer x-y plane if it can."""
-    size = math.hypot(*z)
-    z = (z[0] / size, z[1] / size, z[2] / size)
+    z = unit(z)
     flat = math.hypot(z[0], z[1])
     x = (-z[1] / flat, z[0] / flat, 0.0) if flat > 1e-9 else (1.0, 0.0, 0.0)
-    y = (z[1] * x[2] - z[2] * x[1], z[2] * x[0] - z[0] * x[2], z[0] * x[1] - z[1] * x[0])
-    return Frame(origin, x, y, z)
-
-
-def _bow(bend: Bend, strip: Frame, thickness_mm: float) -> Bow:
-    """The bend's metal: its axis lies on the inside, above the described face when the bend is up."""
-    r = bend.inside_radius_mm
-    if bend.way is Way.UP:
-        axis = Frame((0.0, 0.0, r)).within(strip)
-    else:
-        axis = Frame((bend.width_mm, 0.0, -thickness_mm - r), (-1.0, 0.0, 0.0), z=(0.0, 0.0, -1.0)).within(strip)
-    return Bow(axis, bend.width_mm, r, r + thickness_mm, bend.turn_deg)
+    return Frame(origin, x, cross(z, x), z)
 
 
 @singledispatch
@@ -105,17 +87,15 @@ def _capsule(solid: Capsule, chord_mm: float) -> Shape:
     low = [(-solid.radius * math.cos(a), solid.radius * math.sin(a)) for a in quarter]
     high = [(length - z, r) for z, r in reversed(low)]
     profile = low[1:] + high[:-1] if length > 0.0 else low[1:] + high[1:-1]
-    axis = (solid.b[0] - solid.a[0], solid.b[1] - solid.a[1], solid.b[2] - solid.a[2])
-    frame = frame_along(solid.a, axis if length > 0.0 else (0.0, 0.0, 1.0))
+    frame = frame_along(solid.a, minus(solid.b, solid.a) if length > 0.0 else (0.0, 0.0, 1.0))
     return _turned(frame, -solid.radius, profile, length + solid.radius, sides)
 
 
 @_shape.register
 def _drum(solid: Drum, chord_mm: float) -> Shape:
     length = math.dist(solid.a, solid.b)
-    axis = (solid.b[0] - solid.a[0], solid.b[1] - solid.a[1], solid.b[2] - solid.a[2])
     profile = [(0.0, solid.radius), (length, solid.radius)]
-    return _turned(frame_along(solid.a, axis), 0.0, profile, length, _sides(solid.radius, chord_mm))
+    return _turned(frame_along(solid.a, minus(solid.b, solid.a)), 0.0, profile, length, _sides(solid.radius, chord_mm))
 
 
 @_shape.register

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.triangles import Triangle
+from bracketgen.geometry.vector import cross, dot
 
 
 class Finish(StrEnum):
@@ -31,16 +33,11 @@ class Mesh:
     @property
     def volume_mm3(self) -> float:
         """Enclosed volume (divergence theorem)."""
-        return math.fsum(_triple(*(self.points[i] for i in t)) for t in self.triangles) / 6
+        return math.fsum(dot(a, cross(b, c)) for a, b, c in self._corners()) / 6
+
+    def _corners(self) -> Iterator[tuple[Vector, Vector, Vector]]:
+        return ((self.points[a], self.points[b], self.points[c]) for a, b, c in self.triangles)
 
     def moved(self, frame: Frame) -> Mesh:
         """The mesh, given in `frame`, as seen from outside `frame`."""
         return replace(self, points=tuple(map(frame.point, self.points)))
-
-
-def _triple(a: Vector, b: Vector, c: Vector) -> float:
-    """Volume of the box that three directions span."""
-    x = b[1] * c[2] - b[2] * c[1]
-    y = b[2] * c[0] - b[0] * c[2]
-    z = b[0] * c[1] - b[1] * c[0]
-    return a[0] * x + a[1] * y + a[2] * z

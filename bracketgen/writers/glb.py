@@ -8,7 +8,6 @@ The same bytes for the same meshes: no clock, no path, sorted keys.
 from __future__ import annotations
 
 import json
-import math
 import struct
 from collections.abc import Sequence
 from pathlib import Path
@@ -17,6 +16,7 @@ from typing import Any, Final
 from bracketgen.drawing.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.geometry.frame import Vector
+from bracketgen.geometry.vector import cross, dot, unit
 from bracketgen.writers.whole_file import write_whole
 
 _MAGIC: Final = 0x46546C67
@@ -63,7 +63,7 @@ class _Body:
         self.materials: dict[tuple[Colour, Finish], int] = {}
 
     def add(self, mesh: Mesh, axes: tuple[Vector, Vector, Vector]) -> None:
-        positions = [_single(tuple(_dot(p, a) * _M_PER_MM for a in axes)) for p in mesh.points]
+        positions = [_single(tuple(dot(p, a) * _M_PER_MM for a in axes)) for p in mesh.points]
         places = [i for t in mesh.triangles for i in t]
         low = [min(p[k] for p in positions) for k in range(3)]
         high = [max(p[k] for p in positions) for k in range(3)]
@@ -114,21 +114,10 @@ def _linear(level: int) -> float:
 
 def _upright(up: Vector) -> tuple[Vector, Vector, Vector]:
     """The file's x, y (up) and z as directions in the meshes' frame; x stays as near to the frame's x as can be."""
-    size = math.hypot(*up)
-    y = (up[0] / size, up[1] / size, up[2] / size)
+    y = unit(up)
     near = (1.0, 0.0, 0.0) if abs(y[0]) < 0.9 else (0.0, 1.0, 0.0)
-    z = _cross(near, y)
-    length = math.hypot(*z)
-    z = (z[0] / length, z[1] / length, z[2] / length)
-    return _cross(y, z), y, z
-
-
-def _cross(a: Vector, b: Vector) -> Vector:
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])
-
-
-def _dot(a: Vector, b: Vector) -> float:
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+    z = unit(cross(near, y))
+    return cross(y, z), y, z
 
 
 def _single(p: tuple[float, ...]) -> tuple[float, ...]:

@@ -13,11 +13,11 @@ from bracketgen.drawing.mesh_of import PATCH_THICK_MM, frame_along, solid_mesh
 from bracketgen.drawing.model3d import Mesh
 from bracketgen.drawing.paper.palette import PAPER, mixed
 from bracketgen.drawing.site.scene import Shown
-from bracketgen.drawing.solid.viewpoint import dot
 from bracketgen.fit.near.solids import Block, Capsule, Solid, Wall
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.triangles import Triangle
+from bracketgen.geometry.vector import degrees_between, dot, minus, plus, unit
 
 #: Sides of a pipe in the picture, and the turn of its middle line (degrees) that is worth a corner of its own.
 _PIPE_SIDES: Final = 20
@@ -62,9 +62,8 @@ def body_of(shown: Shown, centre: Vector, reach_mm: float, chord_mm: float) -> B
 
 
 def _patch(wall: Wall, centre: Vector, reach_mm: float) -> Block:
-    above = dot(centre, wall.normal) - dot(wall.point, wall.normal)
-    x, y, z = (c - above * n for c, n in zip(centre, wall.normal, strict=True))
-    frame = frame_along((x, y, z), wall.normal)
+    above = dot(minus(centre, wall.point), wall.normal)
+    frame = frame_along(plus(centre, wall.normal, -above), wall.normal)
     middle = frame.point((0.0, 0.0, -PATCH_THICK_MM / 2))
     return Block(Frame(middle, frame.x, frame.y, frame.z), (reach_mm, reach_mm, PATCH_THICK_MM / 2))
 
@@ -95,13 +94,11 @@ def _goes_on(points: Sequence[Vector], onward: Capsule) -> bool:
 
 
 def _turn_deg(a: Vector, b: Vector, c: Vector) -> float:
-    u, v = _towards(a, b), _towards(b, c)
-    return math.degrees(math.acos(max(-1.0, min(1.0, dot(u, v)))))
+    return degrees_between(minus(b, a), minus(c, b))
 
 
 def _towards(a: Vector, b: Vector) -> Vector:
-    size = math.dist(a, b)
-    return ((b[0] - a[0]) / size, (b[1] - a[1]) / size, (b[2] - a[2]) / size)
+    return unit(minus(b, a))
 
 
 def _thinned(points: Sequence[Vector]) -> list[Vector]:
@@ -126,16 +123,14 @@ def _tube(run: _Run, shown: Shown) -> Mesh:
     rings = [ring]
     for i, way in enumerate(ways):
         nxt = ways[i + 1] if i + 1 < len(ways) else way
-        mitre = (way[0] + nxt[0], way[1] + nxt[1], way[2] + nxt[2])
-        rings.append([_along(p, way, points[i + 1], mitre) for p in rings[-1]])
+        rings.append([_along(p, way, points[i + 1], plus(way, nxt)) for p in rings[-1]])
     corners = [p for r in rings for p in r] + [points[0], points[-1]]
     return Mesh(shown.name, shown.colour, tuple(corners), tuple(_tube_faces(len(rings), n)))
 
 
 def _along(p: Vector, way: Vector, on: Vector, normal: Vector) -> Vector:
     """Where the line from `p` along `way` meets the plane through `on`."""
-    share = (dot(on, normal) - dot(p, normal)) / dot(way, normal)
-    return (p[0] + way[0] * share, p[1] + way[1] * share, p[2] + way[2] * share)
+    return plus(p, way, dot(minus(on, p), normal) / dot(way, normal))
 
 
 def _tube_faces(rings: int, n: int) -> list[Triangle]:

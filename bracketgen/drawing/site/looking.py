@@ -17,9 +17,11 @@ from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, se
 from bracketgen.drawing.solid.facet import Facet, Pen, mesh_facets
 from bracketgen.drawing.solid.piece import pieces_of
 from bracketgen.drawing.solid.plate_facets import piece_facets
-from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
+from bracketgen.drawing.solid.viewpoint import Viewpoint
+from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted
 from bracketgen.geometry.frame import Vector
+from bracketgen.geometry.vector import cross, dot, plus, unit
 
 PART: Final = "part"
 _RISES_DEG: Final = (30.0, 50.0)
@@ -40,14 +42,10 @@ _THIN: Final = Pen(0.25)
 
 def from_above(up: Vector) -> Viewpoint:
     """Looking down, with the site's x to the right where it lies level, else its y."""
-    size = math.hypot(*up)
-    toward = (up[0] / size, up[1] / size, up[2] / size)
+    toward = unit(up)
     level = (1.0, 0.0, 0.0) if abs(toward[0]) < 0.9 else (0.0, 1.0, 0.0)
-    over = dot(level, toward)
-    x, y, z = (a - over * b for a, b in zip(level, toward, strict=True))
-    length = math.hypot(x, y, z)
-    right = (x / length, y / length, z / length)
-    return Viewpoint(right, _cross(toward, right), toward)
+    right = unit(plus(level, toward, -dot(level, toward)))
+    return Viewpoint(right, cross(toward, right), toward)
 
 
 def best_look(
@@ -111,7 +109,7 @@ def _in_sight(folded: Folded, bodies: Sequence[Body], view: Viewpoint) -> float:
 
 def _is_behind(bolts: Sequence[Bolted], view: Viewpoint) -> bool:
     """Whether the eye stands behind the faces of the vehicle that the part lies on, taken together."""
-    return sum(dot(b.axis, view.toward) for b in bolts if not b.mate.startswith("carried.")) < 0.0
+    return sum(dot(b.axis, view.toward) for b in bolts if not b.mate.startswith(CARRIED)) < 0.0
 
 
 def _gaps_in_sight(gaps: Sequence[GapMark], view: Viewpoint) -> float:
@@ -128,7 +126,3 @@ def _gaps_in_sight(gaps: Sequence[GapMark], view: Viewpoint) -> float:
 
 def _turned(view: Viewpoint, direction: Callable[[Vector], Vector]) -> Viewpoint:
     return Viewpoint(direction(view.right), direction(view.up), direction(view.toward))
-
-
-def _cross(a: Vector, b: Vector) -> Vector:
-    return (a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0])

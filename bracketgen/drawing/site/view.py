@@ -23,11 +23,12 @@ from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, se
 from bracketgen.drawing.solid.depth_order import clipped, far_to_near
 from bracketgen.drawing.solid.facet import Facet
 from bracketgen.drawing.solid.silhouette import Ring, belt, cropped, inside, outer_dashes
-from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
+from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.fit.seating.placed import Bolted
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.vector import dot, plus
 
 #: So many gaps are marked in a view, the worst ones; the list holds them all.
 MOST_MARKED: Final = 6
@@ -301,7 +302,7 @@ def _bolt_names(scene: Scene, facets: Sequence[Facet], window: Window) -> list[C
     before = corners_of([f for f in facets if f.shows not in heads])
     t = scene.folded.part.stock.thickness_mm
     turned = [b for b in scene.bolts if dot(b.axis, window.view.toward) > _LEAST_TURNED]
-    tops = [_moved(b.at, b.axis, t + _NEAR_MM) for b in turned]
+    tops = [plus(b.at, b.axis, t + _NEAR_MM) for b in turned]
     hidden = covered(tops, before, window.view).tolist()
     places = [window.point(p) for p in tops]
     return [
@@ -309,10 +310,6 @@ def _bolt_names(scene: Scene, facets: Sequence[Facet], window: Window) -> list[C
         for b, p, h in zip(turned, places, hidden, strict=True)
         if not h and inside(_corners(window.area), p, 1.0)
     ]
-
-
-def _moved(p: Vector, way: Vector, by_mm: float) -> Vector:
-    return (p[0] + way[0] * by_mm, p[1] + way[1] * by_mm, p[2] + way[2] * by_mm)
 
 
 def _corners(box: Box) -> Ring:

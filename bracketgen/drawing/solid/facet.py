@@ -12,6 +12,7 @@ from bracketgen.drawing.paper.palette import INK, Colour
 from bracketgen.drawing.solid.light import lit
 from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
 from bracketgen.geometry.frame import Vector
+from bracketgen.geometry.vector import cross, length, minus, scaled
 
 #: Surfaces that turn by more than this show the edge between them, as its cosine.
 SHARP: Final = math.cos(math.radians(25.0))
@@ -60,15 +61,9 @@ def inked(own: Vector, other: Vector | None, view: Viewpoint) -> bool:
 
 def normal_of(a: Vector, b: Vector, c: Vector) -> Vector | None:
     """Unit normal of a triangle; None when it has no area."""
-    u, v = minus(b, a), minus(c, a)
-    n = (u[1] * v[2] - u[2] * v[1], u[2] * v[0] - u[0] * v[2], u[0] * v[1] - u[1] * v[0])
-    size = math.hypot(*n)
-    return (n[0] / size, n[1] / size, n[2] / size) if size > _TINY_MM2 else None
-
-
-def minus(a: Vector, b: Vector) -> Vector:
-    """The direction from `b` to `a`."""
-    return (a[0] - b[0], a[1] - b[1], a[2] - b[2])
+    n = cross(minus(b, a), minus(c, a))
+    size = length(n)
+    return scaled(n, 1.0 / size) if size > _TINY_MM2 else None
 
 
 def halved(facet: Facet, sides: Sequence[float], slack: float) -> tuple[Facet | None, Facet | None]:

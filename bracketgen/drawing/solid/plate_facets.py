@@ -13,6 +13,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.triangles import Triangle, triangles
+from bracketgen.geometry.vector import scaled
 
 _EDGE = Pen(0.35)
 _HOLE = Pen(0.28)
@@ -27,7 +28,7 @@ def piece_facets(piece: Piece, view: Viewpoint, shows: str) -> list[Facet]:
 
 def _face(piece: Piece, view: Viewpoint, shows: str) -> list[Facet]:
     described = dot(piece.normal, view.toward) > 0.0
-    out = piece.normal if described else _minus(piece.normal)
+    out = piece.normal if described else scaled(piece.normal, -1.0)
     if dot(out, view.toward) <= EDGE_ON:
         return []
     rings = [r.face if described else r.back for r in (piece.outline, *piece.holes)]
@@ -96,7 +97,3 @@ def _quad(ring: Ring, i: int, side: int) -> tuple[Vector, ...]:
     k = (i + 1) % len(ring.face)
     quad = (ring.back[i], ring.back[k], ring.face[k], ring.face[i])
     return quad if side > 0 else (quad[1], quad[0], quad[3], quad[2])
-
-
-def _minus(v: Vector) -> Vector:
-    return (-v[0], -v[1], -v[2])
