@@ -122,7 +122,8 @@ class SiteTable(Table):
     file: str = Field(description="the site file, beside the description")
     bolts: dict[str, str] = Field(min_length=2, description="'panel/hole' = 'face.hole' of the site, or 'carried.hole'")
     touching: dict[str, Literal["face", "back"]] = Field(
-        default_factory=dict, description="which side of a panel lies on the mating face; left out: its back"
+        default_factory=dict,
+        description="'panel', or 'panel/hole' for one bolt = the side that lies on the mating face; left out: back",
     )
     shims: dict[str, LengthOrZero] = Field(
         default_factory=dict, description="'panel/hole' = washers put between it and the mating face"

@@ -27,9 +27,8 @@ def pair_findings(check: PairCheck) -> Iterator[Finding]:
     """Rules gap and heat for one pair."""
     subject = f"{check.a} to {check.b}"
     if check.needed.mm is None:
-        remedy = (
-            f"the gap is {check.gap_mm:.1f} mm{_where(check)}, but nothing says which is needed: {_state_it(check)}"
-        )
+        how = "they meet" if check.gap_mm <= 0.0 else f"the gap is {check.gap_mm:.1f} mm"
+        remedy = f"{how}{_where(check)}, and nothing says which gap is needed: {_state_it(check)}"
         yield Finding(GAP.id, Level.FAIL, subject, check.gap_mm, None, "mm", None, remedy, check.needed.source)
     elif check.short:
         remedy = f"{_met(check)}{_where(check)}: {move_words(check.a, check.move)}"

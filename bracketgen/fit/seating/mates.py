@@ -141,8 +141,9 @@ class _Reader:
     def mates(self) -> tuple[Mate, ...]:
         panels = [p.id for p in self.part.panels]
         for name in self.table.touching:
-            if name not in panels:
-                self._unknown(("site", "touching", name), "panel", name, panels)
+            if name not in panels and name not in self.table.bolts:
+                known = [*panels, *self.table.bolts]
+                self._unknown(("site", "touching", name), "panel or bolt of [site]", name, known)
         for name in self.table.shims:
             if name not in self.table.bolts:
                 self._unknown(("site", "shims", name), "bolt of [site]", name, self.table.bolts)
@@ -175,7 +176,8 @@ class _Reader:
         return self._bolt(name, panel, hole, size, self.meets[mate]) if size else None
 
     def _bolt(self, name: str, panel: str, hole: Hole, size: Fastener, meets: MatingHole) -> Mate:
-        touching = Touching(self.table.touching.get(panel, Touching.BACK.value))
+        # One panel may lie on the vehicle with its back and carry something on its face.
+        touching = Touching(self.table.touching.get(name, self.table.touching.get(panel, Touching.BACK.value)))
         depth, sign = (0.0, -1.0) if touching is Touching.FACE else (self.part.stock.thickness_mm, 1.0)
         z = self.folded.normal(panel)
         normal = (sign * z[0], sign * z[1], sign * z[2])
