@@ -11,7 +11,7 @@ from bracketgen.fit.near.required_heat import HEAT_SOURCE, heat_gap_mm
 from bracketgen.fit.near.solids import Solid
 from bracketgen.rules.rule import NO_SOURCE, cited
 from bracketgen.standards.heat_limit import heat_kinds, heat_limit, worst_limit
-from bracketgen.standards.required_gap import required_gap, usual_gap_mm
+from bracketgen.standards.required_gap import RequiredGap, required_gap, usual_gap_mm
 from bracketgen.standards.table import LookupFault
 
 #: The word for a figure that a person wrote down.
@@ -77,8 +77,13 @@ def _by_table(a: str, b: str, motion: Motion) -> Needed:
         row = required_gap(a, b)
     except LookupFault as fault:
         return Needed(None, str(fault), habit_mm=usual_gap_mm(a, b))
-    source = "; ".join(cited(one, row.how) for one in row.source.split())
-    return Needed(row.moving_mm if motion is Motion.APART else row.still_mm, source)
+    return Needed(row.moving_mm if motion is Motion.APART else row.still_mm, _source(row))
+
+
+def _source(row: RequiredGap) -> str:
+    source = "; ".join(cited(one, "read") for one in row.source.split())
+    taken_over = row.how != "read" and source != NO_SOURCE
+    return f"{source}; taken over to this pair by common practice" if taken_over else source
 
 
 @dataclass(frozen=True, slots=True)
