@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
@@ -166,11 +165,3 @@ def _worn(site: Site) -> list[str]:
                         f"round (unworn), or measure the part that sat there"
                     )
     return said
-
-
-def tally(located: Located) -> list[tuple[str, float]]:
-    """Each hole with its largest one-sigma axis, mm."""
-    ends = [3 * n for n in range(len(located.holes) + 1)]
-    blocks = [located.covariance[a:b, a:b] for a, b in pairwise(ends)]
-    sizes = [float(np.sqrt(max(np.linalg.eigvalsh(block)[-1], 0.0))) for block in blocks]
-    return [(hole.id, size) for hole, size in zip(located.holes, sizes, strict=True)]

@@ -1,0 +1,1 @@
+"""The picture of located holes: a plan of each face, and the whole site."""
