@@ -7,6 +7,10 @@ import re
 from pathlib import Path
 
 import pytest
+from parts import l_part, plate, round_hole
+from random_trees import random_tree
+from sample_parts import SHAPES
+from whole_way import whole_way
 
 from bracketgen.bending.fold import fold, folded_volume_mm3
 from bracketgen.drawing.brep import Flatness, Roundness, Skin, open_rims, skin_of
@@ -14,10 +18,6 @@ from bracketgen.errors import InputFaults, WriteFault
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.bend import Way
 from bracketgen.writers.step import step_bytes
-from parts import l_part, plate, round_hole
-from random_trees import random_tree
-from sample_parts import SHAPES
-from whole_way import whole_way
 
 
 def test_a_plate_with_a_hole_has_eight_faces() -> None:
