@@ -10,11 +10,11 @@ from typing import Final
 import numpy as np
 
 from bracketgen.fit.seating.placed import Touching
-from bracketgen.fit.span.bridge import SHOULDER_MM, SHOULDER_SHARE
-from bracketgen.fit.span.lying import Lying, room_of
 from bracketgen.fit.span.practice import Practice, Room
-from bracketgen.fit.span.search import Crossing, Way
 from bracketgen.fit.span.seat import Floats, SeatHole
+from bracketgen.fit.span.ways.bridge import SHOULDER_MM, SHOULDER_SHARE
+from bracketgen.fit.span.ways.lying import Lying, room_of
+from bracketgen.fit.span.ways.search import Crossing, Way
 from bracketgen.geometry.frame import Frame, Vector
 
 #: Digits after the point of a mm that are written: bend lines finer, since a short line turns a long leg.
@@ -163,6 +163,18 @@ def _bent(parent: LaidPanel, crossing: Crossing, name: str, practice: Practice) 
     parent.tangents.append((back[0], back[1], crossing.turn_deg))
     child.tangents.append(((0.0, mould), (crossing.width, mould), crossing.turn_deg))
     return child
+
+
+def sound(layout: Layout) -> bool:
+    """Whether the metal of every panel lies on the right side of all its bends: a quick look before it is made."""
+    for panel in layout.panels:
+        points = _outline_points(panel)
+        for start, end, _ in panel.tangents:
+            width = math.dist(start, end)
+            e = ((end[0] - start[0]) / width, (end[1] - start[1]) / width)
+            if min(_seen(p, start, e)[1] for p in points) < -_SLIVER_MM:
+                return False
+    return True
 
 
 def _add_rounds(panel: LaidPanel, practice: Practice) -> None:

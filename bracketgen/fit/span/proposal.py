@@ -21,8 +21,8 @@ from bracketgen.fit.seating.place import place
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.layout import Layout
-from bracketgen.fit.span.search import Way, twisted
 from bracketgen.fit.span.seat import Seat
+from bracketgen.fit.span.ways.search import Way, twisted
 from bracketgen.rules.engine import run_rules
 
 #: Folded holes stand no farther from where they have to be: far below any cut, above the rounding of written sizes.
@@ -44,13 +44,15 @@ class Kind(StrEnum):
 class Closest:
     """Where a proposal stands nearest to its required gap: margin = gap less required gap, mm; below 0 it fouls.
 
-    `told` is one line for a person, with the place; `mend` how the smallest move helps.
+    `told` is one line for a person; `mend` how the smallest move helps. `fails` counts what fails by the part's doing;
+    `others` tells what fails whatever the part is like.
     """
 
     margin_mm: float
     told: str
     mend: str = ""
     fails: int = 0
+    others: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +145,7 @@ def _placed(reading: Reading, folded: Folded, site: Site, located: Located) -> P
 
 def miss_mm(placed: Placed, seats: Sequence[Seat]) -> float:
     """The most that a hole of the folded part, on the side that touches, stands off where its mate is, mm."""
-    wanted = {h.mate: tuple(p) for s in seats for h, p in zip(s.holes, s.points().tolist(), strict=True)}
+    wanted = {mate: place for s in seats for mate, place in s.wanted().items()}
     return max(math.dist(b.at, wanted[b.mate]) for b in placed.bolts)
 
 

@@ -20,6 +20,10 @@ _PER_WARNING: Final = 0.2
 _PER_HALVING: Final = 0.1
 #: Bends that are neither parallel nor square to the edges are harder to set up.
 _TWISTED: Final = 0.15
+#: A turn that is no multiple of five degrees, within the tolerance of a short leg (1 deg, ISO 2768-1 m), needs a
+#: gauge of its own.
+_PER_ODD_TURN: Final = 0.05
+_WHOLE_DEG: Final = 1.0
 
 
 def ranked(proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:
@@ -49,7 +53,8 @@ def _odds_short(p: Proposal) -> int:
 def weight(p: Proposal, lightest: float, stiffest: float) -> float:
     """Mass over the lightest, plus what bends, warnings and lack of stiffness count for."""
     soft = math.log2(max(stiffest / max(p.stiffness_n_mm, 1e-9), 1.0))
-    twist = _TWISTED if p.kind is Kind.TWISTED else 0.0
+    odd = sum(abs(b.turn_deg - 5 * round(b.turn_deg / 5)) > _WHOLE_DEG for b in p.flat.part.bends)
+    twist = _PER_ODD_TURN * odd + (_TWISTED if p.kind is Kind.TWISTED else 0.0)
     return p.mass_kg / lightest + twist + _PER_BEND * p.bends + _PER_WARNING * p.warnings + _PER_HALVING * soft
 
 

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from enum import Enum
 from typing import Final
 
 import numpy as np
@@ -29,12 +30,20 @@ _PARALLEL_DEG: Final = 0.5
 NO_SHIM_MM: Final = 0.05
 
 
+class Side(Enum):
+    """Whether a mate lies on the sheet's side that touches the seat, or on the one that looks away from it."""
+
+    SEAT = "seat"
+    AWAY = "away"
+
+
 @dataclass(frozen=True, slots=True)
 class SeatHole:
     """One bolt hole to be met: its place on the mating face in the site's frame, mm, and the bolt it takes.
 
     `mate` is what it is called in the site: 'left.A', or 'carried.head-1'. `shim_mm` of washers go between it and
-    the bracket. `slot` asks for a slot there: overall length and direction in space.
+    the bracket. `slot` asks for a slot there: overall length and direction in space. `lift_mm` is how far its place
+    stands over the seat's plane: the sheet's thickness and more where the mate lies on the sheet's other side.
     """
 
     name: str
@@ -44,6 +53,8 @@ class SeatHole:
     fit: Fit = Fit.NORMAL
     shim_mm: float = 0.0
     slot: tuple[float, Vector] | None = None
+    side: Side = Side.SEAT
+    lift_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,20 +64,33 @@ class Seat:
     name: str
     normal: Vector
     holes: tuple[SeatHole, ...]
-    #: What the face belongs to; 'carried' for the thing that hangs on the bracket.
     body: str
+    #: How far what is carried may be moved along x, y, z of the site; None for a face of the vehicle.
+    room: Vector | None = None
 
     def points(self) -> Floats:
         """The holes, one a row, in the plane of the bracket's contact."""
         n = np.array(self.normal)
-        return np.asarray(np.array([h.at for h in self.holes]) + np.array([[h.shim_mm] for h in self.holes]) * n)
+        return np.asarray(np.array([h.at for h in self.holes]) - np.array([[h.lift_mm] for h in self.holes]) * n)
+
+    def wanted(self) -> dict[str, Vector]:
+        """Where each hole of the bracket has to be, on the side that touches, by mate: washers lie between."""
+        found = {}
+        for hole in self.holes:
+            out = hole.shim_mm if hole.side is Side.SEAT else -hole.shim_mm
+            x, y, z = (a + out * n for a, n in zip(hole.at, self.normal, strict=True))
+            found[hole.mate] = (x, y, z)
+        return found
 
 
-def seats_of(located: Located, carried: CarriedTable | None, faces: Sequence[str] = ()) -> tuple[Seat, ...]:
+def seats_of(
+    located: Located, carried: CarriedTable | None, thickness_mm: float, faces: Sequence[str] = ()
+) -> tuple[Seat, ...]:
     """The mating faces to be joined, faces of the vehicle first; all of them when `faces` is empty.
 
-    Faces that lie in one plane, or so nearly that washers make up for it, are one seat. Raises GeometryFault for an
-    unknown face, LookupFault for a bolt or hole that no table holds.
+    Faces that lie in one plane, or so nearly that washers make up for it, are one seat; so are two that look at each
+    other with the sheet's thickness between. What is carried is moved onto such a seat within its room. Raises
+    GeometryFault for an unknown face, LookupFault for a bolt or hole that no table holds.
     """
     wanted = tuple(faces) or tuple(dict.fromkeys(h.face for h in located.holes))
     for face in wanted:
@@ -77,7 +101,7 @@ def seats_of(located: Located, carried: CarriedTable | None, faces: Sequence[str
         made.append(_carried_seat(carried))
     if not made:
         raise GeometryFault("there is no hole to span", None, "describe faces with holes, or what is carried")
-    return tuple(_merged(made))
+    return tuple(_merged(made, thickness_mm))
 
 
 def _vehicle_seat(face: str, located: Located) -> Seat:
@@ -120,7 +144,7 @@ def _carried_seat(carried: CarriedTable) -> Seat:
             made.append(SeatHole(name, f"carried.{name}", frame.point((spot.at.x, spot.at.y, 0.0)), table.bolt))
     names = _plain_names([h.name for h in made])
     holes = tuple(replace(h, name=n) for h, n in zip(made, names, strict=True))
-    return Seat("carried", frame.z, holes, carried.body)
+    return Seat("carried", frame.z, holes, carried.body, carried.room)
 
 
 def carried_frame(carried: CarriedTable) -> Frame:
@@ -134,39 +158,73 @@ def carried_frame(carried: CarriedTable) -> Frame:
     return Frame(carried.at, x, (float(y[0]), float(y[1]), float(y[2])), z)
 
 
-def _merged(seats: Iterable[Seat]) -> list[Seat]:
+def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
     kept: list[Seat] = []
     for seat in seats:
-        partner = next((k for k in kept if _step_mm(k, seat) is not None), None)
-        if partner is None:
+        for n, partner in enumerate(kept):
+            joined = _alongside(partner, seat) or _sandwiched(partner, seat, thickness_mm)
+            if joined is not None:
+                kept[n] = joined
+                break
+        else:
             kept.append(seat)
-            continue
-        kept[kept.index(partner)] = _joined(partner, seat)
     return _unique(kept)
 
 
-def _step_mm(a: Seat, b: Seat) -> float | None:
-    """How far b's plane stands beyond a's along a's normal; None when a flat bracket can't lie on both."""
+def _heights(a: Seat, b: Seat) -> Floats:
+    """How far b's holes stand beyond a's plane along a's normal."""
+    return np.asarray((np.array([h.at for h in b.holes]) - a.points()[0]) @ np.array(a.normal))
+
+
+def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
+    """What is carried, put flat on a's plane or the sheet on it, where its room lets it; else as it is."""
+    if b.room is None:
+        return b
+    n = np.array(a.normal)
+    shift = (height_mm - _heights(a, b))[:, None] * n
+    if (np.abs(shift) > np.array(b.room) + NO_SHIM_MM).any():
+        return b
+    sign = 1.0 if float(n @ np.array(b.normal)) > 0 else -1.0
+    places = np.array([h.at for h in b.holes]) + shift
+    holes = tuple(replace(h, at=(float(p[0]), float(p[1]), float(p[2]))) for h, p in zip(b.holes, places, strict=True))
+    return replace(b, holes=holes, normal=_unit(tuple(sign * n)))
+
+
+def _alongside(a: Seat, b: Seat) -> Seat | None:
+    """Both as one seat where a flat bracket lies on both: on the plane of the highest hole, others on washers."""
     if np.dot(a.normal, b.normal) < math.cos(math.radians(_PARALLEL_DEG)):
         return None
-    # Holes of b already carry their shims' plane; all of them have to be near a's plane.
-    steps = (b.points() - a.points()[0]) @ np.array(a.normal)
-    return float(steps.mean()) if float(np.abs(steps).max()) <= SHIM_MM else None
+    if any(h.side is Side.AWAY for h in (*a.holes, *b.holes)):
+        return None
+    b = _moved(b, a, 0.0)
+    heights = np.concatenate([_heights(a, a), _heights(a, b)])
+    if float(np.ptp(heights)) > SHIM_MM:
+        return None
+    shims = heights.max() - heights
+    holes = [replace(h, shim_mm=float(s), lift_mm=-float(s)) for h, s in zip((*a.holes, *b.holes), shims, strict=True)]
+    return _one(a, b, holes)
 
 
-def _joined(a: Seat, b: Seat) -> Seat:
-    """Both on one plane: that of the highest hole, washers under the others."""
-    n = np.array(a.normal)
-    base = np.array(a.holes[0].at)
-    names = _plain_names([f"{a.name} {h.name}" for h in a.holes] + [f"{b.name} {h.name}" for h in b.holes])
-    heights = [float((np.array(h.at) - base) @ n) for h in (*a.holes, *b.holes)]
-    top = max(heights)
-    made = []
-    for name, hole, height in zip(names, (*a.holes, *b.holes), heights, strict=True):
-        shim = top - height
-        made.append(replace(hole, name=name, shim_mm=shim if shim > 1e-9 else 0.0))
+def _sandwiched(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
+    """Both as one seat where b looks at a with room for the sheet between, and little more."""
+    if np.dot(a.normal, b.normal) > -math.cos(math.radians(_PARALLEL_DEG)):
+        return None
+    b = _moved(b, a, thickness_mm)
+    over = _heights(a, b) - thickness_mm
+    if float(over.min()) < -NO_SHIM_MM or float(over.max()) > SHIM_MM:
+        return None
+    away = [
+        replace(h, side=Side.AWAY, shim_mm=max(0.0, float(o)), lift_mm=float(o) + thickness_mm)
+        for h, o in zip(b.holes, over, strict=True)
+    ]
+    return _one(a, b, [*a.holes, *away])
+
+
+def _one(a: Seat, b: Seat, holes: Sequence[SeatHole]) -> Seat:
+    told = [f"{a.name} {h.name}" for h in a.holes] + [f"{b.name} {h.name}" for h in b.holes]
+    named = tuple(replace(h, name=n) for h, n in zip(holes, _plain_names(told), strict=True))
     body = a.body if a.body == b.body else f"{a.body} and {b.body}"
-    return Seat(_panel_name(f"{a.name} and {b.name}"), a.normal, tuple(made), body)
+    return Seat(_panel_name(f"{a.name} and {b.name}"), a.normal, named, body)
 
 
 def _unique(seats: list[Seat]) -> list[Seat]:

@@ -8,16 +8,21 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from bracketgen.errors import GeometryFault
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.seating.placed import Touching
+from bracketgen.fit.odds.scatter import Scatter
+from bracketgen.fit.seating.placed import Placed, Touching
 from bracketgen.fit.site.site import Site
-from bracketgen.fit.span.layout import Layout, lay_out
-from bracketgen.fit.span.lying import Lying, lying
+from bracketgen.fit.span.first_fit import first_fit
+from bracketgen.fit.span.layout import Layout, lay_out, sound
 from bracketgen.fit.span.practice import Practice, Room
-from bracketgen.fit.span.proposal import Closest, Odds, Proposal, Refusal, fold_of, hazards, kind_of, proved, site_file
+from bracketgen.fit.span.proposal import Closest, Proposal, Refusal, fold_of, hazards, kind_of, proved, site_file
 from bracketgen.fit.span.ranking import ranked
-from bracketgen.fit.span.search import Crowding, Way, one_bend_ways, two_bend_ways
 from bracketgen.fit.span.seat import Seat, seats_of
+from bracketgen.fit.span.surroundings import Care, closest_of
+from bracketgen.fit.span.ways.crowd import Obstacle, crowding, obstacles
+from bracketgen.fit.span.ways.lying import Lying, lying
+from bracketgen.fit.span.ways.search import Crowding, Way, one_bend_ways, two_bend_ways
 from bracketgen.fit.span.writing import Heading, described
 
 #: Ways that are looked for between two seats, combinations that are tried, proposals that are handed back.
@@ -28,52 +33,75 @@ _MOST: Final = 6
 _ALIKE_SHARE: Final = 0.15
 #: Larger dies that are tried when the first gives nothing.
 _DIES: Final = 2
+#: Proposals that the odds of fit are worked out for: the best by everything else.
+_WITH_ODDS: Final = 3
 
-GapOf = Callable[[Proposal], Closest | None]
-OddsOf = Callable[[Proposal], Odds | None]
+Judge = Callable[[Placed], Closest | None]
 
 
 @dataclass(frozen=True, slots=True)
 class Wish:
     """What is asked for: faces to join (all when empty), sheet and tooling, and how many proposals at most.
 
-    `gap_of` judges a proposal against what stands near, `odds_of` says how likely it bolts up, `crowding` is a quick
-    guess for the search: mm by which the worst of some points falls short of its gap.
+    `scatter` is what the shop keeps to when the odds of fit are worked out; None leaves the odds out. `judge` holds
+    a part in its place against what stands near; None asks the site's own neighbours. `seconds` is when the search
+    gives up with what it has.
     """
 
     faces: tuple[str, ...] = ()
     practice: Practice = field(default_factory=Practice)
     most: int = _MOST
-    gap_of: GapOf | None = None
-    odds_of: OddsOf | None = None
-    crowding: Crowding | None = None
-    seconds: float = 1.6
+    scatter: Scatter | None = None
+    judge: Judge | None = None
+    seconds: float = 1.4
 
 
 @dataclass(slots=True)
 class Trail:
-    """What was tried: the refusals, for the person who gets no proposal."""
+    """What was tried and refused, for the person who gets no proposal; `seats` are the faces that were to be joined."""
 
     refusals: list[str] = field(default_factory=list)
+    seats: tuple[Seat, ...] = ()
 
 
 def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | None = None) -> tuple[Proposal, ...]:
     """Brackets that join the old holes with those of what is carried, the best first; empty when none can be made.
 
     Every one passes all rules and meets its holes within 0.01 mm. Raises GeometryFault or LookupFault for a site
-    or a practice that nothing can be spanned with.
+    or a practice that nothing can be spanned with, InputFaults for neighbours that can't stand as they are written.
     """
     wish, trail = wish or Wish(), trail or Trail()
     wish.practice.check()
+    seats = seats_of(located, site.document.carried, wish.practice.thickness_mm, wish.faces)
+    trail.seats = seats
+    if sum(len(s.holes) for s in seats) < 2:
+        raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
     until = time.monotonic() + wish.seconds
-    seats = seats_of(located, site.document.carried, wish.faces)
+    near = obstacles(site, seats[0].body)
+    judge = wish.judge or (lambda placed: closest_of(placed, site, near, Care.QUICK))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
-        job = _Search(site, located, wish, seats, practice, room, trail, until)
-        found += job.proposals()
+        search = _Search(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
+        found += search.proposals()
         if any(not p.fouls for p in found) or time.monotonic() > until:
             break
-    return ranked(found)[: wish.most]
+    if wish.judge is None:
+        found = _first_foul_in_full(found, site, near)
+    if wish.scatter is None:
+        return ranked(found)[: wish.most]
+    # Roomier holes leave the metal where it is, so that what stands near is not asked again.
+    best = ranked(found)[: wish.most]
+    with_odds = [first_fit(p, site, located, seats, wish.scatter) for p in best[:_WITH_ODDS]]
+    return ranked([*with_odds, *best[_WITH_ODDS:]])
+
+
+def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[Obstacle]) -> list[Proposal]:
+    """The best of those that foul, with the move that would mend it: that search takes its time."""
+    fouled = next((p for p in ranked(found) if p.fouls), None)
+    if fouled is None:
+        return list(found)
+    exact = closest_of(fouled.placed, site, near)
+    return [replace(p, closest=exact) if p.text == fouled.text else p for p in found]
 
 
 def _ease(practice: Practice) -> Iterator[tuple[Practice, Room]]:
@@ -91,44 +119,32 @@ def _ease(practice: Practice) -> Iterator[tuple[Practice, Room]]:
 class _Search:
     site: Site
     located: Located
-    wish: Wish
     seats: tuple[Seat, ...]
     practice: Practice
     room: Room
+    most: int
+    judge: Judge
     trail: Trail
     until: float
+    near: Crowding | None
+    pairs: dict[tuple[str, str], list[Way]] = field(default_factory=dict)
 
     def proposals(self) -> list[Proposal]:
         found: list[Proposal] = []
-        for layout in itertools.islice(self._layouts(), _TRIES):
-            if len(found) >= self.wish.most or time.monotonic() > self.until:
+        for n, layout in enumerate(itertools.islice(filter(sound, self._layouts()), _TRIES)):
+            if len(found) >= self.most or (n and time.monotonic() > self.until):
                 break
             made = self._proved(layout, len(found) + 1)
             if isinstance(made, Refusal):
                 self.trail.refusals.append(f"{kind_of(layout)}: {made.why}")
                 continue
-            found.append(self._judged(made))
+            found.append(replace(made, closest=self.judge(made.placed)))
         return found
-
-    def _judged(self, made: Proposal) -> Proposal:
-        closest = self.wish.gap_of(made) if self.wish.gap_of else None
-        odds = self.wish.odds_of(made) if self.wish.odds_of else None
-        return replace(made, closest=closest, odds=odds)
 
     def _proved(self, layout: Layout, n: int) -> Proposal | Refusal:
         name = f"{self.site.name}-{n}"
-        text = described(layout, self._heading(layout))
-        return proved(text, name, layout, self.site, self.located, self.seats)
-
-    def _heading(self, layout: Layout) -> Heading:
-        joined = ", ".join(s.name for s in self.seats)
-        told = (
-            f"Proposed for the site '{self.site.document.title}': joins {joined}.",
-            "Sizes come from the positions solved from the readings; look at their residuals before cutting.",
-            "The rules check making, not strength: have load paths judged by someone qualified.",
-        )
-        title = f"{self.site.document.title}: {kind_of(layout)}"
-        return Heading(title, told, site_file(self.site), hazards(self.site))
+        heading = heading_of(self.site, layout, self.seats)
+        return proved(described(layout, heading), name, layout, self.site, self.located, self.seats)
 
     def _layouts(self) -> Iterator[Layout]:
         """Layouts from the cheapest on."""
@@ -138,28 +154,50 @@ class _Search:
         if self.practice.most_turn_deg() <= 0.0:
             return
         plans: list[_Plan] = []
-        for root_seat in self._roots():
-            root = lying(root_seat, Touching.BACK, self.practice, self.room)
-            branches = [self._ways(root, s) for s in self.seats if s is not root_seat]
-            if not all(branches):
-                continue
+        for root in self._roots():
+            branches = [self._ways(root, s) for s in self.seats if s is not root]
             for ways in itertools.product(*branches):
-                plans.append((sum(w.cost for w in ways), len(plans), root, ways))
-        for _, _, root, ways in _varied(sorted(plans, key=lambda p: p[:2])):
-            yield lay_out(root, ways, self.practice, self.room)
+                plans.append((sum(w.cost for w in ways), len(plans), ways[0].first, ways))
+        for _, _, first, ways in _varied(plans):
+            yield lay_out(first, ways, self.practice, self.room)
 
-    def _roots(self) -> Sequence[Seat]:
-        """Between two seats either can be the first panel; of more, each may be the one in the middle."""
-        return self.seats[:1] if len(self.seats) == 2 else self.seats
+    def _roots(self) -> Iterator[Seat]:
+        """Seats that have a way to every other: of two the first, of more each may be the one in the middle."""
+        if len(self.seats) == 2:
+            yield self.seats[0]
+            return
+        joined = {frozenset((a.name, b.name)) for a, b in itertools.combinations(self.seats, 2) if self._ways(a, b)}
+        for seat in self.seats:
+            if all(frozenset((seat.name, s.name)) in joined for s in self.seats if s is not seat):
+                yield seat
 
-    def _ways(self, root: Lying, seat: Seat) -> list[Way]:
+    def _ways(self, root: Seat, seat: Seat) -> list[Way]:
+        """Ways from a root whose back touches, found once."""
+        key = (root.name, seat.name)
+        if key not in self.pairs:
+            self.pairs[key] = self._new_ways(root, seat)
+        return self.pairs[key]
+
+    def _new_ways(self, root: Seat, seat: Seat) -> list[Way]:
+        first = lying(root, Touching.BACK, self.practice, self.room)
         found: list[Way] = []
         for touching in Touching:
             other = lying(seat, touching, self.practice, self.room)
-            found += one_bend_ways(root, other, self.practice)
-            found += two_bend_ways(root, other, self.practice, _WAYS, self.wish.crowding)
-        most = _WAYS if len(self.seats) == 2 else 5
-        return [p[3][0] for p in _varied([(w.cost, n, root, (w,)) for n, w in enumerate(found)])][: 2 * most]
+            found += one_bend_ways(first, other, self.practice)
+            found += two_bend_ways(first, other, self.practice, _WAYS, self.near)
+        most = 2 * _WAYS if len(self.seats) == 2 else _WAYS // 2
+        return [p[3][0] for p in _varied([(w.cost, n, first, (w,)) for n, w in enumerate(found)])][:most]
+
+
+def heading_of(site: Site, layout: Layout, seats: Sequence[Seat]) -> Heading:
+    """What a proposed description says of itself."""
+    joined = ", ".join(s.name for s in seats)
+    told = (
+        f"Proposed for the site '{site.document.title}': joins {joined}.",
+        "Sizes come from the positions solved from the readings; look at their residuals before cutting.",
+        "The rules check making, not strength: have load paths judged by someone qualified.",
+    )
+    return Heading(f"{site.document.title}: {kind_of(layout)}", told, site_file(site), hazards(site))
 
 
 _Plan = tuple[float, int, Lying, tuple[Way, ...]]

@@ -10,7 +10,7 @@ from typing import Final
 
 from bracketgen.fit.seating.placed import Touching
 from bracketgen.fit.span.layout import HOLE_DIGITS, LINE_DIGITS, TURN_DIGITS, LaidHole, LaidPanel, Layout
-from bracketgen.fit.span.seat import NO_SHIM_MM
+from bracketgen.fit.span.seat import NO_SHIM_MM, Side
 from bracketgen.standards.fastener import Fit
 
 #: Radius on corners that stick out, mm: no hand is cut (common practice, no source).
@@ -170,7 +170,7 @@ def _site(layout: Layout, heading: Heading) -> str:
         return ""
     lines = ["# Where it goes: checked against the site by `make`.", "[site]", f"file = {_text(heading.site_file)}", ""]
     lines += ["[site.bolts]", *_pairs(bolts)]
-    touching = [(p.name, "face") for p in layout.panels if p.touching is Touching.FACE]
+    touching = [pair for p in layout.panels for pair in _touching(p)]
     if touching:
         lines += ["", "[site.touching]", *_pairs(touching)]
     holes = [(p, h.hole) for p in layout.panels for h in p.holes]
@@ -179,6 +179,13 @@ def _site(layout: Layout, heading: Heading) -> str:
         lines += ["", "# Washers between the bracket and the face, mm.", "[site.shims]"]
         lines += [f"{_text(name)} = {number(mm, HOLE_DIGITS)}" for name, mm in shims]
     return "\n".join([*lines, ""])
+
+
+def _touching(panel: LaidPanel) -> list[tuple[str, str]]:
+    """What does not touch with its back: the panel, and holes that the mate meets from the other side."""
+    own = [(panel.name, "face")] if panel.touching is Touching.FACE else []
+    away = "back" if panel.touching is Touching.FACE else "face"
+    return own + [(f"{panel.name}/{h.hole.name}", away) for h in panel.holes if h.hole.side is Side.AWAY]
 
 
 def _pairs(pairs: Iterable[tuple[str, str]]) -> Sequence[str]:

@@ -7,10 +7,10 @@ from typing import Any, Final
 
 import numpy as np
 
-from bracketgen.fit.span.crease import Creases, Rows, sided
-from bracketgen.fit.span.lying import LEAST_WIDTH_MM, Lying
 from bracketgen.fit.span.practice import ROUNDING_MM, Practice
 from bracketgen.fit.span.seat import Floats
+from bracketgen.fit.span.ways.crease import Creases, Rows, sided
+from bracketgen.fit.span.ways.lying import LEAST_WIDTH_MM, Lying
 
 #: A bend turned less is not worth a bend (common practice, no source).
 LEAST_TURN_DEG: Final = 10.0

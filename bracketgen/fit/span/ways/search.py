@@ -10,7 +10,9 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.fit.span.bridge import (
+from bracketgen.fit.span.practice import Practice
+from bracketgen.fit.span.seat import Floats
+from bracketgen.fit.span.ways.bridge import (
     LEAST_TURN_DEG,
     Bridges,
     _height,
@@ -19,10 +21,8 @@ from bracketgen.fit.span.bridge import (
     bridges,
     unit_rows,
 )
-from bracketgen.fit.span.crease import Creases, creases
-from bracketgen.fit.span.lying import LEAST_WIDTH_MM, Lying
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.seat import Floats
+from bracketgen.fit.span.ways.crease import Creases, creases
+from bracketgen.fit.span.ways.lying import LEAST_WIDTH_MM, Lying
 
 #: Directions of web planes over the whole sphere, places of each plane, and how far both seats they reach, mm.
 _DIRECTIONS: Final = 420
@@ -42,6 +42,8 @@ _SHORT_COST: Final = 1e5
 #: Webs whose planes differ by less, in degrees and mm, are alike.
 _ALIKE_DEG: Final = 20.0
 _ALIKE_MM: Final = 12.0
+#: So many alike are followed by small steps.
+_MOST_ALIKE: Final = 3
 
 Crowding = Callable[[Floats], Floats]
 
@@ -138,6 +140,8 @@ def two_bend_ways(
     z, d = _grid(first, second)
     tried = _judged(bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
     for n in range(_ROUNDS):
+        if not len(tried.d) or float(tried.slack.max()) < -_HOPELESS_MM * _SHRINK**n:
+            return []
         best = _spread(tried, _BEST)
         z, d = _steps(best, _SHRINK**n, n)
         near = _judged(bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
@@ -212,20 +216,22 @@ def samples(b: Bridges) -> Floats:
 
 def _spread(b: Bridges, most: int) -> Bridges:
     """The cheapest rows, no more than a few alike."""
-    order = np.argsort(b.cost, kind="stable")[: 40 * most]
     kept: list[int] = []
-    for row in order.tolist():
-        alike = sum(_alike(b, row, k) for k in kept)
-        if alike < 3:
+    for row in np.argsort(b.cost, kind="stable")[: 40 * most].tolist():
+        if _alike(b, row, kept) < _MOST_ALIKE:
             kept.append(row)
         if len(kept) == most:
             break
     return b.taken(np.array(kept, dtype=int))
 
 
-def _alike(b: Bridges, i: int, j: int) -> bool:
-    apart = math.degrees(math.acos(float(np.clip(b.z[i] @ b.z[j], -1.0, 1.0))))
-    return apart < _ALIKE_DEG and float(np.linalg.norm(b.m1[i] + b.m2[i] - b.m1[j] - b.m2[j])) / 2 < _ALIKE_MM
+def _alike(b: Bridges, row: int, others: list[int]) -> int:
+    """How many of some rows are like one."""
+    if not others:
+        return 0
+    turned = b.z[others] @ b.z[row] > math.cos(math.radians(_ALIKE_DEG))
+    off = b.m1[others] + b.m2[others] - b.m1[row] - b.m2[row]
+    return int((turned & (np.einsum("nk,nk->n", off, off) < (2 * _ALIKE_MM) ** 2)).sum())
 
 
 def _steps(best: Bridges, size: float, seed: int) -> tuple[Floats, Floats]:
@@ -256,7 +262,7 @@ def _unlike(good: Bridges, most: int) -> list[int]:
     """Rows from the cheapest on that are unlike each other."""
     kept: list[int] = []
     for row in np.argsort(good.cost, kind="stable").tolist():
-        if not any(_alike(good, row, k) for k in kept):
+        if not _alike(good, row, kept):
             kept.append(row)
         if len(kept) == most:
             break

@@ -12,9 +12,9 @@ from dataclasses import dataclass, fields
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.span.lying import Lying
 from bracketgen.fit.span.practice import Practice
 from bracketgen.fit.span.seat import Floats
+from bracketgen.fit.span.ways.lying import Lying
 
 Rows = npt.NDArray[np.intp]
 
