@@ -16,6 +16,10 @@ from bracketgen.rules.rule import short_of
 
 _NEAR_MM: Final = 1e-3
 _MOST_STEPS: Final = 200
+#: Places along its way at which a thing that touches from the start is looked at.
+_LOOKS: Final = 25
+#: A way is free with this much on all sides, mm.
+_FREE_MM: Final = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,10 +69,21 @@ def _blocked(thing: Standing, way: Vector, name: str, obstacle: Mine) -> Blocked
     if start is None or short_of(start.gap.mm, 0.0):
         return None
     least = least_gap(obstacle, states, Path(way))
-    if least is None or not short_of(least.gap.mm, 0.0):
+    if least is None or least.gap.mm > _NEAR_MM:
         return None
-    move = smallest_move(Task(obstacle, states, Path(way), 0.0))
+    if start.gap.mm <= _NEAR_MM and not _runs_in(thing, way, obstacle):
+        return None
+    move = smallest_move(Task(obstacle, states, Path(way), _FREE_MM))
     return Blocked(thing, name, _free_mm(thing, way, obstacle), length(way), least, move)
+
+
+def _runs_in(thing: Standing, way: Vector, obstacle: Mine) -> bool:
+    """Whether a thing that touches from the start goes deeper on its way, instead of leaving or sliding along."""
+    for n in range(1, _LOOKS + 1):
+        here = least_gap(obstacle, [("", thing.solids)], offset=scaled(way, n / _LOOKS))
+        if here is not None and here.gap.mm < -_NEAR_MM:
+            return True
+    return False
 
 
 def _free_mm(thing: Standing, way: Vector, obstacle: Mine) -> float:
