@@ -31,37 +31,60 @@ _SHARES: Final = (1.0, 0.5, 0.25, 0.1)
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Room:
-    """What n bolts are forgiven, mm: in each of b builds play (b, n) to every side across the axis, `slot` (n,)
-    more to both sides along the first local direction, `pull` (n,) to both sides along the axis."""
+    """What n bolts are forgiven in b builds, mm.
+
+    `play` (b, n) to every side across the axis; `slot` (n,) more to both sides along the first local direction, after
+    the part has turned by `spin` (b, n, radians) about the bolt; `pull` (n,) to both sides along the axis.
+    """
 
     play: Floats
     slot: Floats
     pull: Floats
+    spin: Floats
 
-    def of(self, rows: npt.NDArray[np.intp]) -> Room:
-        """The room of some builds only."""
-        return Room(self.play[rows], self.slot, self.pull)
+    def only(self, rows: Truths) -> Room:
+        """The room of some builds."""
+        return Room(self.play[rows], self.slot, self.pull, self.spin[rows])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Verdict:
-    """`fits` of each build; how many stayed undecided (counted as misses); `misfit` (b, n, 3) at the end, local, mm."""
+    """Which of b builds fit, and for which that is proven; those undecided count as misses.
+
+    `moves` (b, m) are those made in the end, `misfit` (b, n, 3) what they lead to, local, mm.
+    """
 
     fits: Truths
-    undecided: int
+    decided: Truths
+    moves: Floats
     misfit: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Scaled:
-    """The question in units in which every bolt's room is about 1."""
+class _Task:
+    """What is the same for all builds, in units in which every bolt's room is about 1."""
 
     scale: Floats
     basis: Floats
-    play: Floats
     slot: Floats
     pull: Floats
     touch: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tries:
+    """Builds that are not decided: misfits (b, 3 n), play, cosine and sine of the slots' turns (b, n)."""
+
+    y: Floats
+    play: Floats
+    cos: Floats
+    sin: Floats
+
+    def only(self, rows: Truths) -> _Tries:
+        return _Tries(self.y[rows], self.play[rows], self.cos[rows], self.sin[rows])
+
+    def at(self, y: Floats) -> _Tries:
+        return _Tries(y, self.play, self.cos, self.sin)
 
 
 def bolt_up(start: Floats, reach: Floats, room: Room) -> Verdict:
@@ -70,100 +93,111 @@ def bolt_up(start: Floats, reach: Floats, room: Room) -> Verdict:
     `start` (b, n, 3): misfits in local axes (slot, across, axis), mm; `reach` (3 n, m): how m moves change them.
     """
     b, n, _ = start.shape
-    task = _scaled(reach, room)
-    y = start.reshape(b, -1) * task.scale
-    y -= (y @ task.basis) @ task.basis.T
+    task, play = _task(reach, room)
+    first = start.reshape(b, 3 * n) * task.scale
+    end = first - (first @ task.basis) @ task.basis.T
     fits = np.zeros(b, dtype=np.bool_)
-    end = y.copy()
-    rows = np.flatnonzero((room.play >= 0).all(axis=1))
-    y, play = y[rows], task.play[rows]
+    possible = (room.play >= 0).all(axis=1)
+    rows = np.flatnonzero(possible)
+    tries = _Tries(end, play, np.cos(room.spin), np.sin(room.spin)).only(possible)
     for _step in range(_MOST_STEPS):
-        gap = _gap(y, play, task)
-        inside = (np.abs(gap.reshape(len(y), -1)) <= task.touch).all(axis=1)
-        done = inside | _parted(y, gap, play, task)
-        fits[rows[inside]] = True
-        end[rows[done]] = y[done]
-        rows, y, play, gap = rows[~done], y[~done], play[~done], gap[~done]
         if not len(rows):
             break
-        y = _stepped(y, play, gap, task)
-    end[rows] = y
-    return Verdict(fits, len(rows), (end / task.scale).reshape(b, n, 3))
+        gap = _gap(tries, task)
+        inside = (np.abs(gap.reshape(len(rows), 3 * n)) <= task.touch).all(axis=1)
+        done = inside | _parted(tries, gap, task)
+        fits[rows[inside]] = True
+        end[rows[done]] = tries.y[done]
+        rows, tries, gap = rows[~done], tries.only(~done), gap[~done]
+        if len(rows):
+            tries = tries.at(_stepped(tries, gap, task))
+    end[rows] = tries.y
+    moves = (end - first) @ np.linalg.pinv(task.scale[:, None] * reach).T
+    decided = np.ones(b, dtype=np.bool_)
+    decided[rows] = False
+    return Verdict(fits, decided, moves, (end / task.scale).reshape(start.shape))
 
 
-def _scaled(reach: Floats, room: Room) -> _Scaled:
+def _task(reach: Floats, room: Room) -> tuple[_Task, Floats]:
     n = len(room.slot)
     across = 1.0 / np.maximum(room.play.mean(axis=0) if len(room.play) else np.ones(n), _LEAST_SCALE_MM)
     along = 1.0 / np.maximum(room.pull, _LEAST_SCALE_MM)
     scale = np.stack([across, across, along], axis=1).reshape(-1)
     u, s, _ = np.linalg.svd(reach * scale[:, None], full_matrices=False)
     basis = u[:, s > 1e-9 * s[0]]
-    return _Scaled(scale, basis, room.play * across, room.slot * across, room.pull * along, TOUCH_MM * scale)
+    return _Task(scale, basis, room.slot * across, room.pull * along, TOUCH_MM * scale), room.play * across
 
 
-def _outside(y: Floats, task: _Scaled) -> tuple[Floats, Floats, Floats]:
-    """Of each bolt: how far past its slot's straight, across it, and both together."""
-    at = y.reshape(len(y), -1, 3)
-    over = at[..., 0] - np.clip(at[..., 0], -task.slot, task.slot)
-    return over, at[..., 1], np.hypot(over, at[..., 1])
+def _outside(tries: _Tries, task: _Task) -> tuple[Floats, Floats, Floats]:
+    """Of each bolt: how far past its slot's straight, across the slot, and both together."""
+    x, y = tries.y[:, 0::3], tries.y[:, 1::3]
+    along = tries.cos * x + tries.sin * y
+    across = tries.cos * y - tries.sin * x
+    over = along - np.clip(along, -task.slot, task.slot)
+    return over, across, np.hypot(over, across)
 
 
-def _gap(y: Floats, play: Floats, task: _Scaled) -> Floats:
+def _gap(tries: _Tries, task: _Task) -> Floats:
     """How far each bolt lies outside its room, (b, n, 3)."""
-    over, across, far = _outside(y, task)
-    share = np.maximum(1.0 - play / np.maximum(far, _NOTHING), 0.0)
-    axial = y[:, 2::3]
-    return np.stack([over * share, across * share, axial - np.clip(axial, -task.pull, task.pull)], axis=-1)
+    over, across, far = _outside(tries, task)
+    share = np.maximum(1.0 - tries.play / np.maximum(far, _NOTHING), 0.0)
+    over, across, axial = over * share, across * share, tries.y[:, 2::3]
+    x, y = tries.cos * over - tries.sin * across, tries.sin * over + tries.cos * across
+    return np.stack([x, y, axial - np.clip(axial, -task.pull, task.pull)], axis=-1)
 
 
-def _slope(y: Floats, play: Floats, task: _Scaled) -> Floats:
+def _slope(tries: _Tries, task: _Task) -> Floats:
     """How that distance changes with the place, (b, n, 3, 3)."""
-    over, across, far = _outside(y, task)
+    over, across, far = _outside(tries, task)
     far = np.maximum(far, _NOTHING)
-    share = np.maximum(1.0 - play / far, 0.0)
+    share = np.maximum(1.0 - tries.play / far, 0.0)
     turned: Floats = np.where(share > 0.0, 1.0 - share, 0.0)
-    c, s = over / far, across / far
+    # The way out of the room, and along the straight of the slot; both in the axes in which the slot hasn't turned.
+    out_x = (tries.cos * over - tries.sin * across) / far
+    out_y = (tries.sin * over + tries.cos * across) / far
+    straight = share * (over == 0.0)
     slope = np.zeros((*over.shape, 3, 3))
-    slope[..., 0, 0] = share * (over != 0.0) + turned * c * c
-    slope[..., 0, 1] = slope[..., 1, 0] = turned * c * s
-    slope[..., 1, 1] = share + turned * s * s
-    slope[..., 2, 2] = np.abs(y[:, 2::3]) > task.pull
+    slope[..., 0, 0] = share - straight * tries.cos**2 + turned * out_x * out_x
+    slope[..., 0, 1] = turned * out_x * out_y - straight * tries.cos * tries.sin
+    slope[..., 1, 0] = slope[..., 0, 1]
+    slope[..., 1, 1] = share - straight * tries.sin**2 + turned * out_y * out_y
+    slope[..., 2, 2] = np.abs(tries.y[:, 2::3]) > task.pull
     return slope
 
 
-def _parted(y: Floats, gap: Floats, play: Floats, task: _Scaled) -> Truths:
+def _parted(tries: _Tries, gap: Floats, task: _Task) -> Truths:
     """Whether a direction square to every move shows that the moves never reach the room."""
-    flat = gap.reshape(len(y), -1)
+    flat = gap.reshape(len(gap), -1)
     way = flat - (flat @ task.basis) @ task.basis.T
-    v = way.reshape(gap.shape)
-    most = play * np.hypot(v[..., 0], v[..., 1]) + task.slot * np.abs(v[..., 0]) + task.pull * np.abs(v[..., 2])
-    reached: Truths = np.einsum("bk,bk->b", way, y) > most.sum(axis=1)
-    return reached
+    x, y, z = way[:, 0::3], way[:, 1::3], way[:, 2::3]
+    most = tries.play * np.hypot(x, y) + task.slot * np.abs(tries.cos * x + tries.sin * y) + task.pull * np.abs(z)
+    parted: Truths = np.einsum("bk,bk->b", way, tries.y) > most.sum(axis=1)
+    return parted
 
 
-def _stepped(y: Floats, play: Floats, gap: Floats, task: _Scaled) -> Floats:
+def _stepped(tries: _Tries, gap: Floats, task: _Task) -> Floats:
     """A damped Newton step of the squared gap, the best of a few lengths."""
-    moves = task.basis.shape[1]
+    b, moves = len(gap), task.basis.shape[1]
     legs = task.basis.reshape(-1, 3, moves)
-    pull = gap.reshape(len(y), -1) @ task.basis
-    pressed = np.matmul(_slope(y, play, task), legs).reshape(len(y), -1, moves)
+    pull = gap.reshape(b, -1) @ task.basis
+    pressed = np.matmul(_slope(tries, task), legs).reshape(b, -1, moves)
     hill = np.matmul(task.basis.T, pressed)
     damp = 1e-3 * np.linalg.norm(pull, axis=1) + 1e-6
     hill += damp[:, None, None] * np.eye(moves)
     step = -np.linalg.solve(hill, pull[..., None])[..., 0] @ task.basis.T
-    best, least = y, np.full(len(y), np.inf)
+    best, least = tries.y, np.full(b, np.inf)
     for share in _SHARES:
-        tried = y + share * step
-        left = _squared_gap(tried, play, task)
+        tried = tries.y + share * step
+        left = _squared_gap(tries.at(tried), task)
         better = left < least
         best = np.where(better[:, None], tried, best)
         least = np.where(better, left, least)
     return best
 
 
-def _squared_gap(y: Floats, play: Floats, task: _Scaled) -> Floats:
-    _, _, far = _outside(y, task)
-    across = np.maximum(far - play, 0.0)
-    along = np.maximum(np.abs(y[:, 2::3]) - task.pull, 0.0)
+def _squared_gap(tries: _Tries, task: _Task) -> Floats:
+    _, _, far = _outside(tries, task)
+    across = np.maximum(far - tries.play, 0.0)
+    along = np.maximum(np.abs(tries.y[:, 2::3]) - task.pull, 0.0)
     total: Floats = np.einsum("bn,bn->b", across, across) + np.einsum("bn,bn->b", along, along)
     return total

@@ -22,6 +22,10 @@ _LEAST_USE: Final = 0.02
 #: Times that the part is brought to its mates with the turns of the step before taken in full.
 _APPROACHES: Final = 3
 _LEAST_PLAY_MM: Final = 0.05
+#: Times that slots are turned along with the part as it was found to lie.
+_SLOT_TURNS: Final = 6
+#: Slots whose ends move by less count as turned along.
+_SETTLED_MM: Final = 5e-3
 #: Weight of a bolt that is to have no say in how the part lies.
 _NO_SAY: Final = 1e-3
 
@@ -75,13 +79,17 @@ class Joint:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Held:
-    """b builds with the part brought to its mates: `misfit` (b, n, 3) in the site's frame and `play` changes, mm."""
+    """b builds with the part brought to its mates: `misfit` (b, n, 3) in the site's frame and `play` changes, mm.
+
+    `spin` (b, n) is how far bringing it there turned the part about each bolt's axis, radians: its slots turn along.
+    """
 
     joints: tuple[Joint, ...]
     places: Floats
     axes: Floats
     misfit: Floats
     play: Floats
+    spin: Floats
 
     def fits(self, holes: Holes, rows: Rows | None = None) -> tuple[Truths, int]:
         """Which builds (of some rows) bolt up, and how many stayed undecided."""
@@ -111,13 +119,33 @@ class Held:
         return np.array([across_axes(self.axes[n], holes.way[n]) for n in joint.bolts])
 
     def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows) -> tuple[Truths, int]:
-        which = joint.bolts
-        axes = self._local(joint, holes)
-        start = np.einsum("nij,bnj->bni", axes, self.misfit[np.ix_(rows, which)])
+        which, local = joint.bolts, self._local(joint, holes)
+        some = np.ix_(rows, which)
+        start = np.einsum("nij,bnj->bni", local, self.misfit[some])
+        moved_by = reach(self.places[which] - joint.centre, local) @ joint.moves
         pull = np.full(len(which), holes.pull_up_mm)
-        room = Room(holes.play[which] + self.play[np.ix_(rows, which)], holes.slot[which], pull)
-        verdict = bolt_up(start, reach(self.places[which] - joint.centre, axes) @ joint.moves, room)
-        return verdict.fits, verdict.undecided
+        room = Room(holes.play[which] + self.play[some], holes.slot[which], pull, self.spin[some])
+        return _with_slots_turned(start, moved_by, room, local[:, 2] @ joint.moves[3:])
+
+
+def _with_slots_turned(start: Floats, moved_by: Floats, room: Room, turned_by: Floats) -> tuple[Truths, int]:
+    """Which builds bolt up when slots turn along with the part: asked again from where the part was found to lie.
+
+    `turned_by` (n, m) is how the moves turn the part about each bolt, radians.
+    """
+    good, unsure = np.zeros(len(start), dtype=np.bool_), 0
+    rows = np.arange(len(start))
+    for turns_left in range(_SLOT_TURNS if room.slot.any() else 0, -1, -1):
+        verdict = bolt_up(start, moved_by, room)
+        spin = verdict.moves @ turned_by.T
+        again = (np.abs(spin * room.slot).max(axis=1) > _SETTLED_MM) & (turns_left > 0)
+        good[rows[~again]] = verdict.fits[~again]
+        unsure += int((~verdict.decided[~again]).sum())
+        rows, start = rows[again], verdict.misfit[again]
+        room = replace(room.only(again), spin=room.spin[again] + spin[again])
+        if not len(rows):
+            break
+    return good, unsure
 
 
 def reach(arms: Floats, axes: Floats) -> Floats:
@@ -130,14 +158,15 @@ def hold(placed: Placed, draws: Draws, holes: Holes, without: Cause | None = Non
     """Bring every build to its mates, all bolts pulled alike, turns taken in full."""
     parts, mates, play = draws.holes(without)
     axes = np.array([b.axis for b in placed.bolts])
-    misfit = parts - mates
+    misfit, spin = parts - mates, np.zeros(play.shape)
     joints = []
     for of_site in (True, False):
         which = np.flatnonzero([is_old(b) is of_site for b in placed.bolts])
         if len(which):
             joints.append(_joint(which, draws.wanted))
-            misfit[:, which] = _brought(joints[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)
-    return Held(tuple(joints), draws.wanted, axes, misfit, play)
+            brought = _brought(joints[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)
+            misfit[:, which], spin[:, which] = brought
+    return Held(tuple(joints), draws.wanted, axes, misfit, play, spin)
 
 
 def _joint(which: Rows, places: Floats) -> Joint:
@@ -165,15 +194,19 @@ def _best_moves(places: Floats, joint: Joint, local: Floats, weight: Floats) -> 
     return best
 
 
-def _brought(joint: Joint, parts: Floats, mates: Floats, axes: Floats, holes: Holes, places: Floats) -> Floats:
-    """Misfits (b, n, 3) in the site's frame after the moves that are best by least squares."""
+def _brought(
+    joint: Joint, parts: Floats, mates: Floats, axes: Floats, holes: Holes, places: Floats
+) -> tuple[Floats, Floats]:
+    """Misfits (b, n, 3) in the site's frame and turns about the bolts (b, n) after the moves best by least squares."""
     local = np.array([across_axes(axes[n], holes.way[n]) for n in joint.bolts])
     best = _best_moves(places, joint, local, _weights(joint.bolts, holes))
-    at = parts
+    at, turn = parts, np.zeros((len(parts), 3))
     for _ in range(_APPROACHES):
-        misfit = np.einsum("nij,bnj->bni", local, at - mates).reshape(len(at), -1)
-        at = _moved(at, misfit @ best.T, joint.centre)
-    return at - mates
+        move = np.einsum("nij,bnj->bni", local, at - mates).reshape(len(at), -1) @ best.T
+        at = _moved(at, move, joint.centre)
+        # Every turn after the first is small enough to be added.
+        turn += move[:, 3:]
+    return at - mates, turn @ local[:, 2].T
 
 
 def _moved(points: Floats, move: Floats, centre: Floats) -> Floats:
