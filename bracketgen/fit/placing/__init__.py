@@ -1,0 +1,1 @@
+"""Where the carried thing hangs best in the room it has."""

@@ -1,0 +1,165 @@
+"""The carried thing against every neighbour: heights for the search, exact margins for the report."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from bracketgen.fit.near.clearance_scene import kind_of
+from bracketgen.fit.near.clearance_solids import ball_around, shifted, solids_of
+from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
+from bracketgen.fit.near.envelope_growth import growth_of, hot_states
+from bracketgen.fit.near.envelope_travel import Travel, relative_travel
+from bracketgen.fit.near.gap_sides import Side
+from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
+from bracketgen.fit.near.solids import Gap3, Solid
+from bracketgen.fit.near.sweep import Prepared, gap_at_each
+from bracketgen.fit.placing.margin import Margin, Reason
+from bracketgen.fit.placing.moved import moved
+from bracketgen.fit.placing.pose import Floats
+from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, SiteDocument, Thing
+from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.vector import cross, dot, length, minus, scaled, unit
+
+#: Places along a way out that the search looks at; the report follows the way exactly.
+_STEPS: Final = 17
+_CLEAR: Final = "solids can't share room"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One carried thing and one neighbour, with what they must keep.
+
+    `mine` in the carried thing's frame; `states` of the neighbour in the site. `travel` of the neighbour as seen from
+    the carried thing; `way` of the one that is taken out (carried thing: in its own frame).
+    """
+
+    a: str
+    b: str
+    reason: Reason
+    mine: tuple[Solid, ...]
+    states: tuple[State, ...]
+    needed_mm: float
+    source: str
+    travel: Vector = (0.0, 0.0, 0.0)
+    way: Vector | None = None
+    theirs_goes: bool = False
+
+    def search_sides(self) -> tuple[tuple[Solid, ...], Prepared]:
+        """What the search holds against each other: the ways out as steps."""
+        mine, theirs = self.mine, [s for _, solids in self.states for s in solids]
+        if self.way is not None:
+            steps = [scaled(self.way, k / (_STEPS - 1)) for k in range(_STEPS)]
+            if self.theirs_goes:
+                theirs = [shifted(s, step) for s in theirs for step in steps]
+            else:
+                mine = tuple(shifted(s, step) for s in mine for step in steps)
+        return mine, Prepared(("",) * len(theirs), Side.of(theirs))
+
+    def height_mm(self, found: Gap3) -> float:
+        """What is to spare, from the gap of the search, on the safe side: all travel counts toward the other."""
+        toward = minus(found.here, found.there)
+        size = length(toward)
+        taken = length(self.travel)
+        if found.mm > 0.0 and size > 0.0:
+            taken = sum(abs(t) / size * m for t, m in zip(toward, self.travel, strict=True))
+        return found.mm - taken - self.needed_mm
+
+    def margin(self, frame: Frame) -> Margin:
+        """What is to spare with the carried thing in `frame`, exactly."""
+        mine = Mine.of([(self.a, moved(s, frame)) for s in self.mine])
+        movement: Movement = Box(self.travel)
+        states: Sequence[State] = self.states
+        if self.way is not None and self.theirs_goes:
+            movement = Path(self.way)
+        elif self.way is not None:
+            # Mine going out is theirs coming the other way.
+            movement = Path(scaled(frame.direction(self.way), -1.0))
+        least = least_gap(mine, states, movement)
+        assert least is not None
+        mm = least.gap.mm
+        if mm <= 0.0:
+            # The first contact was found; how deep it gets tells which place is worse.
+            mm = min(mm, self._deepest_mm(frame))
+        return Margin(self.a, self.b, self.reason, mm, self.needed_mm, self.source)
+
+    def _deepest_mm(self, frame: Frame) -> float:
+        solids, theirs = self.search_sides()
+        return self.height_mm(gap_at_each(theirs, solids, (frame,))[0]) + self.needed_mm
+
+
+def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
+    """Every carried thing with every neighbour: what they must keep, what heat asks, the ways out.
+
+    A gap that nobody may assume and nobody states counts with the shops' habit, or 0. Raises ShapeFault and LookupFault
+    for things that can't stand as they are written.
+    """
+    carried = site.carried
+    if carried is None:
+        return ()
+    found: list[Pair] = []
+    for mine_name, mine in carried.things.items():
+        for their_name, theirs in site.neighbours.items():
+            travel = relative_travel(carried.body, theirs.body, site.bodies)
+            found += _between(f"carried {mine_name}", mine, their_name, theirs, travel)
+    return tuple(found)
+
+
+def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list[Pair]:
+    growth = growth_of(theirs) if isinstance(theirs, PipeTable) else None
+    solids = solids_of(theirs)
+    states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
+    own = solids_of(mine)
+    kinds = kind_of(mine), kind_of(theirs)
+    motion = Motion.APART if travel.moves or growth is not None else Motion.TOGETHER
+    keep = needed_between(*kinds, motion)
+    mm = keep.mm if keep.mm is not None else keep.habit_mm or 0.0
+    pairs = [Pair(a, b, Reason.GAP, own, states, mm, keep.source, travel.mm)]
+    heat = [needed_for_heat(kinds[1], solids[0], kinds[0]), needed_for_heat(kinds[0], own[0], kinds[1])]
+    worst = max((h for h in heat if h is not None), key=_asked, default=None)
+    if worst is not None and _asked(worst) > mm:
+        pairs.append(Pair(a, b, Reason.HEAT, own, states, _asked(worst), worst.source, travel.mm))
+    for thing, goes in ((mine, False), (theirs, True)):
+        if isinstance(thing, CylinderTable | BoxTable) and thing.removal is not None and any(thing.removal):
+            pairs.append(Pair(a, b, Reason.REMOVAL, own, states, 0.0, _CLEAR, way=thing.removal, theirs_goes=goes))
+    return pairs
+
+
+def _asked(needed: Needed) -> float:
+    return needed.mm if needed.mm is not None else 0.0
+
+
+class PairSearch:
+    """A pair made ready to be asked at many places."""
+
+    def __init__(self, pair: Pair) -> None:
+        self.pair = pair
+        self.mine, self.theirs = pair.search_sides()
+
+    def heights(self, frames: Sequence[Frame], lever_mm: float) -> tuple[Floats, Floats]:
+        """What is to spare at each frame (n), and its growth with shift x, y, z and the turn (n, 4)."""
+        gaps = gap_at_each(self.theirs, self.mine, frames)
+        mm = np.array([self.pair.height_mm(g) for g in gaps])
+        slope = np.array([_slope(g, f, lever_mm) for g, f in zip(gaps, frames, strict=True)])
+        return mm, slope
+
+
+def _slope(found: Gap3, frame: Frame, lever_mm: float) -> tuple[float, float, float, float]:
+    """How the gap grows: along the way from theirs to mine; nothing is known where they meet."""
+    away = minus(found.there, found.here)
+    if found.mm <= 0.0 or length(away) <= 0.0:
+        return 0.0, 0.0, 0.0, 0.0
+    n = unit(away)
+    turn = dot(n, cross(frame.z, minus(found.there, frame.origin))) / lever_mm
+    return (*n, turn)
+
+
+def lever_of(site: SiteDocument) -> float:
+    """How far the carried thing reaches from the origin of its frame, at least 50 mm."""
+    solids = [s for t in (site.carried.things.values() if site.carried else ()) for s in solids_of(t)]
+    balls = [b for b in (ball_around(s) for s in solids) if b is not None]
+    return max([50.0, *(math.hypot(*c) + r for c, r in balls)])
