@@ -85,9 +85,11 @@ def seen_in_place(folded: Folded, table: SiteTable, source: Source, site: Site, 
 def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
     """Holes that the readings leave open make every check of the place worthless."""
     used = {b.mate for b in placed.bolts}
+    touched = {f"hole {mate} " for mate in used} | {f"face {mate.partition('.')[0]} " for mate in used}
     for loose in located.loose:
-        remedy = f"the readings don't hold it: {'; '.join(located.advice) or 'measure it from another hole'}"
-        yield Finding(MISFIT.id, Level.FAIL, loose, None, None, "", None, remedy, MISFIT.source)
+        if any(f"{loose} ".startswith(name) for name in touched):
+            remedy = f"the readings don't hold it: {'; '.join(located.advice) or 'measure it from another hole'}"
+            yield Finding(MISFIT.id, Level.FAIL, loose, None, None, "", None, remedy, MISFIT.source)
     for face, words in zip(located.mirror, (*located.mirror_words, *[""] * len(located.mirror)), strict=False):
         if any(mate.startswith(f"{face}.") for mate in used):
             remedy = f"its mirror image fits the readings as well: say about where it is. {words}".strip()
