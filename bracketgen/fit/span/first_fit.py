@@ -10,22 +10,27 @@ from bracketgen.fit.locate.located import Located
 from bracketgen.fit.odds.advice import Advice, Change
 from bracketgen.fit.odds.change import Spot
 from bracketgen.fit.odds.odds import Depth, odds_of_fit
-from bracketgen.fit.odds.odds import Odds as FoundOdds
 from bracketgen.fit.odds.scatter import Scatter
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.layout import LaidHole, LaidPanel, Layout
 from bracketgen.fit.span.practice import Room, hole_room
-from bracketgen.fit.span.proposal import Odds, Proposal, Refusal, hazards, kind_of, proved, site_file
+from bracketgen.fit.span.proposal import Odds, Proposal, Refusal, proved
 from bracketgen.fit.span.ranking import GOOD_ODDS
 from bracketgen.fit.span.seat import Seat
-from bracketgen.fit.span.writing import Heading, described
 from bracketgen.standards.fastener import Fit
 
-#: Builds drawn: enough to tell 98 % from 99 % (standard deviation of the share 0.16 points).
+#: Builds drawn to judge: enough to tell 98 % from 99 % (standard deviation of the share 0.16 points).
 _BUILDS: Final = 4000
+#: Builds drawn to find what to change; the plan allows for their fewness.
+_FOR_ADVICE: Final = 1200
 #: Times that the advice is taken.
 _ROUNDS: Final = 2
 _SEED: Final = 1
+
+
+def with_odds(p: Proposal, located: Located, scatter: Scatter) -> Proposal:
+    """The proposal as it is with its odds of fit."""
+    return replace(p, odds=Odds(_share(p, located, scatter)))
 
 
 def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], scatter: Scatter) -> Proposal:
@@ -33,29 +38,27 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
 
     A change that breaks a rule is not made. Readings to repeat are told, not taken.
     """
-    odds = _odds(p, located, scatter)
-    nominal = odds.share.value
+    share = plain = _share(p, located, scatter)
     done: list[str] = []
+    readings: list[str] = []
     for _ in range(_ROUNDS):
-        plan = odds.advice.plan if odds.advice else ()
-        if odds.share.value >= GOOD_ODDS or not plan:
+        if share >= GOOD_ODDS:
             break
-        better = _changed(p, plan, site, located, seats)
+        advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, Depth.ADVICE, GOOD_ODDS).advice
+        readings = _readings(advice)
+        better = _changed(p, advice.plan, site, located, seats) if advice and advice.plan else None
         if better is None:
-            done.append("roomier holes would break a rule here")
+            done += ["roomier holes would break a rule here"] if advice and advice.plan else []
             break
-        p, done = better, [*done, *(_told(c) for c in plan)]
-        odds = _odds(p, located, scatter)
-    told = [f"{100 * nominal:.1f} % with plain holes", *done] if done else []
-    told += _readings(odds.advice) if odds.share.value < GOOD_ODDS else []
-    return replace(p, odds=Odds(odds.share.value, tuple(told)))
+        assert advice is not None
+        p, done = better, [*done, *(_told(c) for c in advice.plan)]
+        share = _share(p, located, scatter)
+    told = [f"{100 * plain:.1f} % with plain holes", *done] if done else []
+    return replace(p, odds=Odds(share, (*told, *(readings if share < GOOD_ODDS else ()))))
 
 
-def _odds(p: Proposal, located: Located, scatter: Scatter) -> FoundOdds:
-    found = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, Depth.SHARE)
-    if found.share.value >= GOOD_ODDS:
-        return found
-    return odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, Depth.ADVICE, GOOD_ODDS)
+def _share(p: Proposal, located: Located, scatter: Scatter) -> float:
+    return odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, Depth.SHARE).share.value
 
 
 def _told(change: Change) -> str:
@@ -72,21 +75,9 @@ def _readings(advice: Advice | None) -> list[str]:
 def _changed(
     p: Proposal, plan: Sequence[Change], site: Site, located: Located, seats: Sequence[Seat]
 ) -> Proposal | None:
-    spots = {c.part_hole: c.spot for c in plan}
-    layout = with_spots(p.layout, spots)
-    heading = Heading(f"{site.document.title}: {kind_of(layout)}", _head_lines(p), site_file(site), hazards(site))
-    made = proved(described(layout, heading), p.name, layout, site, located, seats)
-    return None if isinstance(made, Refusal) else made
-
-
-def _head_lines(p: Proposal) -> tuple[str, ...]:
-    """The comment lines at the head of the proposal's text."""
-    lines = []
-    for line in p.text.splitlines():
-        if not line.startswith("# "):
-            break
-        lines.append(line[2:])
-    return tuple(lines)
+    layout = with_spots(p.layout, {c.part_hole: c.spot for c in plan})
+    made = proved(layout, p.heading, p.name, site, located, seats)
+    return None if isinstance(made, Refusal) else replace(made, closest=p.closest)
 
 
 def with_spots(layout: Layout, spots: Mapping[str, Spot]) -> Layout:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Final
@@ -23,6 +23,7 @@ from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.layout import Layout
 from bracketgen.fit.span.seat import Seat
 from bracketgen.fit.span.ways.search import Way, twisted
+from bracketgen.fit.span.writing import Heading, described
 from bracketgen.rules.engine import run_rules
 
 #: Folded holes stand no farther from where they have to be: far below any cut, above the rounding of written sizes.
@@ -79,11 +80,16 @@ class Proposal:
     findings: tuple[Finding, ...]
     placed: Placed
     layout: Layout
+    heading: Heading
     miss_mm: float
     stiffness_n_mm: float
     closest: Closest | None = None
     odds: Odds | None = None
     reasons: tuple[str, ...] = ()
+
+    def text_beside(self, site_file: str) -> str:
+        """The description for a folder from which the site file has this path."""
+        return described(self.layout, replace(self.heading, site_file=site_file))
 
     @property
     def mass_kg(self) -> float:
@@ -114,9 +120,10 @@ class Refusal:
 
 
 def proved(
-    text: str, name: str, layout: Layout, site: Site, located: Located, seats: Sequence[Seat]
+    layout: Layout, heading: Heading, name: str, site: Site, located: Located, seats: Sequence[Seat]
 ) -> Proposal | Refusal:
-    """The description worked out to the end; a refusal when it can't be made, fails a rule, or misses a hole."""
+    """The layout worked out to the end; a refusal when it can't be made, fails a rule, or misses a hole."""
+    text = described(layout, heading)
     try:
         reading = read(text, f"{name}.toml")
         job = build(reading, name)
@@ -135,7 +142,7 @@ def proved(
     if miss > MOST_MISS_MM:
         return Refusal(f"a hole stands {miss:.3f} mm off its mate")
     stiff = stiffness_n_mm(flat, layout)
-    return Proposal(kind_of(layout), name, text, reading, flat, folded, findings, placed, layout, miss, stiff)
+    return Proposal(kind_of(layout), name, text, reading, flat, folded, findings, placed, layout, heading, miss, stiff)
 
 
 def _placed(reading: Reading, folded: Folded, site: Site, located: Located) -> Placed:

@@ -17,7 +17,7 @@ GOOD_ODDS: Final = 0.99
 #: is a set-up at the brake, a warning is a look at the bench).
 _PER_BEND: Final = 0.15
 _PER_WARNING: Final = 0.2
-_PER_HALVING: Final = 0.1
+_PER_HALVING: Final = 0.2
 #: Bends that are neither parallel nor square to the edges are harder to set up.
 _TWISTED: Final = 0.15
 #: A turn that is no multiple of five degrees, within the tolerance of a short leg (1 deg, ISO 2768-1 m), needs a
@@ -34,7 +34,13 @@ def ranked(proposals: Iterable[Proposal]) -> tuple[Proposal, ...]:
         return ()
     lightest = min(p.mass_kg for p in found)
     stiffest = max(p.stiffness_n_mm for p in found)
-    order = sorted(found, key=lambda p: _key(p, lightest, stiffest))
+    return reasoned(sorted(found, key=lambda p: _key(p, lightest, stiffest)))
+
+
+def reasoned(order: Sequence[Proposal]) -> tuple[Proposal, ...]:
+    """Proposals in their order, each with why it stands there."""
+    lightest = min((p.mass_kg for p in order), default=0.0)
+    stiffest = max((p.stiffness_n_mm for p in order), default=0.0)
     return tuple(replace(p, reasons=_reasons(p, order, lightest, stiffest)) for p in order)
 
 

@@ -13,17 +13,17 @@ from bracketgen.fit.locate.located import Located
 from bracketgen.fit.odds.scatter import Scatter
 from bracketgen.fit.seating.placed import Placed, Touching
 from bracketgen.fit.site.site import Site
-from bracketgen.fit.span.first_fit import first_fit
+from bracketgen.fit.span.first_fit import first_fit, with_odds
 from bracketgen.fit.span.layout import Layout, lay_out, sound
 from bracketgen.fit.span.practice import Practice, Room
 from bracketgen.fit.span.proposal import Closest, Proposal, Refusal, fold_of, hazards, kind_of, proved, site_file
-from bracketgen.fit.span.ranking import ranked
+from bracketgen.fit.span.ranking import ranked, reasoned
 from bracketgen.fit.span.seat import Seat, seats_of
 from bracketgen.fit.span.surroundings import Care, closest_of
 from bracketgen.fit.span.ways.crowd import Obstacle, crowding, obstacles
 from bracketgen.fit.span.ways.lying import Lying, lying
 from bracketgen.fit.span.ways.search import Crowding, Way, one_bend_ways, two_bend_ways
-from bracketgen.fit.span.writing import Heading, described
+from bracketgen.fit.span.writing import Heading
 
 #: Ways that are looked for between two seats, combinations that are tried, proposals that are handed back.
 _WAYS: Final = 10
@@ -89,10 +89,11 @@ def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | 
         found = _first_foul_in_full(found, site, near)
     if wish.scatter is None:
         return ranked(found)[: wish.most]
-    # Roomier holes leave the metal where it is, so that what stands near is not asked again.
     best = ranked(found)[: wish.most]
-    with_odds = [first_fit(p, site, located, seats, wish.scatter) for p in best[:_WITH_ODDS]]
-    return ranked([*with_odds, *best[_WITH_ODDS:]])
+    order = ranked([*(with_odds(p, located, wish.scatter) for p in best[:_WITH_ODDS]), *best[_WITH_ODDS:]])
+    # Roomier holes leave the metal where it is, so that what stands near is not asked again.
+    first = [first_fit(p, site, located, seats, wish.scatter) for p in order[:1]]
+    return reasoned([*first, *order[1:]])
 
 
 def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[Obstacle]) -> list[Proposal]:
@@ -142,9 +143,8 @@ class _Search:
         return found
 
     def _proved(self, layout: Layout, n: int) -> Proposal | Refusal:
-        name = f"{self.site.name}-{n}"
         heading = heading_of(self.site, layout, self.seats)
-        return proved(described(layout, heading), name, layout, self.site, self.located, self.seats)
+        return proved(layout, heading, f"{self.site.name}-{n}", self.site, self.located, self.seats)
 
     def _layouts(self) -> Iterator[Layout]:
         """Layouts from the cheapest on."""

@@ -1,0 +1,210 @@
+"""`span`: brackets that join the old holes with what is to be carried, proposed and ranked."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from bracketgen.app.asking.options import Settings
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from bracketgen.app.outcome import Exit
+    from bracketgen.fit.site.site import Site
+    from bracketgen.fit.span.practice import Practice
+    from bracketgen.fit.span.proposal import Proposal
+    from bracketgen.pipeline import Made
+
+SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="Site file (.toml): holes, readings, neighbours.")]
+Metal = Annotated[str, typer.Option("--metal", metavar="METAL", help="Metal with its temper, as `show metals` lists.")]
+Thickness = Annotated[str, typer.Option("--thickness", metavar="T", help="'4 mm', '3/16 in'.")]
+Die = Annotated[
+    str | None, typer.Option("--die", metavar="V", help="V opening, mm; left out: the usual one for the thickness.")
+]
+Process = Annotated[str, typer.Option("--process", metavar="PROCESS", help="How it is cut, as `show processes` lists.")]
+Face = Annotated[
+    list[str] | None, typer.Option("--face", metavar="FACE", help="Only this face of the vehicle; may be repeated.")
+]
+Choose = Annotated[
+    int | None, typer.Option("--choose", metavar="N", help="Write proposal N as a description to go on with.")
+]
+Write = Annotated[
+    str | None,
+    typer.Option("--write", metavar="FILE", help="Where --choose writes it; left out: NAME.toml beside the site file."),
+]
+Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the picture goes; made if it is not there.")]
+
+
+def span(
+    site: SiteFile,
+    metal: Metal = "S235",
+    thickness: Thickness = "4 mm",
+    die: Die = None,
+    process: Process = "laser",
+    face: Face = None,
+    choose: Choose = None,
+    write: Write = None,
+    out: Out = Path("out"),
+    set_: Settings = None,
+) -> None:
+    """Propose brackets for a site.
+
+    Flat, one bend, two bends: each keeps every rule of making, meets its holes, and is held against what stands near.
+    Writes NAME-span.png; with --choose also the description, which then is yours to change and to `make`.
+
+    Exit code: 0 something stands clear, 1 nothing does, 2 an input is wrong, 3 internal error.
+    """
+    import sys
+
+    from bracketgen.app.batch import internal_line
+    from bracketgen.app.outcome import Exit
+    from bracketgen.app.telling.speech import say, say_faults
+    from bracketgen.errors import InputFaults
+
+    try:
+        practice = _practice(metal, thickness, die, process)
+        code = _work(_read(site, tuple(set_ or ())), practice, tuple(face or ()), choose, write, out)
+    except InputFaults as error:
+        say_faults(error.faults)
+        code = Exit.INPUT
+    except Exception as error:
+        say(internal_line(error, site), sys.stderr)
+        code = Exit.INTERNAL
+    raise typer.Exit(code)
+
+
+def _practice(metal: str, thickness: str, die: str | None, process: str) -> Practice:
+    """Sheet and tooling as typed. Raises InputFaults with every fault."""
+    from bracketgen.app.asking.option_reader import OptionReader
+    from bracketgen.fit.span.practice import Practice
+    from bracketgen.standards.metal import metal as known_metal
+    from bracketgen.standards.process import process as known_process
+
+    reader = OptionReader()
+    kind = reader.attempt("--metal", lambda: known_metal(metal))
+    cut = reader.attempt("--process", lambda: known_process(process))
+    mm = reader.attempt("--thickness", lambda: reader.length(thickness))
+    opening = reader.attempt("--die", lambda: reader.length(die)) if die is not None else None
+    reader.stop_if_any()
+    assert kind is not None and cut is not None and mm is not None
+    made = Practice(kind.id, mm, cut.id, opening)
+    reader.attempt("--die" if die is not None else "--thickness", made.check)
+    reader.stop_if_any()
+    return made
+
+
+def _read(file: str, settings: tuple[str, ...]) -> Site:
+    from bracketgen.app.asking.text_file import read_text
+    from bracketgen.description.overrides import read_settings, settable
+    from bracketgen.description.part_name import part_name
+    from bracketgen.errors import InputFaults
+    from bracketgen.fit.site.site import read_site
+
+    values, faults = read_settings(list(settings))
+    if faults:
+        raise InputFaults(faults)
+    text = read_text(file, "site")
+    can = settable(text, file)
+    typed = {key: can.with_unit(key, value) for key, value in values.items()}
+    return read_site(text, file, part_name(Path(file).stem.removesuffix(".site")) or "site", typed)
+
+
+def _work(
+    site: Site, practice: Practice, faces: tuple[str, ...], choose: int | None, write: str | None, out: Path
+) -> Exit:
+    from bracketgen.app.outcome import Exit
+    from bracketgen.app.telling.span_lines import span_lines
+    from bracketgen.app.telling.speech import say, wrapped
+    from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
+    from bracketgen.fit.locate.locate import locate
+    from bracketgen.fit.odds.scatter import usual_scatter
+    from bracketgen.fit.span.first_fit import first_fit
+    from bracketgen.fit.span.span import Trail, Wish
+    from bracketgen.fit.span.span import span as proposed
+    from bracketgen.standards.table import LookupFault
+
+    located, trail = locate(site), Trail()
+    if located.loose:
+        what = f"the readings leave {', '.join(located.loose)} loose, so nothing can be built on them"
+        raise InputFaults([Fault(Place(site.source.file), what, "; ".join(located.advice) or "see `locate`")])
+    wish = Wish(faces, practice, scatter=usual_scatter())
+    try:
+        found = proposed(site, located, wish, trail)
+    except (GeometryFault, LookupFault) as error:
+        cure = error.cure if isinstance(error, GeometryFault) else ""
+        raise InputFaults([Fault(Place(site.source.file), str(error), cure)]) from None
+    say(span_lines(site.name, site.document.title, found, trail, located))
+    if not found:
+        return Exit.FAILED
+    _picture(found, site, out)
+    if choose is not None:
+        chosen = first_fit(_chosen(found, choose), site, located, trail.seats, usual_scatter())
+        if choose > 1 and chosen.odds and chosen.odds.told:
+            say(wrapped(f"odds of fit {100 * chosen.odds.share:.1f} %; {'; '.join(chosen.odds.told)}", "  holes     "))
+        _describe(chosen, site, write)
+    return Exit.CLEAN if not found[0].fouls else Exit.FAILED
+
+
+def _picture(found: Sequence[Proposal], site: Site, out: Path) -> None:
+    from bracketgen.app.telling.speech import say
+    from bracketgen.drawing.span_view import span_sheet
+    from bracketgen.errors import Fault, InputFaults, Place
+    from bracketgen.pipeline import write as write_files
+    from bracketgen.writers.png import png_bytes
+
+    name = f"{site.name}-span.png"
+    try:
+        write_files({name: png_bytes(span_sheet(found, site.document.title))}, out)
+    except OSError as error:
+        what = f"it can't be written to: {error.strerror or error}"
+        raise InputFaults([Fault(Place(str(out)), what, "name another folder with --out")]) from None
+    say(["", f"  picture   {out / name}"])
+
+
+def _chosen(found: Sequence[Proposal], choose: int) -> Proposal:
+    from bracketgen.errors import Fault, InputFaults, Place
+
+    if not 1 <= choose <= len(found):
+        what = f"there is no proposal {choose}"
+        raise InputFaults([Fault(Place("--choose"), what, f"choose 1 to {len(found)}")])
+    return found[choose - 1]
+
+
+def _describe(chosen: Proposal, site: Site, write: str | None) -> None:
+    """Writes the chosen one as a description, after the whole pipeline has taken it. Raises InputFaults."""
+    from bracketgen.app.telling.speech import say
+    from bracketgen.errors import Fault, InputFaults, Place
+    from bracketgen.pipeline import work_out
+    from bracketgen.writers.whole_file import write_whole
+
+    own = Path(site.source.file)
+    path = Path(write) if write is not None else own.with_name(f"{site.name}.toml")
+    if path.exists():
+        cure = "name another file with --write, or move that one"
+        raise InputFaults([Fault(Place(str(path)), "it is there already, and may hold your changes", cure)])
+    text = chosen.text_beside(Path(os.path.relpath(own, path.parent)).as_posix())
+    made = work_out(text, str(path), path.stem, folder=str(path.parent))
+    try:
+        write_whole(path, text.encode("utf-8"))
+    except OSError as error:
+        what = f"it can't be written: {error.strerror or error}"
+        raise InputFaults([Fault(Place(str(path)), what, "name another file with --write")]) from None
+    say([f"  written   {path}", *_state(made)])
+
+
+def _state(made: Made) -> list[str]:
+    """What the whole pipeline says of the written description, in its place too."""
+    from bracketgen.app.telling.speech import wrapped
+    from bracketgen.findings import Level
+
+    failed = [f for f in made.findings if f.level is Level.FAIL and f.waived is None]
+    if not failed:
+        return ["            keeps all rules, also in its place"]
+    lines = wrapped("to be settled before anything is cut (`check` tells all):", "            ")
+    for f in failed[:3]:
+        lines += wrapped(f"{f.rule}, {f.subject}: {f.remedy}", "            - ")
+    return lines
