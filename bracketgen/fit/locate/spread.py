@@ -14,8 +14,8 @@ from bracketgen.geometry.frame import Vector
 
 #: Smaller than this share of the largest axis is rounding, not an uncertainty.
 _FLAT: Final = 1e-6
-#: A hole that may be off by more than this share of the site's size is loose.
-_ANYWHERE: Final = 0.1
+#: A hole that may be off by more than this share of the site's size is loose (what is open stands with its size).
+_ANYWHERE: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,6 +16,9 @@ from bracketgen.fit.locate.finding.prediction import predicted
 from bracketgen.fit.locate.finding.taken import Taken
 
 _MOST_STEPS: Final = 40
+_MOST_LAST_STEPS: Final = 200
+#: What may be off by more than this share of the site's size (one standard deviation) counts as loose.
+ANYWHERE: Final = 0.1
 #: A step below this share of the site's size, or a gain below this share of the cost, ends the descent.
 _SMALL_STEP: Final = 1e-8
 _SMALL_GAIN: Final = 1e-9
@@ -110,11 +113,11 @@ class _Run:
 
 
 def polished(network: Network, taken: Taken, state: State) -> Fits:
-    """One set of positions moved to the very bottom by undamped steps; what is loose stays where it is."""
-    best = descended(network, taken, state, 0)
+    """One set of positions moved to the very bottom; what is loose stays where it is."""
+    best = descended(network, taken, state, _MOST_LAST_STEPS)
     for _ in range(12):
         left, slope = weighted(network, taken, best.state)
-        step = np.linalg.lstsq(slope[0], left[0], rcond=1e-9)[0][None]
+        step = _undamped(left[0], slope[0], ANYWHERE * network.size_mm)[None]
         trial = descended(network, taken, moved(network, best.state, step), 0)
         if not trial.cost[0] <= best.cost[0] * (1.0 + 1e-9) + 1e-18 or np.linalg.norm(step) > network.size_mm:
             break
@@ -122,3 +125,11 @@ def polished(network: Network, taken: Taken, state: State) -> Fits:
         if np.linalg.norm(step) < 1e-13 * network.size_mm:
             break
     return best
+
+
+def _undamped(left: Floats, slope: Floats, loose_mm: float) -> Floats:
+    """The full step, but none in directions that are not held to `loose_mm` (one standard deviation)."""
+    u, sizes, ways = np.linalg.svd(slope, full_matrices=False)
+    held = sizes * loose_mm > 1.0
+    step: Floats = ways[held].T @ ((u.T @ left)[held] / sizes[held])
+    return step

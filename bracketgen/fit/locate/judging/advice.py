@@ -64,7 +64,7 @@ def _worst(places: Floats, covariance: Floats) -> float:
 def _gain(network: Network, places: Floats, before: Floats, after: Floats, left: int) -> str:
     """The worst hole before and after, one standard deviation along its longest axis."""
     was, is_ = _worst(places, before), _worst(places, after)
-    loose = 0.1 * network.size_mm
+    loose = 0.3 * network.size_mm
     if left > 1 or is_ > loose:
         return "holds part of what is loose"
     if was > loose:

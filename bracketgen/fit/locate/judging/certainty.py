@@ -7,12 +7,12 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.fit.locate.finding.descent import weighted
+from bracketgen.fit.locate.finding.descent import ANYWHERE, weighted
 from bracketgen.fit.locate.finding.network import Floats, Network, State
 from bracketgen.fit.locate.finding.prediction import Slopes
 from bracketgen.fit.locate.finding.taken import Taken
 
-#: A direction in which no reading changes by more than this share of what it could is open.
+#: A direction in which no reading changes by more than this share of what it could takes up none.
 _OPEN: Final = 1e-5
 
 
@@ -20,8 +20,10 @@ _OPEN: Final = 1e-5
 class Certainty:
     """Around the solution: residuals over sigma, their derivatives (rows, unknowns), and what follows from them.
 
-    `covariance` of the unknowns (mm2) from the readings alone; `open` holds, column by column, unit steps that
-    change no reading; `left_over` is the matrix that makes residuals of errors (redundancy on its diagonal).
+    `open` holds, column by column, unit steps that no reading holds: either none changes at all, or so little that
+    one standard deviation is a share of the site; `covariance` (mm2) of the unknowns in all other directions.
+    `left_over` is the matrix that makes residuals of errors (redundancy on its diagonal), `rank` how many unknowns
+    the readings take up.
     """
 
     residual: Floats
@@ -29,11 +31,12 @@ class Certainty:
     covariance: Floats
     open: Floats
     left_over: Floats
+    rank: int
 
     @property
     def freedom(self) -> int:
         """Readings more than needed, counted in rows."""
-        return len(self.residual) - int(self.slope.shape[1]) + int(self.open.shape[1])
+        return len(self.residual) - self.rank
 
     @property
     def chi_square(self) -> float:
@@ -50,7 +53,11 @@ def certainty(network: Network, taken: Taken, state: State) -> Certainty:
     # Of orthogonal columns, so that readings of very different errors do no harm.
     q, r = np.linalg.qr(inside)
     back = held @ np.linalg.inv(r) if held.shape[1] else held
-    return Certainty(left[0], slope, back @ back.T, open_, np.eye(len(slope)) - q @ q.T)
+    ways, sizes, _ = np.linalg.svd(back, full_matrices=False)
+    weak = sizes > ANYWHERE * network.size_mm
+    firm = ways[:, ~weak] * sizes[~weak]
+    open_ = np.concatenate([open_, ways[:, weak]], axis=1)
+    return Certainty(left[0], slope, firm @ firm.T, open_, np.eye(len(slope)) - q @ q.T, held.shape[1])
 
 
 def _open_and_held(slope: Floats) -> tuple[Floats, Floats]:

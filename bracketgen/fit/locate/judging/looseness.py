@@ -10,7 +10,7 @@ from bracketgen.fit.locate.finding.network import Floats, Network, State
 from bracketgen.fit.locate.judging.certainty import Certainty, hole_slopes, normal_slopes
 
 #: Less motion than this share of a unit step is none.
-_STILL: Final = 1e-3
+_STILL: Final = 0.02
 
 
 def loose_holes(network: Network, state: State, sure: Certainty) -> list[int]:
