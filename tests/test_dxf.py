@@ -390,8 +390,8 @@ def test_a_writer_gone_wrong_is_caught(
 
 
 def test_a_negated_coordinate_in_the_text_is_caught(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    honest = dxf._point
-    monkeypatch.setattr(dxf, "_point", lambda x, y: honest(x, -y))
+    honest = dxf.point_text
+    monkeypatch.setattr(dxf, "point_text", lambda x, y: honest(x, -y))
     with pytest.raises(WriteFault, match="circle 1"):
         write_dxf(MOUNT, tmp_path / "mount.dxf")
     assert list(tmp_path.iterdir()) == []

@@ -53,10 +53,15 @@ def verified_dxf(sheet: CutSheet, tolerated: frozenset[Flaw] = frozenset()) -> b
 def dxf_bytes(sheet: CutSheet) -> bytes:
     """The sheet as DXF R2000 text (ASCII, CR LF), unchecked. GeometryFault for an empty sheet."""
     sheet = canonical(sheet)
+    return assembled(sheet, _drawn(sheet))
+
+
+def assembled(sheet: CutSheet, drawn: Iterator[str]) -> bytes:
+    """An R2000 file around the texts of its entities; `sheet` is canonical and gives layers and extents."""
     frame = skeleton(sheet.layers)
     number = frame.first_handle
     entities: list[str] = []
-    for tags in _drawn(sheet):
+    for tags in drawn:
         entities.append(tags.replace("<handle>", f"{number:X}").replace("<owner>", frame.owner))
         number += 1
     places = _view(sheet) | {"handle_seed": f"{number:X}", "entities": "".join(entities)}
@@ -75,53 +80,57 @@ def _view(sheet: CutSheet) -> dict[str, str]:
         # The view is at least as wide as high, so the larger side always fits.
         "height": _VIEW_ROOM * max(x1 - x0, y1 - y0),
     }
-    return {name: _fixed(value) for name, value in values.items()}
+    return {name: fixed(value) for name, value in values.items()}
 
 
 def _drawn(sheet: CutSheet) -> Iterator[str]:
     """Every entity's text, sorted by layer, then kind, then start."""
     for layer in sheet.layers:
         own = sheet.on(layer)
-        yield from map(_circle, own.rounds)
+        yield from map(circle_text, own.rounds)
         yield from map(_polyline, own.chains)
 
 
-def _circle(item: Round) -> str:
+def circle_text(item: Round) -> str:
+    """A round hole as CIRCLE."""
     return (
-        _head("CIRCLE", item.layer.value)
-        + _tag(100, "AcDbCircle")
-        + _point(item.x_mm, item.y_mm)
-        + _tag(30, "0.0")
-        + _tag(40, _fixed(item.radius_mm))
+        entity_head("CIRCLE", item.layer.value)
+        + tag(100, "AcDbCircle")
+        + point_text(item.x_mm, item.y_mm)
+        + tag(30, "0.0")
+        + tag(40, fixed(item.radius_mm))
     )
 
 
 def _polyline(chain: Chain) -> str:
     flag = "1" if chain.closed is Closure.CLOSED else "0"
     return (
-        _head("LWPOLYLINE", chain.layer.value)
-        + _tag(100, "AcDbPolyline")
-        + _tag(90, str(len(chain.points)))
-        + _tag(70, flag)
+        entity_head("LWPOLYLINE", chain.layer.value)
+        + tag(100, "AcDbPolyline")
+        + tag(90, str(len(chain.points)))
+        + tag(70, flag)
         + "".join(
-            _point(x, y) + (_tag(42, _fixed(bulge, BULGE_DECIMALS)) if bulge else "") for x, y, bulge in chain.points
+            point_text(x, y) + (tag(42, fixed(bulge, BULGE_DECIMALS)) if bulge else "") for x, y, bulge in chain.points
         )
     )
 
 
-def _head(kind: str, layer: str) -> str:
-    return _tag(0, kind) + _tag(5, "<handle>") + _tag(330, "<owner>") + _tag(100, "AcDbEntity") + _tag(8, layer)
+def entity_head(kind: str, layer: str) -> str:
+    """How every entity of an R2000 file begins; handle and owner are filled in later."""
+    return tag(0, kind) + tag(5, "<handle>") + tag(330, "<owner>") + tag(100, "AcDbEntity") + tag(8, layer)
 
 
-def _point(x_mm: float, y_mm: float) -> str:
-    return _tag(10, _fixed(x_mm)) + _tag(20, _fixed(y_mm))
+def point_text(x_mm: float, y_mm: float) -> str:
+    """A place, without z."""
+    return tag(10, fixed(x_mm)) + tag(20, fixed(y_mm))
 
 
-def _tag(code: int, value: str) -> str:
+def tag(code: int, value: str) -> str:
+    """A group code and its value, a line each."""
     return f"{code:3d}\r\n{value}\r\n"
 
 
-def _fixed(value: float, decimals: int = LENGTH_DECIMALS) -> str:
+def fixed(value: float, decimals: int = LENGTH_DECIMALS) -> str:
     """Plain decimals, without trailing zeros but for the first: 25.0, never 2.5e1."""
     text = f"{value + 0.0:.{decimals}f}".rstrip("0")
     text = text + "0" if text.endswith(".") else text
