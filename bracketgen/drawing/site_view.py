@@ -27,7 +27,7 @@ _EDGE_MM: Final = 8.0
 _BETWEEN_MM: Final = 5.0
 #: Share of the width that the view in space takes.
 _WIDE_SHARE: Final = 0.56
-_MOST_LIST_MM: Final = 42.0
+_MOST_LIST_MM: Final = 32.0
 #: How far the triangles of things may lie from the true surface, mm.
 _CHORD_MM: Final = 0.15
 _COARSE_MM: Final = 3.0

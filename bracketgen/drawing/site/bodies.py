@@ -25,6 +25,8 @@ _WORTH_A_CORNER_DEG: Final = 7.0
 #: Beyond this turn two runs of a pipe are drawn apart.
 _MOST_MITRE_DEG: Final = 100.0
 _SAME_MM: Final = 1e-3
+#: Runs whose radii differ by less belong to one pipe: in its bends short straight runs are taken a little thicker.
+_SAME_PIPE_MM: Final = 0.5
 #: Walls fill much of a picture: they are drawn pale, this much nearer to the paper's colour.
 _WALL_PALE: Final = 0.6
 
@@ -80,7 +82,7 @@ def _runs(solids: Sequence[Solid]) -> list[_Run]:
     for s in solids:
         if not isinstance(s, Capsule) or math.dist(s.a, s.b) <= _SAME_MM:
             continue
-        if chains and chains[-1][1] == s.radius and _goes_on(chains[-1][0], s):
+        if chains and abs(chains[-1][1] - s.radius) <= _SAME_PIPE_MM and _goes_on(chains[-1][0], s):
             chains[-1][0].append(s.b)
         else:
             chains.append(([s.a, s.b], s.radius))

@@ -53,12 +53,14 @@ def whole_words(mark: GapMark) -> str:
     if mark.required_mm is None or mark.margin_mm is None:
         return f"{pair}: {told}; how much is needed is not known."
     need = f"{pair}: {told}, needs {plain(mark.required_mm, 1)} mm"
-    over = f"{plain(abs(mark.margin_mm), 1)} mm"
-    return f"{need}, {over} {'short' if mark.margin_mm < 0.0 else 'to spare'}."
+    return f"{need} ({plain(abs(mark.margin_mm), 1)} {'short' if mark.margin_mm < 0.0 else 'to spare'})."
 
 
 def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block:
-    """The gaps in two columns, numbered as on the views; what does not fit is counted in a last line."""
+    """The gaps in two columns, numbered as on the views; what does not fit is counted in a last line.
+
+    Gaps that object may take twice as much room as clear ones.
+    """
     if not marks:
         line = Label("No gaps were asked for.", Point(0.0, 0.0), TEXT_MM)
         return Block(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
@@ -72,7 +74,8 @@ def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block
         texts = {i: wrapped(whole_words(marks[i]), column - indent, TEXT_MM) for i in pair}
         height = max(len(t) for t in texts.values()) * TEXT_MM * LEADING + _AIR_MM
         left_over = len(marks) > start + 2
-        if start and -y + height + (TEXT_MM * LEADING if left_over else 0.0) > most_mm:
+        room = most_mm * (1.0 if marks[start].verdict is Verdict.CLEAR else 2.0)
+        if start and -y + height + (TEXT_MM * LEADING if left_over else 0.0) > room:
             break
         for i, text in texts.items():
             lines += _entry(i + 1, heads[i], marks[i], text, Point((i - start) * (column + _BETWEEN_MM), y), indent)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
@@ -25,6 +26,11 @@ MATTER_COLOUR: Final[dict[str, Colour]] = {
     "moving": (186, 196, 178),
 }
 BOLT_COLOUR: Final[Colour] = (170, 166, 150)
+
+
+#: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.
+MOST_MARKED: Final = 6
+MOST_CLEAR: Final = 4
 
 
 class Role(StrEnum):
@@ -82,6 +88,21 @@ class GapMark:
 
 
 def worst_first(gaps: tuple[GapMark, ...]) -> list[GapMark]:
-    """Failing gaps first, then warnings, then clear ones; within each the least margin first."""
+    """Failing gaps first, then warnings, then clear ones, at last those that need nothing; the least margin first."""
     rank = {Verdict.FAIL: 0, Verdict.WARN: 1, Verdict.CLEAR: 2}
-    return sorted(gaps, key=lambda g: (rank[g.verdict], g.gap.mm if g.margin_mm is None else g.margin_mm))
+
+    def weight(g: GapMark) -> tuple[int, float]:
+        idle = g.verdict is Verdict.CLEAR and not g.required_mm
+        return 3 if idle else rank[g.verdict], g.gap.mm if g.margin_mm is None else g.margin_mm
+
+    return sorted(gaps, key=weight)
+
+
+def marked(gaps: Sequence[GapMark]) -> list[tuple[int, GapMark]]:
+    """The gaps that a view marks, with their numbers: those that object, and of the clear ones the tightest.
+
+    Clear gaps that need nothing are those of things that touch.
+    """
+    objecting = [(n, g) for n, g in enumerate(gaps, 1) if g.verdict is not Verdict.CLEAR]
+    clear = [(n, g) for n, g in enumerate(gaps, 1) if g.verdict is Verdict.CLEAR and g.required_mm]
+    return objecting[:MOST_MARKED] + clear[: max(0, MOST_CLEAR - len(objecting))]

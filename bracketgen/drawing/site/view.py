@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.bending.fold import Folded
@@ -18,10 +18,10 @@ from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
 from bracketgen.drawing.site.bodies import Body
 from bracketgen.drawing.site.gap_words import VERDICT_COLOUR, VERDICT_LINE, short_words
 from bracketgen.drawing.site.looking import PART, body_facets, hiding, part_facets
-from bracketgen.drawing.site.scene import GapMark, Role
+from bracketgen.drawing.site.scene import GapMark, Role, marked
 from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, seen_area
 from bracketgen.drawing.solid.depth_order import clipped, far_to_near
-from bracketgen.drawing.solid.facet import Facet
+from bracketgen.drawing.solid.facet import CUT, Facet, Pen
 from bracketgen.drawing.solid.silhouette import Ring, belt, cropped, inside, outer_dashes
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.fit.seating.placed import Bolted
@@ -30,8 +30,6 @@ from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import dot, plus
 
-#: So many gaps are marked in a view, the worst ones; the list holds them all.
-MOST_MARKED: Final = 6
 _HEAD_MM: Final = 7.0
 _FOOT_MM: Final = 15.0
 #: The site's axes are drawn this much smaller than those of a flat.
@@ -43,6 +41,7 @@ _TEXT_MM: Final = 3.2
 _SMALL_MM: Final = 2.9
 _LONGEST_NAME_MM: Final = 60.0
 _HALO_MM: Final = 0.9
+_SEAM_MM: Final = 0.3
 #: A gap that looks shorter than this on the paper gets a ring instead of an arrow.
 _SHORT_MM: Final = 2.2
 _GHOST_DASH: Final = (1.6, 1.1)
@@ -111,7 +110,7 @@ def site_picture(scene: Scene, view: Viewpoint, title: str, box: Box) -> list[Ma
 def _window(scene: Scene, view: Viewpoint, area: Box) -> Window:
     core = [p for f in part_facets(scene.folded, view, 1.0) for p in f.points]
     core += [p for b in scene.bodies if b.shown.role in (Role.CARRIED, Role.BOLT) for m in b.meshes for p in m.points]
-    core += [p for g in scene.gaps[:MOST_MARKED] for p in (g.gap.here, g.gap.there)]
+    core += [p for _, g in marked(scene.gaps) for p in (g.gap.here, g.gap.there)]
     flat = [view.flat(p) for p in core]
     x0, x1 = min(p.x for p in flat), max(p.x for p in flat)
     y0, y1 = min(p.y for p in flat), max(p.y for p in flat)
@@ -124,13 +123,20 @@ def _window(scene: Scene, view: Viewpoint, area: Box) -> Window:
 def _surfaces(layers: Sequence[Sequence[Facet]], window: Window) -> list[Mark]:
     marks: list[Mark] = []
     for layer in layers:
-        rings = [tuple(map(window.point, f.points)) for f in layer]
-        marks += [Fill((r,), f.colour, f.shows) for r, f in zip(rings, layer, strict=True)]
-        for ring, f in zip(rings, layer, strict=True):
-            for a, b, pen in zip(ring, (*ring[1:], ring[0]), f.pens, strict=True):
-                if pen is not None and a.distance(b) > 1e-3:
-                    marks.append(Stroke((a, b), pen.width_mm, pen.colour, shows=f.shows))
+        drawn = [(tuple(map(window.point, f.points)), f) for f in layer]
+        marks += [Fill((ring,), f.colour, f.shows) for ring, f in drawn]
+        # Where the part was cut only to sort it, what lies behind would shine through the seam.
+        seams = [(a, b, f) for ring, f in drawn if f.shows == PART for a, b, pen in _sides(ring, f) if pen is CUT]
+        marks += [Stroke((a, b), _SEAM_MM, f.colour, shows=f.shows) for a, b, f in seams]
+        lines = [(a, b, pen, f) for ring, f in drawn for a, b, pen in _sides(ring, f) if pen and pen.draws]
+        marks += [Stroke((a, b), pen.width_mm, pen.colour, shows=f.shows) for a, b, pen, f in lines]
     return marks
+
+
+def _sides(ring: Sequence[Point], facet: Facet) -> list[tuple[Point, Point, Pen | None]]:
+    """The sides of a facet on the paper with their pens, without those that have no length there."""
+    sides = zip(ring, (*ring[1:], ring[0]), facet.pens, strict=True)
+    return [(a, b, pen) for a, b, pen in sides if a.distance(b) > 1e-3]
 
 
 def _rings(body: Body, window: Window) -> list[Ring]:
@@ -197,13 +203,14 @@ def _words(
     scene: Scene, facets: Sequence[Facet], outlines: dict[str, list[Stroke]], window: Window
 ) -> tuple[list[Mark], list[str]]:
     room = FreeRoom(padded(window.area, -0.6))
-    for f in facets:
-        ring = tuple(map(window.point, f.points))
-        for a, b, pen in zip(ring, (*ring[1:], ring[0]), f.pens, strict=True):
-            if pen is not None:
+    # Words may cover the lines of what stands near, but hardly those of the part and of what it carries.
+    dear = {PART, *(b.shown.name for b in scene.bodies if b.shown.role is Role.CARRIED)}
+    for f in (f for f in facets if f.shows in dear):
+        for a, b, pen in _sides(tuple(map(window.point, f.points)), f):
+            if pen and pen.draws:
                 room.ink_line((a, b))
     marks: list[Mark] = []
-    gaps = list(enumerate(scene.gaps[:MOST_MARKED], 1))
+    gaps = marked(scene.gaps)
     for number, mark in gaps:
         marks += _arrow(room, window, number, mark)
     for number, mark in gaps:
@@ -215,8 +222,14 @@ def _words(
                 break
     names, missing = _names(scene, facets, outlines, window)
     for callout in names:
-        marks += _on_paper(place_callout(room, callout))
+        marks += _on_paper(place_callout(room, _free_targets(room, callout)))
     return marks, missing
+
+
+def _free_targets(room: FreeRoom, callout: Callout) -> Callout:
+    """The callout without the targets that words already cover, if that leaves any."""
+    free = [t for t in callout.targets if room.free((t.centre.x - 1.0, t.centre.y - 1.0, t.centre.x, t.centre.y + 1.0))]
+    return replace(callout, targets=tuple(free)) if free else callout
 
 
 def _on_paper(marks: list[Mark] | None) -> list[Mark]:
@@ -263,7 +276,7 @@ def _names(
     callouts = [_name("the part", places.get(PART, []), PART, INK, Weight.BOLD)]
     callouts += _bolt_names(scene, facets, window)
     missing: list[str] = []
-    for shown in (b.shown for b in scene.bodies):
+    for shown in sorted((b.shown for b in scene.bodies), key=lambda t: t.role is not Role.CARRIED):
         hinted = [dash.points[0] for dash in outlines.get(shown.name, [])]
         found = places.get(shown.name) or hinted[:: max(1, len(hinted) // _MOST_PLACES)]
         if not found and not any(f.shows == shown.name for f in facets):

@@ -28,6 +28,15 @@ class Pen:
     width_mm: float = 0.3
     colour: Colour = INK
 
+    @property
+    def draws(self) -> bool:
+        """Whether it leaves a line."""
+        return self.width_mm > 0.0
+
+
+#: No edge at all, but where a facet was cut in two.
+CUT: Final = Pen(0.0)
+
 
 @dataclass(frozen=True, slots=True)
 class Facet:
@@ -69,7 +78,7 @@ def normal_of(a: Vector, b: Vector, c: Vector) -> Vector | None:
 def halved(facet: Facet, sides: Sequence[float], slack: float) -> tuple[Facet | None, Facet | None]:
     """The parts of a facet above and below a plane; `sides` are its corners' heights over it, 0 within `slack`.
 
-    The cut itself is not inked.
+    The cut itself gets the pen CUT, which draws nothing.
     """
     above: list[tuple[Vector, Pen | None]] = []
     below: list[tuple[Vector, Pen | None]] = []
@@ -79,14 +88,14 @@ def halved(facet: Facet, sides: Sequence[float], slack: float) -> tuple[Facet | 
         q, k = facet.points[(i + 1) % n], sides[(i + 1) % n]
         if h >= -slack:
             # An edge that goes down here is cut: what follows in the upper part is the cut.
-            above.append((p, pen if h > slack or k >= -slack else None))
+            above.append((p, pen if h > slack or k >= -slack else CUT))
         if h <= slack:
-            below.append((p, pen if h < -slack or k <= slack else None))
+            below.append((p, pen if h < -slack or k <= slack else CUT))
         if (h > slack and k < -slack) or (h < -slack and k > slack):
             share = h / (h - k)
             at = (p[0] + (q[0] - p[0]) * share, p[1] + (q[1] - p[1]) * share, p[2] + (q[2] - p[2]) * share)
-            above.append((at, pen if h < 0.0 else None))
-            below.append((at, pen if h > 0.0 else None))
+            above.append((at, pen if h < 0.0 else CUT))
+            below.append((at, pen if h > 0.0 else CUT))
     return _part(facet, above), _part(facet, below)
 
 
