@@ -14,11 +14,12 @@ from bracketgen.geometry.frame import Vector
 def gap(a: Solid, b: Solid) -> Gap3:
     """Distance and nearest points, `here` on a and `there` on b; mm.
 
-    True arcs count; the error is at most 1e-5 mm, bends and cut arcs err to the small side only (by 1e-6 mm).
-    Where the solids meet, mm is 0 or less: its amount is the length of a straight move of b that surely parts the
-    two, the shortest there is for convex solids; round pipes whose axis stays outside measure to the pipe's skin. For
-    plates and bends, whose hollows are not convex, a shorter move may do. Where mm < 0 and axes or cores meet,
-    `here` and `there` are one shared point. Two walls that are not parallel meet endlessly: mm is -inf.
+    True arcs count. The error is at most 1e-5 mm.
+    Where the solids meet, mm is 0 or less. Pipes and drums whose axis stays outside measure to their skin, as a bolt in
+    its hole does. Else its amount is the length of a straight move that surely parts the two: for convex solids the
+    shortest there is, for plates and bends the shortest that parts their hulls; out of their hollows `smallest_move`
+    looks for a shorter one. `here` and `there` are then one shared point, unless pipes measure to their skin.
+    Two walls that are not parallel meet endlessly: mm is -inf.
     """
     return gaps(((a, b),))[0]
 

@@ -9,9 +9,12 @@ import numpy as np
 from bracketgen.fit.near.support import Floats, Pieces, crosses, farthest, lengths
 
 _BALL = 200
-_ROUNDS = 40
+_ROUNDS = 70
 _AROUND = 8
-_SHRINK = 0.6
+_SHRINK = 0.75
+_MOST_STARTS = 24
+#: Cosine of the angle up to which two ways lead to the same place.
+_SAME_WAY = 0.97
 
 
 def widths(p: Pieces, q: Pieces, ways: Floats) -> Floats:
@@ -28,30 +31,47 @@ def _reach(p: Pieces, ways: Floats) -> Floats:
     return most
 
 
-def way_out(p: Pieces, q: Pieces) -> Floats:
-    """The shortest move of q found that parts the hulls of all of p and all of q; for convex solids the depth.
+def way_out(p: Pieces, q: Pieces) -> tuple[Floats, float]:
+    """Unit way and length (0 or less: apart already) of the shortest move of q found that parts the hulls of p and q.
 
-    Its length is never less than the depth: a plane square to it parts the two afterwards. Directions tried: the
-    solids' own axes, square to two of them, 200 spread over the ball; then around the best one, ever closer.
+    For convex solids it is the depth, and never less: a plane square to it parts the two afterwards. Directions tried:
+    the solids' own axes, square to two of them, 200 spread over the ball; then around the best ones, ever closer.
     """
     ways = _candidates(p, q)
     out = widths(p, q, ways)
-    best, least = ways[int(out.argmin())], float(out.min())
-    turn = 2.0 / math.sqrt(_BALL)
-    angles = 2 * np.pi * np.arange(_AROUND) / _AROUND
-    for _ in range(_ROUNDS):
-        across = np.cross(best, np.eye(3)[int(np.abs(best).argmin())])
-        across /= np.linalg.norm(across)
-        ring = np.cos(angles)[:, None] * across + np.sin(angles)[:, None] * np.cross(best, across)
-        ways = best + turn * ring
-        ways /= lengths(ways)[:, None]
-        out = widths(p, q, ways)
-        if out.min() < least:
-            best, least = ways[int(out.argmin())], float(out.min())
-        else:
-            turn *= _SHRINK
-    shortest: Floats = best * max(least, 0.0)
-    return shortest
+    best, least = _apart_from_each_other(ways, out, max(1, _MOST_STARTS // (len(p) + len(q)) + 1))
+    turn = np.full(len(best), 2.0 / math.sqrt(_BALL))
+    for k in range(_ROUNDS):
+        # The widths have creases; a ring turned anew every time finds the way down along them.
+        ring = _ring(best, turn, 2.4 * k)
+        out = widths(p, q, ring.reshape(-1, 3)).reshape(len(best), _AROUND)
+        pick = out.argmin(axis=1)
+        found = out[np.arange(len(best)), pick]
+        better = found < least
+        best, least = np.where(better[:, None], ring[np.arange(len(best)), pick], best), np.minimum(found, least)
+        turn = np.where(better, turn, turn * _SHRINK)
+    first = int(least.argmin())
+    return best[first], float(least[first])
+
+
+def _apart_from_each_other(ways: Floats, out: Floats, most: int) -> tuple[Floats, Floats]:
+    """The ways with the least widths, no two of them close to each other."""
+    chosen: list[int] = []
+    for k in out.argsort().tolist():
+        if len(chosen) < most and all(ways[k] @ ways[c] < _SAME_WAY for c in chosen):
+            chosen.append(k)
+    return ways[chosen], out[chosen]
+
+
+def _ring(ways: Floats, turn: Floats, first_rad: float) -> Floats:
+    """Unit directions in a cone around each of the ways; (n, 8, 3)."""
+    across = crosses(ways, np.eye(3)[np.abs(ways).argmin(axis=1)])
+    across /= lengths(across)[:, None]
+    up = crosses(ways, across)
+    angles = first_rad + 2 * np.pi * np.arange(_AROUND) / _AROUND
+    cos, sin = np.cos(angles)[:, None], np.sin(angles)[:, None]
+    ring: Floats = ways[:, None] + turn[:, None, None] * (cos * across[:, None] + sin * up[:, None])
+    return ring / lengths(ring)[..., None]
 
 
 def _candidates(p: Pieces, q: Pieces) -> Floats:
@@ -61,7 +81,7 @@ def _candidates(p: Pieces, q: Pieces) -> Floats:
     ways = np.concatenate((mine, other, square, apart))
     size = lengths(ways)
     ways = ways[size > 1e-9] / size[size > 1e-9][:, None]
-    return np.concatenate((ways, -ways, _ball()))
+    return np.concatenate((ways, -ways, spread_ways(_BALL)))
 
 
 def _axes(p: Pieces) -> Floats:
@@ -75,9 +95,19 @@ def _axes(p: Pieces) -> Floats:
     return axes
 
 
-def _ball() -> Floats:
-    """Directions spread evenly (points on a spiral, each a golden angle further)."""
-    k = np.arange(_BALL) + 0.5
-    z, turn = 1 - 2 * k / _BALL, np.pi * (1 + math.sqrt(5)) * k
+def ways_to_axes(p: Pieces, point: Floats) -> Floats:
+    """Unit directions from a point straight to the axes of the arcs, and away from them."""
+    off = p.foot[p.arc] - point
+    unit = p.reach[p.arc] / lengths(p.reach[p.arc])[:, None]
+    off = off - (off * unit).sum(axis=1, keepdims=True) * unit
+    size = lengths(off)
+    off = np.unique(np.round(off[size > 1e-9] / size[size > 1e-9][:, None], 9), axis=0)
+    return np.concatenate((off, -off))
+
+
+def spread_ways(count: int) -> Floats:
+    """Unit directions spread evenly (points on a spiral, each a golden angle further)."""
+    k = np.arange(count) + 0.5
+    z, turn = 1 - 2 * k / count, np.pi * (1 + math.sqrt(5)) * k
     flat = np.sqrt(1 - z * z)
     return np.stack((flat * np.cos(turn), flat * np.sin(turn), z), axis=1)

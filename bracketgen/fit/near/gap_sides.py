@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import Enum, auto
 
 import numpy as np
 
-from bracketgen.fit.near.gap_best import Best, Found, Pairs
+from bracketgen.fit.near.gap_best import Best, Found, Met, Pairs
 from bracketgen.fit.near.gap_depth import way_out
 from bracketgen.fit.near.gap_faces import Faces, faces_of
 from bracketgen.fit.near.gap_search import HERE, THERE, FaceTask, Search
-from bracketgen.fit.near.solids import Gap3, Solid, Wall
+from bracketgen.fit.near.solids import Capsule, Drum, Gap3, Solid, Wall
 from bracketgen.fit.near.support import Floats, Indices, Pieces, dots, farthest
 from bracketgen.fit.near.support_of import pieces_of, share_ends_of
 from bracketgen.geometry.frame import Frame
@@ -89,10 +90,19 @@ def _counted(sizes: Indices) -> Indices:
     return np.arange(int(sizes.sum())) - np.repeat(np.cumsum(sizes) - sizes, sizes)
 
 
-def search(p: Side, q: Side, asked: Sequence[Asked], groups: int) -> tuple[list[Gap3 | None], Best]:
+class Depth(Enum):
+    """Whether solids that meet are asked how deep."""
+
+    MEASURED = auto()
+    LEFT_OUT = auto()
+
+
+def search(
+    p: Side, q: Side, asked: Sequence[Asked], groups: int, depth: Depth = Depth.MEASURED
+) -> tuple[list[Gap3 | None], Best]:
     """The least gap of every group (none where there is nothing to measure), and whose it is.
 
-    Only solids of q may move.
+    Only solids of q may move. With the depth left out, solids whose cores meet are -inf apart.
     """
     best = Search(p.pieces, q.pieces, groups, _face_tasks(p, q, asked)).run(_pairs(p, q, asked))
     _ask_walls(p, q, asked, best)
@@ -100,13 +110,14 @@ def search(p: Side, q: Side, asked: Sequence[Asked], groups: int) -> tuple[list[
         Gap3(float(mm), _vector(here), _vector(there)) if np.isfinite(mm) else None
         for mm, here, there in zip(best.mm, best.here, best.there, strict=True)
     ]
-    _measure_met(p, q, best, gaps)
+    _measure_met(p, q, best, gaps, depth)
     return gaps, best
 
 
 def _pairs(p: Side, q: Side, asked: Sequence[Asked]) -> Pairs:
     """Each piece of the one solid with each piece of the other, for all that is asked."""
-    here, there, group, stride = np.array([(a.here, a.there, a.group, a.stride) for a in asked], dtype=np.intp).T
+    rows = np.array([(a.here, a.there, a.group, a.stride) for a in asked], dtype=np.intp)
+    here, there, group, stride = rows.reshape(-1, 4).T
     wide = np.diff(q.rows.start)[there]
     sizes = np.diff(p.rows.start)[here] * wide
     a = np.repeat(np.arange(len(asked)), sizes)
@@ -186,15 +197,32 @@ def _offer(best: Best, a: Asked, mm: Floats, here: Floats, there: Floats, step: 
 # -- solids whose cores meet
 
 
-def _measure_met(p: Side, q: Side, best: Best, gaps: list[Gap3 | None]) -> None:
+def _measure_met(p: Side, q: Side, best: Best, gaps: list[Gap3 | None], depth: Depth) -> None:
     """Where cores meet, the length of the shortest known way out, taken negative, is the gap."""
     for met, point in best.met.items():
-        there = q.rows[met.there]
-        there = there[q.pieces.step[there] == met.step]
-        out = way_out(p.pieces.rows(p.rows[met.here]), q.pieces.rows(there))
-        depth = float(np.linalg.norm(out))
-        if -depth <= best.mm[met.group]:
+        mm = -_depth_mm(p, q, met) if depth is Depth.MEASURED else -np.inf
+        if mm <= best.mm[met.group]:
             common = _vector(point)
-            best.mm[met.group], best.step[met.group] = -depth, met.step
+            best.mm[met.group], best.step[met.group] = mm, met.step
             best.owners[met.group] = (met.here, met.there)
-            gaps[met.group] = Gap3(-depth + 0.0, common, common)
+            gaps[met.group] = Gap3(mm + 0.0, common, common)
+
+
+def _depth_mm(p: Side, q: Side, met: Met) -> float:
+    there = q.rows[met.there]
+    there = there[q.pieces.step[there] == met.step]
+    depth = max(way_out(p.pieces.rows(p.rows[met.here]), q.pieces.rows(there))[1], 0.0)
+    return min(depth, _depth_of_skin(p.solids[met.here], q.solids[met.there], q.moves[met.there][met.step]))
+
+
+def _depth_of_skin(a: Solid, b: Solid, move: Frame) -> float:
+    """Drums taken as pipes: how deep the skin is in, while the axis stays outside; else infinite."""
+    if not isinstance(a, Drum) and not isinstance(b, Drum):
+        return np.inf
+    mine, other = Side.of((_as_pipe(a),)), Side.of((_as_pipe(b),), ((move,),))
+    found = search(mine, other, [Asked(0, 0, 0)], 1, Depth.LEFT_OUT)[0][0]
+    return -found.mm if found is not None else np.inf
+
+
+def _as_pipe(solid: Solid) -> Solid:
+    return Capsule(solid.a, solid.b, solid.radius) if isinstance(solid, Drum) else solid
