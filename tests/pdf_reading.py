@@ -1,4 +1,4 @@
-"""What a PDF page draws, from its operators: an own small interpreter on top of pypdf, which shares nothing with the writer.
+"""What a PDF page draws, from its operators: an own small interpreter on top of pypdf, apart from the writer.
 
 All results are millimetres on the printed page. Source: ISO 32000-1:2008, table 51 and annex A (operators).
 """

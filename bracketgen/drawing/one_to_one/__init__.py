@@ -1,0 +1,1 @@
+"""Parts of the paper template: paper sizes, tiles and how they join, bars, card folds, notes."""

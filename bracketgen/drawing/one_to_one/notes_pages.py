@@ -1,0 +1,117 @@
+"""The first sheets of a template: its words, the plan of its sheets, the folded part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bracketgen.bending.fold import Folded
+from bracketgen.drawing.folded_view import folded_view
+from bracketgen.drawing.one_to_one.bars import bars
+from bracketgen.drawing.one_to_one.notes import Paragraph
+from bracketgen.drawing.one_to_one.page_head import Subject, page_head
+from bracketgen.drawing.one_to_one.plane_map import PlaneMap, seen_box
+from bracketgen.drawing.one_to_one.tiles import Tiling
+from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, LEADING, Weight, wrapped
+from bracketgen.drawing.paper.palette import FAINT, INK, WHITE
+from bracketgen.drawing.sheet import Align, Label, Mark, Sheet, Stroke
+from bracketgen.geometry.contour import union_bounds
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.point import Point
+
+_TEXT_MM: Final = 3.1
+_HEAD_MM: Final = 3.8
+_GAP_MM: Final = 1.3
+#: Share of the width that the words take; the pictures have the rest.
+_WORDS_SHARE: Final = 0.58
+_BETWEEN_MM: Final = 6.0
+#: From the words of the bars that stand up to the words of the notes.
+_INDENT_MM: Final = 4.0
+_NUMBER_MM: Final = 4.0
+
+Line = tuple[Label, float]
+
+
+def notes_pages(subject: Subject, folded: Folded, tiling: Tiling, said: Sequence[Paragraph]) -> list[Sheet]:
+    """As many sheets as the words need; the pictures stand on the first."""
+    layout = tiling.layout
+    x0, y0, x1, y1 = layout.window
+    x0 += _INDENT_MM
+    split = x0 + (x1 - x0) * _WORDS_SHARE
+    columns = _columns(said, split - x0 - _BETWEEN_MM, y1 - y0)
+    sheets = []
+    for i, lines in enumerate(columns):
+        place = "notes" if len(columns) == 1 else f"notes {i + 1} of {len(columns)}"
+        marks: list[Mark] = [*page_head(subject, layout, place), *bars(layout, subject.scale)]
+        marks += _set(lines, Point(x0, y1))
+        if i == 0:
+            marks += _pictures(subject, folded, tiling, (split, y0, x1, y1))
+        sheets.append(Sheet(layout.width_mm, layout.height_mm, tuple(marks), WHITE))
+    return sheets
+
+
+def _columns(said: Sequence[Paragraph], width: float, height: float) -> list[list[Line]]:
+    """The words in lines, a column a sheet; a heading is never the last line of a column."""
+    columns: list[list[Line]] = [[]]
+    used = 0.0
+    for i, paragraph in enumerate(said):
+        lines = _lines(paragraph, width)
+        need = sum(step for _, step in lines) + (3 * _TEXT_MM * LEADING if paragraph.weight is Weight.BOLD else 0.0)
+        if used + need > height and columns[-1]:
+            columns.append([])
+            used = 0.0
+        gap = 2 * _GAP_MM if paragraph.weight is Weight.BOLD and i and columns[-1] else 0.0
+        lines[0] = (lines[0][0], lines[0][1] + gap)
+        columns[-1] += lines
+        used += sum(step for _, step in lines)
+    return columns
+
+
+def _lines(paragraph: Paragraph, width: float) -> list[Line]:
+    """Labels without a place, and how far each goes down from the one before."""
+    size = _HEAD_MM if paragraph.weight is Weight.BOLD else _TEXT_MM
+    texts = wrapped(paragraph.text, width, size, paragraph.weight)
+    labels = [Label(t, Point(0.0, 0.0), size, paragraph.colour, paragraph.weight, shows="notes") for t in texts]
+    return [(label, size * LEADING + (_GAP_MM if i == 0 else 0.0)) for i, label in enumerate(labels)]
+
+
+def _set(lines: Sequence[Line], corner: Point) -> list[Label]:
+    made, y = [], corner.y
+    for label, step in lines:
+        y -= step
+        at = Point(corner.x, y + DESCENT * label.size_mm)
+        made.append(Label(label.text, at, label.size_mm, label.colour, label.weight, shows=label.shows))
+    return made
+
+
+def _pictures(subject: Subject, folded: Folded, tiling: Tiling, box: Box) -> list[Mark]:
+    """The plan of the sheets above the folded part."""
+    x0, y0, x1, y1 = box
+    middle = (y0 + y1) / 2
+    return [*_plan(subject, tiling, (x0, middle + 4.0, x1, y1)), *folded_view(folded, (x0, y0, x1, middle - 4.0))]
+
+
+def _plan(subject: Subject, tiling: Tiling, box: Box) -> list[Mark]:
+    """The flat small, under the windows of the sheets with their numbers."""
+    head = Label("SHEETS", Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows="plan")
+    shown = union_bounds([seen_box(subject.face, subject.flat.bounds_mm), *(t.shows for t in tiling.tiles)])
+    room = (box[2] - box[0] - 1.0, box[3] - box[1] - 8.0)
+    scale = min(room[0] / (shown[2] - shown[0]), room[1] / (shown[3] - shown[1]))
+    high = (shown[3] - shown[1]) * scale
+    at = Point(box[0] + 0.5, box[3] - 7.0 - high)
+    to_paper = PlaneMap(subject.face, Point(shown[0], shown[1]), at, (scale, scale))
+    marks: list[Mark] = [head]
+    for cut in (subject.flat.outline, *subject.flat.openings, *(h.cut for h in subject.flat.holes)):
+        marks.append(Stroke(to_paper.ring(cut), 0.25, INK, shows="plan"))
+    for tile in tiling.tiles:
+        marks += _window(str(tile.number), [(x - shown[0]) * scale for x in tile.shows[::2]],
+                         [(y - shown[1]) * scale for y in tile.shows[1::2]], at)  # fmt: skip
+    return marks
+
+
+def _window(name: str, xs: Sequence[float], ys: Sequence[float], at: Point) -> list[Mark]:
+    corners = [Point(xs[i], ys[j]).plus(at) for i, j in ((0, 0), (1, 0), (1, 1), (0, 1), (0, 0))]
+    size = min(_NUMBER_MM, 0.3 * (xs[1] - xs[0]), 0.5 * (ys[1] - ys[0]))
+    foot = Point((xs[0] + xs[1]) / 2, (ys[0] + ys[1]) / 2 - size * (ASCENT - DESCENT) / 2).plus(at)
+    label = Label(name, foot, size, FAINT, Weight.BOLD, Align.CENTRE, shows="plan")
+    return [Stroke(tuple(corners), 0.2, FAINT, (1.5, 1.0), "plan"), label]
