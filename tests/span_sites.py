@@ -36,6 +36,7 @@ class Known:
     located: Located
     bracket: str
     thickness_mm: float
+    text: str
 
 
 def known_site(seed: int, kind: str | None = None) -> Known:
@@ -49,7 +50,9 @@ def known_site(seed: int, kind: str | None = None) -> Known:
         text, touching = _bracket(dice, kind, t, dice.choice((2, 2, 3) if carried else (1, 2, 2, 3)))
         folded = _legal(text)
         if folded is not None:
-            return _site(folded, touching, kind, text, t, carried)
+            # Old holes are clearance holes or threads, by other dice so that the rest stays as it is.
+            threads = random.Random(f"{seed} threads").random() < 0.5
+            return _site(folded, touching, kind, text, t, carried, threads)
 
 
 def _bracket(dice: random.Random, kind: str, t: float, beyond: int) -> tuple[str, dict[str, str]]:
@@ -125,7 +128,9 @@ def _legal(text: str) -> Folded | None:
     return None if any(f.level is Level.FAIL for f in run_rules(flat, folded)) else folded
 
 
-def _site(folded: Folded, touching: dict[str, str], kind: str, text: str, t: float, carried: bool) -> Known:
+def _site(
+    folded: Folded, touching: dict[str, str], kind: str, text: str, t: float, carried: bool, threads: bool
+) -> Known:
     """The first panel's holes are old ones; the last panel's (or the second set of a flat one) old or carried."""
     back = touching["first"] == "back"
     seats = _seats(folded, back, t)
@@ -135,7 +140,7 @@ def _site(folded: Folded, touching: dict[str, str], kind: str, text: str, t: flo
     turn = np.stack([x, np.cross(normal, x), normal])
     moved = [((p - points[0]) @ turn.T, turn @ n) for p, n in seats]
     bolt = next(h.fastener for panel in folded.part.panels for h in panel.holes) or "M8"
-    return _known(kind, text, t, moved, bolt, carried)
+    return _known(kind, text, t, moved, bolt, carried, threads)
 
 
 def _seats(folded: Folded, back: bool, t: float) -> list[tuple[Floats, Floats]]:
@@ -151,8 +156,11 @@ def _seats(folded: Folded, back: bool, t: float) -> list[tuple[Floats, Floats]]:
     return found
 
 
-def _known(kind: str, text: str, t: float, seats: list[tuple[Floats, Floats]], bolt: str, carried: bool) -> Known:
+def _known(
+    kind: str, text: str, t: float, seats: list[tuple[Floats, Floats]], bolt: str, carried: bool, threads: bool
+) -> Known:
     names = ["left", "right"]
+    size = f'thread = "{bolt}"' if threads else f"diameter = {OLD_HOLES[bolt]}"
     lines = ['title = "Known site"', 'units = "mm"']
     holes: list[LocatedHole] = []
     faces: dict[str, Frame] = {}
@@ -160,15 +168,21 @@ def _known(kind: str, text: str, t: float, seats: list[tuple[Floats, Floats]], b
         if name == "right" and carried:
             lines += _carried(points, normal, bolt)
             continue
+        frame = _frame(points, normal)
+        rough = [", ".join(f"{c:.1f}" for c in v) for v in (frame.origin, frame.z)]
+        lines += [f"[faces.{name}]", f"at = [{rough[0]}]", f"normal = [{rough[1]}]"]
         for n, p in enumerate(points):
-            lines += [f"[faces.{name}.holes.{'ABC'[n]}]", f"diameter = {OLD_HOLES[bolt]}"]
             centre, out = (tuple(float(c) for c in v) for v in (p, normal))
-            holes.append(LocatedHole(f"{name}.{'ABC'[n]}", name, "chassis", centre, out, OLD_HOLES[bolt], None))
-        faces[name] = _frame(points, normal)
-    site = read_site("\n".join(lines), "known-site.toml", "known-site")
+            about = ", ".join(f"{(p - points[0]) @ np.array(axis):.0f}" for axis in (frame.x, frame.y))
+            lines += [f"[faces.{name}.holes.{'ABC'[n]}]", size, f"about = [{about}]"]
+            found = (None, bolt) if threads else (OLD_HOLES[bolt], None)
+            holes.append(LocatedHole(f"{name}.{'ABC'[n]}", name, "chassis", centre, out, *found))
+        faces[name] = frame
+    whole = "\n".join(lines)
+    site = read_site(whole, "known-site.toml", "known-site")
     n = 3 * len(holes)
     located = Located(tuple(holes), np.zeros((n, n)), faces, (), 1.0, 0, None, (), (), ())
-    return Known(kind, site, located, text, t)
+    return Known(kind, site, located, text, t, whole)
 
 
 def _carried(points: Floats, normal: Floats, bolt: str) -> list[str]:

@@ -7,10 +7,13 @@ from dataclasses import replace
 from typing import Final
 
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.advice import Advice, Change
+from bracketgen.fit.odds.advice import Change
 from bracketgen.fit.odds.change import Spot
+from bracketgen.fit.odds.draws import draw_builds
 from bracketgen.fit.odds.odds import Depth, odds_of_fit
+from bracketgen.fit.odds.repeat import Repeat, repeats
 from bracketgen.fit.odds.scatter import Scatter
+from bracketgen.fit.odds.trial import hold, holes_as_drawn
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.layout import LaidHole, LaidPanel, Layout
 from bracketgen.fit.span.practice import Room, hole_room
@@ -23,6 +26,8 @@ from bracketgen.standards.fastener import Fit
 _BUILDS: Final = 4000
 #: Builds drawn to find what to change; the plan allows for their fewness.
 _FOR_ADVICE: Final = 1200
+#: Below these odds the holes are not to blame, but what was read: roomier ones would only hide it.
+_HOPELESS: Final = 0.4
 #: Times that the advice is taken.
 _ROUNDS: Final = 2
 _SEED: Final = 1
@@ -44,8 +49,11 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
     for _ in range(_ROUNDS):
         if share >= GOOD_ODDS:
             break
+        if share < _HOPELESS:
+            readings = _readings(_repeats(p, located, scatter))
+            break
         advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, Depth.ADVICE, GOOD_ODDS).advice
-        readings = _readings(advice)
+        readings = _readings(advice.readings if advice else ())
         better = _changed(p, advice.plan, site, located, seats) if advice and advice.plan else None
         if better is None:
             done += ["roomier holes would break a rule here"] if advice and advice.plan else []
@@ -65,11 +73,18 @@ def _told(change: Change) -> str:
     return f"{change.part_hole}: {change.paste.replace(chr(10), ', ')}"
 
 
-def _readings(advice: Advice | None) -> list[str]:
-    if advice is None or not advice.readings:
+def _readings(found: Sequence[Repeat]) -> list[str]:
+    if not found:
         return []
-    best = advice.readings[0]
-    return [f"measure again, over pins: {best.text} (then about {100 * best.share:.0f} %)"]
+    return [f"measure again, over pins: {found[0].text} (then about {100 * found[0].share:.0f} %)"]
+
+
+def _repeats(p: Proposal, located: Located, scatter: Scatter) -> tuple[Repeat, ...]:
+    """Readings to repeat, without asking what roomier holes would bring."""
+    holes = holes_as_drawn(p.placed, scatter.pull_up_mm)
+    draws = draw_builds(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE)
+    fits, _ = hold(p.placed, draws, holes).fits(holes)
+    return repeats(p.placed, located, draws, holes, fits, scatter.repeat_mm)
 
 
 def _changed(

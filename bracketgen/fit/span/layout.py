@@ -27,6 +27,12 @@ _SPARE_MM: Final = 0.3
 _MIDDLE_MM: Final = 2.0
 #: A pad that stands out of the belt of the others by less leaves only a sliver of an arc.
 _SLIVER_MM: Final = 0.05
+#: An arc this short may be too short to cut; seen in these steps, a round this far inside may still show between two.
+_SHORT_ARC_MM: Final = 0.15
+_STEP_RAD: Final = math.radians(0.05)
+_NEARLY_MM: Final = -0.05
+#: How far a corner round is moved out to show.
+_SHOW_MM: Final = 0.8
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,20 +204,26 @@ def _add_rounds(panel: LaidPanel, practice: Practice) -> None:
 
 
 def _without_slivers(panel: LaidPanel) -> None:
-    """A pad that just touches the belt of the others makes an edge too short to cut: a little smaller, it does not."""
-    if len(panel.holes) < 3:
-        return
-    a = np.radians(np.arange(0.0, 360.0, 0.5))
+    """A round that just touches the belt of the others makes an edge too short to cut.
+
+    A hole's pad is made a little smaller then and lies inside; a corner round is moved out until it shows.
+    """
+    a = np.arange(0.0, 2 * math.pi, _STEP_RAD)
     out = np.stack([np.cos(a), np.sin(a)])
     fixed = np.array([p for start, end, _ in panel.tangents for p in (start, end)]).reshape(-1, 2) @ out
-    reach = np.array([[h.x, h.y] for h in panel.holes]) @ out + np.array([[h.pad or panel.pad_mm] for h in panel.holes])
-    for n, hole in enumerate(panel.holes):
-        others = np.concatenate([np.delete(reach, n, axis=0), fixed]).max(axis=0)
-        # Directions are half a degree apart, so that the most can be missed by a little.
-        if -6 * _SLIVER_MM < float((reach[n] - others).max()) < _SLIVER_MM:
-            pad = (hole.pad or panel.pad_mm) - 2 * _SLIVER_MM
-            panel.holes[n] = replace(hole, pad=pad)
-            reach[n] -= 2 * _SLIVER_MM
+    discs = [(h.x, h.y, h.pad or panel.pad_mm) for h in panel.holes] + panel.rounds
+    reach = np.array([np.array([x, y]) @ out + r for x, y, r in discs])
+    for n, (x, y, r) in enumerate(discs):
+        over = reach[n] - np.concatenate([np.delete(reach, n, axis=0), fixed]).max(axis=0, initial=-np.inf)
+        if not (float(over.max()) > _NEARLY_MM and float((over >= 0.0).sum()) * _STEP_RAD * r < _SHORT_ARC_MM):
+            continue
+        if n < len(panel.holes):
+            r -= max(0.0, float(over.max())) + 2 * _SLIVER_MM
+            panel.holes[n] = replace(panel.holes[n], pad=r)
+        else:
+            x, y = (c + _SHOW_MM * float(w) for c, w in zip((x, y), out[:, int(over.argmax())], strict=True))
+            panel.rounds[n - len(panel.holes)] = (x, y, r)
+        reach[n] = np.array([x, y]) @ out + r
 
 
 def _seen(p: tuple[float, float], start: tuple[float, float], e: tuple[float, float]) -> tuple[float, float]:
