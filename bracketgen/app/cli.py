@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
+import importlib
+import pkgutil
 import sys
 from typing import Annotated
 
 import typer
 
-from bracketgen.app.commands.bend import bend
-from bracketgen.app.commands.check import check
-from bracketgen.app.commands.make import make
-from bracketgen.app.commands.new import new
-from bracketgen.app.commands.schema import schema
-from bracketgen.app.commands.show import show
+import bracketgen.app.commands
 
 # Plain help and errors: a formatter would take longer to load than the help takes to print.
 app = typer.Typer(
@@ -34,7 +31,7 @@ def _version(wanted: bool) -> None:
 
 
 @app.callback()
-def bracketgen(
+def _bracketgen(
     version: Annotated[
         bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
     ] = False,
@@ -45,8 +42,19 @@ def bracketgen(
     """
 
 
-for _command in (make, check, show, bend, new, schema):
-    app.command()(_command)
+#: The daily ones first; any other module of the commands room follows by name.
+_FIRST = ("make", "check", "show", "bend", "new")
+
+
+def _add_commands() -> None:
+    """Every module of the commands room holds the command of its own name."""
+    found = [module.name for module in pkgutil.iter_modules(bracketgen.app.commands.__path__)]
+    for name in sorted(found, key=lambda n: (_FIRST.index(n) if n in _FIRST else len(_FIRST), n)):
+        module = importlib.import_module(f"{bracketgen.app.commands.__name__}.{name}")
+        app.command()(getattr(module, name))
+
+
+_add_commands()
 
 
 def main() -> None:
