@@ -219,6 +219,16 @@ def test_a_large_part_is_numbered_by_row_and_column_and_joined_by_named_crosses(
     assert joined(pages).sheets == count
 
 
+def test_a_cross_keeps_away_from_holes() -> None:
+    """A tray whose lip has a hole where a cross of the seam would stand."""
+    found = joined(sheets("box_tray", PaperSize.A4))
+    marks = [found.box(shows) for shows in found.chains if shows.startswith("cross ")]
+    assert len(marks) == 2
+    for mark, hole in itertools.product(marks, part("box_tray")[0].holes):
+        box = found.box(f"hole {hole.hole.id}")
+        assert mark[0] > box[2] or mark[2] < box[0] or mark[1] > box[3] or mark[3] < box[1], hole.hole.id
+
+
 def test_sheets_without_metal_are_left_out() -> None:
     """An L of 700 x 700 mm with arms of 40 mm: the sheets in its elbow would be empty."""
     from bracketgen.geometry.contour import closed_chain

@@ -48,7 +48,7 @@ def template_pages(
     subject = Subject(flat, face, paper, correction, notice)
     spread = tiling(flat, face, paper, correction)
     folds = card_folds(flat, card_mm)
-    joined = seams(spread)
+    joined = seams(flat, spread)
     flag = flag_of(flat, [seen_box(face, seam.both) for seam in joined])
     drawn = [_sheet(subject, spread, tile, joined, folds, flag) for tile in spread.tiles]
     left_out = sorted({text for _, texts in drawn for text in texts})

@@ -19,8 +19,9 @@ from bracketgen.geometry.contour import union_bounds
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 
-_TEXT_MM: Final = 3.1
-_HEAD_MM: Final = 3.8
+#: Letter sizes, the smaller one where it saves a sheet; headings are larger by a share.
+_TEXT_MM: Final = (3.1, 2.75)
+_HEAD_SHARE: Final = 1.2
 _GAP_MM: Final = 1.3
 #: Share of the width that the words take; the pictures have the rest.
 _WORDS_SHARE: Final = 0.58
@@ -38,7 +39,8 @@ def notes_pages(subject: Subject, folded: Folded, tiling: Tiling, said: Sequence
     x0, y0, x1, y1 = layout.window
     x0 += _INDENT_MM
     split = x0 + (x1 - x0) * _WORDS_SHARE
-    columns = _columns(said, split - x0 - _BETWEEN_MM, y1 - y0)
+    tries = [_columns(said, split - x0 - _BETWEEN_MM, y1 - y0, size) for size in _TEXT_MM]
+    columns = min(tries, key=len)
     sheets = []
     for i, lines in enumerate(columns):
         place = "notes" if len(columns) == 1 else f"notes {i + 1} of {len(columns)}"
@@ -50,13 +52,13 @@ def notes_pages(subject: Subject, folded: Folded, tiling: Tiling, said: Sequence
     return sheets
 
 
-def _columns(said: Sequence[Paragraph], width: float, height: float) -> list[list[Line]]:
+def _columns(said: Sequence[Paragraph], width: float, height: float, size: float) -> list[list[Line]]:
     """The words in lines, a column a sheet; a heading is never the last line of a column."""
     columns: list[list[Line]] = [[]]
     used = 0.0
     for i, paragraph in enumerate(said):
-        lines = _lines(paragraph, width)
-        need = sum(step for _, step in lines) + (3 * _TEXT_MM * LEADING if paragraph.weight is Weight.BOLD else 0.0)
+        lines = _lines(paragraph, width, size)
+        need = sum(step for _, step in lines) + (3 * size * LEADING if paragraph.weight is Weight.BOLD else 0.0)
         if used + need > height and columns[-1]:
             columns.append([])
             used = 0.0
@@ -67,9 +69,9 @@ def _columns(said: Sequence[Paragraph], width: float, height: float) -> list[lis
     return columns
 
 
-def _lines(paragraph: Paragraph, width: float) -> list[Line]:
+def _lines(paragraph: Paragraph, width: float, text_mm: float) -> list[Line]:
     """Labels without a place, and how far each goes down from the one before."""
-    size = _HEAD_MM if paragraph.weight is Weight.BOLD else _TEXT_MM
+    size = text_mm * _HEAD_SHARE if paragraph.weight is Weight.BOLD else text_mm
     texts = wrapped(paragraph.text, width, size, paragraph.weight)
     labels = [Label(t, Point(0.0, 0.0), size, paragraph.colour, paragraph.weight, shows="notes") for t in texts]
     return [(label, size * LEADING + (_GAP_MM if i == 0 else 0.0)) for i, label in enumerate(labels)]

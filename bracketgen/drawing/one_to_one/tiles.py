@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.one_to_one.clipping import clipped
+from bracketgen.drawing.one_to_one.clipping import clipped, meet
 from bracketgen.drawing.one_to_one.paper_size import Layout, Lie, PaperSize
 from bracketgen.drawing.one_to_one.plane_map import Face, PlaneMap, seen_box, seen_from
 from bracketgen.drawing.paper.trace import ring_points
@@ -19,6 +20,10 @@ from bracketgen.geometry.point import Point
 OVERLAP_MM: Final = 14.0
 #: Kept free around the flat, so that its edge never lies on the window's.
 _AIR_MM: Final = 3.0
+#: Where a seam's crosses stand, as shares of its length from its ends, the best first.
+_CROSS_SHARES: Final = (0.2, 0.16, 0.24, 0.12, 0.28, 0.32)
+#: From a cross to the nearest hole's edge: both cross-hairs and a little air.
+_CROSS_AIR_MM: Final = 9.0
 #: Printed length over true length, across and up the sheet.
 Scale = tuple[float, float]
 
@@ -124,21 +129,31 @@ class Seam:
 _NOWHERE: Final = (Point(0.0, 0.0), Point(0.0, 0.0))
 
 
-def seams(tiling_: Tiling) -> list[Seam]:
+def seams(flat: Flat, tiling_: Tiling) -> list[Seam]:
     """Every seam between two sheets, in the plane of the seen face; crosses are named 1a, 1b, 2a ..."""
     found: list[tuple[Tile, Tile]] = []
     for tile in tiling_.tiles:
         neighbours = (tiling_.at(tile.row, tile.column + 1), tiling_.at(tile.row + 1, tile.column))
         found += [(tile, other) for other in neighbours if other is not None]
-    return [_seam(i, *pair) for i, pair in enumerate(found, 1)]
+    busy = [seen_box(tiling_.face, h.cut.bounds()) for h in flat.holes]
+    return [_seam(i, *pair, busy) for i, pair in enumerate(found, 1)]
 
 
-def _seam(number: int, a: Tile, b: Tile) -> Seam:
+def _seam(number: int, a: Tile, b: Tile, busy: Sequence[Box]) -> Seam:
     x0, y0, x1, y1 = Seam((a, b), _NOWHERE, ()).both
     if a.row == b.row:
         ends = (Point((x0 + x1) / 2, y0), Point((x0 + x1) / 2, y1))
     else:
         ends = (Point(x0, (y0 + y1) / 2), Point(x1, (y0 + y1) / 2))
     along = ends[1].minus(ends[0])
-    crosses = tuple((f"{number}{name}", ends[0].plus(along, share)) for name, share in (("a", 0.2), ("b", 0.8)))
+    places = [[ends[0].plus(along, abs(end - share)) for share in _CROSS_SHARES] for end in (0.0, 1.0)]
+    crosses = tuple((f"{number}{name}", _clear(tries, busy)) for name, tries in zip("ab", places, strict=True))
     return Seam((a, b), ends, crosses)
+
+
+def _clear(tries: Sequence[Point], busy: Sequence[Box]) -> Point:
+    """The first place where a cross keeps away from every hole, so that nobody takes it for the hole's centre."""
+    for p in tries:
+        if not any(meet((*p, *p), box, _CROSS_AIR_MM) for box in busy):
+            return p
+    return tries[0]
