@@ -75,14 +75,25 @@ def _sideways(axis: Floats, amounts: Floats) -> Floats:
 
 
 def built_holes(told: Told, random: np.random.Generator, builds: int) -> Floats:
-    """The bolted holes of every built part, on the side that touches, where the first panel was meant to lie."""
-    bends = told["bends"]
-    n = len(bends)
-    turns = np.array([b["turn_deg"] for b in bends]) + _errors(told, "turn_deg", random, (builds, n))
-    ks = np.array([b["k_factor"] for b in bends]) + _errors(told, "k_factor", random, (builds, n))
-    beside = _errors(told, "bend_line_mm", random, (builds, n))
-    thickness = told["thickness_mm"] + _errors(told, "thickness_mm", random, (builds,))
-    cut = _errors(told, "hole_place_mm", random, (builds, len(told["bolts"]), 2))
+    """The bolted holes of every built part, drawn at random."""
+    n = len(told["bends"])
+    return holes_of(
+        told,
+        turn_off=_errors(told, "turn_deg", random, (builds, n)),
+        k_off=_errors(told, "k_factor", random, (builds, n)),
+        beside=_errors(told, "bend_line_mm", random, (builds, n)),
+        thicker=_errors(told, "thickness_mm", random, (builds,)),
+        cut=_errors(told, "hole_place_mm", random, (builds, len(told["bolts"]), 2)),
+    )
+
+
+def holes_of(told: Told, turn_off: Floats, k_off: Floats, beside: Floats, thicker: Floats, cut: Floats) -> Floats:
+    """The bolted holes of parts made with those errors, on the side that touches, where the first panel was meant
+    to lie; (builds, bolts, 3)."""
+    bends, builds = told["bends"], len(thicker)
+    turns = np.array([b["turn_deg"] for b in bends]) + turn_off
+    ks = np.array([b["k_factor"] for b in bends]) + k_off
+    thickness = told["thickness_mm"] + thicker
     holes = np.empty((builds, len(told["bolts"]), 3))
     for h, bolt in enumerate(told["bolts"]):
         p = np.zeros((builds, 3))
@@ -127,7 +138,9 @@ def _bent(p: Floats, bend: Told, turn_deg: Floats, k: Floats, beside: Floats, th
 # -- trying on
 
 
-def tried_on(holes: Floats, mates: Floats, plays: Floats, bolts: list[Told], pull_up_mm: float) -> npt.NDArray[np.bool_]:
+def tried_on(
+    holes: Floats, mates: Floats, plays: Floats, bolts: list[Told], pull_up_mm: float
+) -> npt.NDArray[np.bool_]:
     """Seat every part, then ease it until its bolts go in, or give up.
 
     Seating pulls every hole to its mate with turns taken in full (as quaternions). From there it is eased by small

@@ -103,6 +103,17 @@ def plate_on_two_studs(spacing_mm: float, play_mm: float, sigma_mm: float, pract
     return Scene(placed, flat_of(part), located_at(placed, np.eye(6) * sigma_mm**2), practice)
 
 
+def plate_on_four_tabs(practice: Scatter, first_tab_mm: float) -> Scene:
+    """A square plate on four tabs with much play, the first tab's height unsure by one standard deviation."""
+    holes = [round_hole(f"plate/{n}", 100.0 * (n % 2), 100.0 * (n // 2), 9.0, "M8") for n in range(4)]
+    outline = box_contour(-20.0, -20.0, 120.0, 120.0)
+    part = Part("plate", "Plate", stock(), (Panel("plate", outline, tuple(holes)),), (), "EN 1993-1-8", 1.0)
+    placed = placed_part(part, [BoltSpec("plate", h, f"tab.{n}", play_mm=5.0) for n, h in enumerate(holes)])
+    unsure = np.zeros((12, 12))
+    unsure[2, 2] = first_tab_mm**2
+    return Scene(placed, flat_of(part), located_at(placed, unsure), practice)
+
+
 # -- chains of panels by chance
 
 
@@ -179,7 +190,9 @@ def _holes_by_chance(chance: random.Random, panel: str, width: float, tall: floa
 
 def _slot(id_: str, centre: Point, width: float, length: float, direction_deg: float) -> Hole:
     half = (length - width) / 2
-    box = closed_chain([Point(-half, -width / 2), Point(half, -width / 2), Point(half, width / 2), Point(-half, width / 2)])
+    box = closed_chain(
+        [Point(-half, -width / 2), Point(half, -width / 2), Point(half, width / 2), Point(-half, width / 2)]
+    )
     cut: Contour = box.moved(Placement.turned(direction_deg, centre))  # its round ends play no part here
     return Hole(id_, HoleShape.SLOT, Purpose.CLEARANCE, centre, cut, width, length, direction_deg, "M8")
 

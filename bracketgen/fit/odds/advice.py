@@ -14,7 +14,7 @@ from bracketgen.fit.odds.change import LENGTH_STEP_MM, Choice, Spot, as_written,
 from bracketgen.fit.odds.draws import Draws
 from bracketgen.fit.odds.repeat import Repeat, repeats
 from bracketgen.fit.odds.scatter import Scatter
-from bracketgen.fit.odds.trial import Held, Holes
+from bracketgen.fit.odds.trial import ROUGH_SLOT_TURNS, SLOT_TURNS, Held, Holes
 from bracketgen.fit.seating.placed import Placed
 
 Floats = npt.NDArray[np.float64]
@@ -23,7 +23,7 @@ Rows = npt.NDArray[np.intp]
 
 #: Builds that miss, by which single changes are weighed, and by which the plan is measured.
 _TO_WEIGH: Final = 1_000
-_TO_MEASURE: Final = 4_000
+_TO_MEASURE: Final = 3_000
 #: A change that gains less isn't worth naming; a slot may cost this much when it is made shorter.
 _WORTH: Final = 0.001
 _MOST_CHANGES_PER_HOLE: Final = 3
@@ -93,7 +93,12 @@ class _Judge:
         now, missed = float(self.fits.mean()), np.flatnonzero(~self.fits)[:most]
         if not len(missed):
             return now
-        return now + (1.0 - now) * float(self.held.fits(self.holes(spots), missed)[0].mean())
+        turns = ROUGH_SLOT_TURNS if most == _TO_WEIGH else SLOT_TURNS
+        return now + (1.0 - now) * float(self.held.fits(self.holes(spots), missed, turns)[0].mean())
+
+    def still_missing(self, spots: dict[int, Spot], rows: Rows) -> Rows:
+        """Those of some builds that miss with the changes too, roughly."""
+        return rows[~self.held.fits(self.holes(spots), rows, ROUGH_SLOT_TURNS)[0]]
 
     def holes(self, spots: dict[int, Spot]) -> Holes:
         """The holes with those changes."""
@@ -102,9 +107,8 @@ class _Judge:
             holes = self.choices[number].put(holes, spot)
         return holes
 
-    def slot_ways(self, choice: Choice, spots: dict[int, Spot]) -> list[Floats]:
+    def slot_ways(self, choice: Choice, spots: dict[int, Spot], missed: Rows) -> list[Floats]:
         """Promising directions of a slot: along the misfit where the other bolts rule, and toward the other bolts."""
-        missed = np.flatnonzero(~self.fits)[:_TO_WEIGH]
         off = self.held.alone(choice.number, self.holes(spots), missed)
         across = np.stack([off @ choice.panel_x, off @ choice.panel_y], axis=1)
         _, ways = np.linalg.eigh(across.T @ across)
@@ -117,13 +121,13 @@ class _Judge:
         return found
 
 
-def _roomier(judge: _Judge, choice: Choice, spots: dict[int, Spot]) -> list[Spot]:
+def _roomier(judge: _Judge, choice: Choice, spots: dict[int, Spot], missed: Rows) -> list[Spot]:
     """The hole's next fit, and the longest slot in every promising direction."""
     now = spots.get(choice.number, choice.now)
     longest = choice.longest_slot_mm(now)
     found = [choice.next_fit(now)]
     if now.length_mm is None or now.length_mm < longest:
-        found += [choice.slot(now, way, longest) for way in judge.slot_ways(choice, spots)]
+        found += [choice.slot(now, way, longest) for way in judge.slot_ways(choice, spots, missed)]
     return [spot for spot in found if spot is not None]
 
 
@@ -131,9 +135,9 @@ def _single(judge: _Judge) -> tuple[Change, ...]:
     now = float(judge.fits.mean())
     if now == 1.0:
         return ()
-    found = []
+    found, missed = [], np.flatnonzero(~judge.fits)[:_TO_WEIGH]
     for choice in judge.choices:
-        options = [(judge.share({choice.number: s}, _TO_WEIGH), s) for s in _roomier(judge, choice, {})]
+        options = [(judge.share({choice.number: s}, _TO_WEIGH), s) for s in _roomier(judge, choice, {}, missed)]
         kept = [o for o in options if o[1].fit is not None]
         slots = [o for o in options if o[1].fit is None]
         if slots:
@@ -164,26 +168,33 @@ def _trimmed(judge: _Judge, choice: Choice, spots: dict[int, Spot], least_share:
 
 def _plan(judge: _Judge, target: float) -> tuple[tuple[Change, ...], float]:
     """Greedy: the most helpful change again and again up to the target; then what proved needless is taken back."""
-    spots: dict[int, Spot] = {}
-    reached = float(judge.fits.mean())
-    for _ in range(_MOST_CHANGES_PER_HOLE * len(judge.choices)):
-        if reached >= target:
-            break
-        tried = [
-            (judge.share({**spots, c.number: s}, _TO_WEIGH), c.number, s)
-            for c in judge.choices
-            for s in _roomier(judge, c, spots)
-        ]
-        best = max(tried, key=lambda t: t[0], default=None)
-        if best is None or best[0] < reached + _WORTH:
-            break
-        reached, spots = best[0], {**spots, best[1]: best[2]}
+    spots = _greedy(judge, target)
     if not spots:
-        return (), reached
+        return (), float(judge.fits.mean())
     least = min(target, judge.share(spots, _TO_MEASURE) - _WORTH)
     spots = _pared(judge, spots, least)
     share = judge.share(spots, len(judge.fits))
     return tuple(_change(judge.choices[n], spots[n], share) for n in sorted(spots)), share
+
+
+def _greedy(judge: _Judge, target: float) -> dict[int, Spot]:
+    spots: dict[int, Spot] = {}
+    left = np.flatnonzero(~judge.fits)[:_TO_WEIGH]
+    # What one of the weighed builds stands for.
+    worth = (1.0 - float(judge.fits.mean())) / max(len(left), 1)
+    for _ in range(_MOST_CHANGES_PER_HOLE * len(judge.choices)):
+        if len(left) * worth <= 1.0 - target:
+            break
+        tried = [
+            (judge.still_missing({**spots, c.number: s}, left), c.number, s)
+            for c in judge.choices
+            for s in _roomier(judge, c, spots, left)
+        ]
+        best = min(tried, key=lambda t: len(t[0]), default=None)
+        if best is None or (len(left) - len(best[0])) * worth < _WORTH:
+            break
+        left, spots = best[0], {**spots, best[1]: best[2]}
+    return spots
 
 
 def _pared(judge: _Judge, spots: dict[int, Spot], least: float) -> dict[int, Spot]:

@@ -97,7 +97,7 @@ def bolt_up(start: Floats, reach: Floats, room: Room) -> Verdict:
     first = start.reshape(b, 3 * n) * task.scale
     end = first - (first @ task.basis) @ task.basis.T
     fits = np.zeros(b, dtype=np.bool_)
-    possible = (room.play >= 0).all(axis=1)
+    possible: Truths = np.asarray((room.play >= 0).all(axis=1))
     rows = np.flatnonzero(possible)
     tries = _Tries(end, play, np.cos(room.spin), np.sin(room.spin)).only(possible)
     for _step in range(_MOST_STEPS):

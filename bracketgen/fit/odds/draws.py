@@ -15,13 +15,11 @@ from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.odds.bent import BendError, BentHoles, bent_holes, hole_of
 from bracketgen.fit.odds.scatter import Scatter, Spread, hole_place_spread, hole_size_spread
+from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.geometry.point import Point
 
 Floats = npt.NDArray[np.float64]
-
-#: Mates named so are holes of the carried thing; all others are old holes.
-CARRIED: Final = "carried."
 
 
 class Cause(StrEnum):

@@ -22,10 +22,11 @@ _LEAST_USE: Final = 0.02
 #: Times that the part is brought to its mates with the turns of the step before taken in full.
 _APPROACHES: Final = 3
 _LEAST_PLAY_MM: Final = 0.05
-#: Times that slots are turned along with the part as it was found to lie.
-_SLOT_TURNS: Final = 6
+#: Times that slots are turned along with the part as it was found to lie: to answer, and to compare.
+SLOT_TURNS: Final = 4
+ROUGH_SLOT_TURNS: Final = 1
 #: Slots whose ends move by less count as turned along.
-_SETTLED_MM: Final = 5e-3
+_SETTLED_MM: Final = 0.01
 #: Weight of a bolt that is to have no say in how the part lies.
 _NO_SAY: Final = 1e-3
 
@@ -91,14 +92,14 @@ class Held:
     play: Floats
     spin: Floats
 
-    def fits(self, holes: Holes, rows: Rows | None = None) -> tuple[Truths, int]:
+    def fits(self, holes: Holes, rows: Rows | None = None, slot_turns: int = SLOT_TURNS) -> tuple[Truths, int]:
         """Which builds (of some rows) bolt up, and how many stayed undecided."""
         chosen = np.arange(len(self.misfit)) if rows is None else rows
         good = np.ones(len(chosen), dtype=np.bool_)
         unsure = 0
         for joint in self.joints:
             some = np.flatnonzero(good)
-            found, undecided = self._joint_fits(joint, holes, chosen[some])
+            found, undecided = self._joint_fits(joint, holes, chosen[some], slot_turns)
             good[some] = found
             unsure += undecided
         return good, unsure
@@ -118,24 +119,27 @@ class Held:
     def _local(self, joint: Joint, holes: Holes) -> Floats:
         return np.array([across_axes(self.axes[n], holes.way[n]) for n in joint.bolts])
 
-    def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows) -> tuple[Truths, int]:
+    def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows, slot_turns: int) -> tuple[Truths, int]:
         which, local = joint.bolts, self._local(joint, holes)
         some = np.ix_(rows, which)
         start = np.einsum("nij,bnj->bni", local, self.misfit[some])
         moved_by = reach(self.places[which] - joint.centre, local) @ joint.moves
         pull = np.full(len(which), holes.pull_up_mm)
         room = Room(holes.play[which] + self.play[some], holes.slot[which], pull, self.spin[some])
-        return _with_slots_turned(start, moved_by, room, local[:, 2] @ joint.moves[3:])
+        turns = slot_turns if room.slot.any() else 0
+        return _with_slots_turned(start, moved_by, room, local[:, 2] @ joint.moves[3:], turns)
 
 
-def _with_slots_turned(start: Floats, moved_by: Floats, room: Room, turned_by: Floats) -> tuple[Truths, int]:
+def _with_slots_turned(
+    start: Floats, moved_by: Floats, room: Room, turned_by: Floats, turns: int
+) -> tuple[Truths, int]:
     """Which builds bolt up when slots turn along with the part: asked again from where the part was found to lie.
 
     `turned_by` (n, m) is how the moves turn the part about each bolt, radians.
     """
     good, unsure = np.zeros(len(start), dtype=np.bool_), 0
     rows = np.arange(len(start))
-    for turns_left in range(_SLOT_TURNS if room.slot.any() else 0, -1, -1):
+    for turns_left in range(turns, -1, -1):
         verdict = bolt_up(start, moved_by, room)
         spin = verdict.moves @ turned_by.T
         again = (np.abs(spin * room.slot).max(axis=1) > _SETTLED_MM) & (turns_left > 0)
