@@ -17,8 +17,9 @@ def gap(a: Solid, b: Solid) -> Gap3:
     True arcs count. The error is at most 1e-5 mm.
     Where the solids meet, mm is 0 or less. Pipes and drums whose axis stays outside measure to their skin, as a bolt in
     its hole does. Else its amount is the length of a straight move that surely parts the two: for convex solids the
-    shortest there is, for plates and bends the shortest that parts their hulls; out of their hollows `smallest_move`
-    looks for a shorter one. `here` and `there` are then one shared point, unless pipes measure to their skin.
+    shortest there is, to within two hundredths; for plates and bends one that parts their hulls. Out of their hollows
+    `smallest_move` looks for a shorter one. `here` and `there` are then one shared point, unless pipes measure to
+    their skin.
     Two walls that are not parallel meet endlessly: mm is -inf.
     """
     return gaps(((a, b),))[0]

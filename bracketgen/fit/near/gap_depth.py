@@ -9,10 +9,14 @@ import numpy as np
 from bracketgen.fit.near.support import Floats, Pieces, crosses, farthest, lengths
 
 _BALL = 200
-_ROUNDS = 70
+_ROUGHLY = 40
+_ROUNDS = 40
 _AROUND = 8
-_SHRINK = 0.75
-_MOST_STARTS = 24
+_SHRINK = 0.65
+#: Ways that are followed down; fewer for flat metal of many pieces, whose own axes are nearly always the best.
+_MOST_STARTS = 12
+_FEW_STARTS = 3
+_MANY = 12
 #: Cosine of the angle up to which two ways lead to the same place.
 _SAME_WAY = 0.97
 
@@ -34,12 +38,13 @@ def _reach(p: Pieces, ways: Floats) -> Floats:
 def way_out(p: Pieces, q: Pieces) -> tuple[Floats, float]:
     """Unit way and length (0 or less: apart already) of the shortest move of q found that parts the hulls of p and q.
 
-    For convex solids it is the depth, and never less: a plane square to it parts the two afterwards. Directions tried:
-    the solids' own axes, square to two of them, 200 spread over the ball; then around the best ones, ever closer.
+    For convex solids it is the depth or up to two hundredths more (0.013 of it was seen in 500 pairs), never less: a
+    plane square to it parts the two afterwards. Directions tried: the solids' own axes, square to two of them, 200
+    spread over the ball; then around the best ones, ever closer.
     """
     ways = _candidates(p, q)
     out = widths(p, q, ways)
-    best, least = _apart_from_each_other(ways, out, max(1, _MOST_STARTS // (len(p) + len(q)) + 1))
+    best, least = _apart_from_each_other(ways, out, _MOST_STARTS if len(p) + len(q) < _MANY else _FEW_STARTS)
     turn = np.full(len(best), 2.0 / math.sqrt(_BALL))
     for k in range(_ROUNDS):
         # The widths have creases; a ring turned anew every time finds the way down along them.
@@ -52,6 +57,14 @@ def way_out(p: Pieces, q: Pieces) -> tuple[Floats, float]:
         turn = np.where(better, turn, turn * _SHRINK)
     first = int(least.argmin())
     return best[first], float(least[first])
+
+
+def rough_width(p: Pieces, q: Pieces) -> float:
+    """A quick bound on the length of `way_out`, to tell the deep from the shallow, mm."""
+    middle = q.mid.mean(axis=0) - p.mid.mean(axis=0)
+    size = float(lengths(middle))
+    ways = spread_ways(_ROUGHLY) if size == 0 else np.concatenate((middle[None] / size, spread_ways(_ROUGHLY)))
+    return float(widths(p, q, ways).min())
 
 
 def _apart_from_each_other(ways: Floats, out: Floats, most: int) -> tuple[Floats, Floats]:

@@ -25,10 +25,11 @@ _HALVINGS = 24
 def smallest_move(a: Solid, b: Solid, required_mm: float) -> Vector:
     """The move of `a` (its opposite for b) after which the two are at least `required_mm` (0 or more) apart; mm.
 
-    Zero where they are already. Where a single push along the gap does it, and for convex solids, no shorter move
-    does. In hollows (a bolt in a hole, a pipe in a bend) ways all around are tried, and the shortest move found is
-    given; there may be a shorter one. After the move no more than GOOD_MM is missing: it was tried. Errors: ValueError
-    for two walls that no straight move parts, and for a required gap below 0.
+    Zero where they are already. Where a single push along the gap does it, no shorter move does; of convex solids that
+    meet the move is the shortest to within two hundredths. In hollows (a bolt in a hole, a pipe in a bend) ways all
+    around are tried, and the shortest move found is given; there may be a shorter one. After the move no more than
+    GOOD_MM is missing: it was tried. Errors: ValueError for two walls that no straight move parts, and for a required
+    gap below 0.
     """
     if required_mm < 0:
         raise ValueError("a required gap is 0 or more")

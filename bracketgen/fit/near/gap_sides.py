@@ -9,7 +9,7 @@ from enum import Enum, auto
 import numpy as np
 
 from bracketgen.fit.near.gap_best import Best, Found, Met, Pairs
-from bracketgen.fit.near.gap_depth import way_out
+from bracketgen.fit.near.gap_depth import rough_width, way_out
 from bracketgen.fit.near.gap_faces import Faces, faces_of
 from bracketgen.fit.near.gap_search import HERE, THERE, FaceTask, Search
 from bracketgen.fit.near.solids import Capsule, Drum, Gap3, Solid, Wall
@@ -199,19 +199,25 @@ def _offer(best: Best, a: Asked, mm: Floats, here: Floats, there: Floats, step: 
 
 def _measure_met(p: Side, q: Side, best: Best, gaps: list[Gap3 | None], depth: Depth) -> None:
     """Where cores meet, the length of the shortest known way out, taken negative, is the gap."""
-    for met, point in best.met.items():
+    groups: dict[int, list[Met]] = {}
+    for met in best.met:
+        groups.setdefault(met.group, []).append(met)
+    for group, those in groups.items():
+        met = those[0] if len(those) == 1 else max(those, key=lambda m: rough_width(*_hulls(p, q, m)))
         mm = -_depth_mm(p, q, met) if depth is Depth.MEASURED else -np.inf
-        if mm <= best.mm[met.group]:
-            common = _vector(point)
-            best.mm[met.group], best.step[met.group] = mm, met.step
-            best.owners[met.group] = (met.here, met.there)
-            gaps[met.group] = Gap3(mm + 0.0, common, common)
+        if mm <= best.mm[group]:
+            common = _vector(best.met[met])
+            best.mm[group], best.step[group], best.owners[group] = mm, met.step, (met.here, met.there)
+            gaps[group] = Gap3(mm + 0.0, common, common)
+
+
+def _hulls(p: Side, q: Side, met: Met) -> tuple[Pieces, Pieces]:
+    there = q.rows[met.there]
+    return p.pieces.rows(p.rows[met.here]), q.pieces.rows(there[q.pieces.step[there] == met.step])
 
 
 def _depth_mm(p: Side, q: Side, met: Met) -> float:
-    there = q.rows[met.there]
-    there = there[q.pieces.step[there] == met.step]
-    depth = max(way_out(p.pieces.rows(p.rows[met.here]), q.pieces.rows(there))[1], 0.0)
+    depth = max(way_out(*_hulls(p, q, met))[1], 0.0)
     return min(depth, _depth_of_skin(p.solids[met.here], q.solids[met.there], q.moves[met.there][met.step]))
 
 

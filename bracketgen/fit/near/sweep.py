@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from bracketgen.fit.near.gap_sides import STILL, Asked, Moves, Side, search
+from bracketgen.fit.near.gap_sides import STILL, Asked, Depth, Moves, Side, search
 from bracketgen.fit.near.solids import Gap3, Solid
 from bracketgen.geometry.frame import Frame, Vector
 
@@ -71,10 +71,13 @@ def closest_pairs(
     return least_gaps_over(prepared, [Neighbour(n, tuple(s)) for n, s in zip(named_solids, alone, strict=True)], per)
 
 
-def least_gaps_over(prepared: Prepared, neighbours: Sequence[Neighbour], per: Per = Per.NEIGHBOUR) -> list[Near]:
+def least_gaps_over(
+    prepared: Prepared, neighbours: Sequence[Neighbour], per: Per = Per.NEIGHBOUR, depth: Depth = Depth.MEASURED
+) -> list[Near]:
     """The least gap to each neighbour over all of its moves, in the order given.
 
-    Where they meet at several steps the deepest of those that were found is reported; not all are looked for.
+    Where they meet, the deepest step that was found is reported, by a rough measure; not all are looked for. With the
+    depth left out the gap is then -inf, which is quicker.
     """
     solids = [s for n in neighbours for s in n.solids]
     whose = [k for k, n in enumerate(neighbours) for _ in n.solids]
@@ -85,7 +88,7 @@ def least_gaps_over(prepared: Prepared, neighbours: Sequence[Neighbour], per: Pe
     parts = len(prepared.names)
     width = parts if per is Per.SOLID_AND_NEIGHBOUR else 1
     asked = [Asked(i, j, k * width + i % width) for j, k in enumerate(whose) for i in range(parts)]
-    gaps, best = search(prepared.side, there, asked, len(neighbours) * width)
+    gaps, best = search(prepared.side, there, asked, len(neighbours) * width, depth)
     return [
         Near(prepared.names[int(best.owners[g, 0])], neighbours[g // width].name, found, int(best.step[g]))
         for g, found in enumerate(gaps)
@@ -104,15 +107,18 @@ def least_gap_over(prepared: Prepared, solids: Sequence[Solid], moves: Sequence[
     return found[0].gap, found[0].step
 
 
-def gap_at_each(prepared: Prepared, solids: Sequence[Solid], moves: Sequence[Move]) -> list[Gap3]:
+def gap_at_each(
+    prepared: Prepared, solids: Sequence[Solid], moves: Sequence[Move], depth: Depth = Depth.MEASURED
+) -> list[Gap3]:
     """The gap to solids that move together, at every one of the moves (at least one).
 
-    Errors: ValueError where there is nothing to measure.
+    With the depth left out it is -inf where they meet, which is quicker. Errors: ValueError where there is nothing to
+    measure.
     """
     frames = _frames(tuple(moves))
     there = Side.of(solids, [frames] * len(solids))
     asked = [Asked(i, j, 0, stride=1) for j in range(len(solids)) for i in range(len(prepared.names))]
-    gaps = [g for g in search(prepared.side, there, asked, len(frames))[0] if g is not None]
+    gaps = [g for g in search(prepared.side, there, asked, len(frames), depth)[0] if g is not None]
     if len(gaps) != len(frames):
         raise ValueError("no solids to measure between")
     return gaps
