@@ -125,7 +125,10 @@ class TrueSite:
     def distance(self, a: str, b: str, over: str, pins: tuple[float, float] = (0.0, 0.0)) -> float:
         (_, ha), (_, hb) = self.hole(a), self.hole(b)
         ra, rb = ha.diameter / 2, hb.diameter / 2
-        between: Callable[[float, float], float] = lambda s, t: float(np.linalg.norm(self.seen(a, s) - self.seen(b, t)))
+
+        def between(s: float, t: float) -> float:
+            return float(np.linalg.norm(self.seen(a, s) - self.seen(b, t)))
+
         if over == "inner" and (ha.dragged or hb.dragged):
             return _lowest(lambda s: _lowest(lambda t: between(s, t))) - ra - rb
         if over == "inner":
@@ -165,10 +168,10 @@ def _list(values: Floats) -> str:
 def _lowest(f: Callable[[float], float]) -> float:
     """Least value of a convex function from -0.5 to 0.5, by thirds."""
     low, high = -0.5, 0.5
-    for _ in range(60):
+    for _ in range(36):
         a, b = low + (high - low) / 3, high - (high - low) / 3
         low, high = (low, b) if f(a) < f(b) else (a, high)
-    return f((low + high) / 2)
+    return min(f((low + high) / 2), f(-0.5), f(0.5))
 
 
 def random_frame(rng: np.random.Generator, size: float) -> tuple[Floats, Floats]:

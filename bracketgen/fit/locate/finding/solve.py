@@ -9,7 +9,7 @@ import numpy as np
 
 from bracketgen.fit.locate.finding.descent import Fits, descended, polished, put_together
 from bracketgen.fit.locate.finding.folds import folds
-from bracketgen.fit.locate.finding.network import Floats, Network, State, upright
+from bracketgen.fit.locate.finding.network import Floats, Network, State, joined, upright
 from bracketgen.fit.locate.finding.starts import Hints, first_guesses
 from bracketgen.fit.locate.finding.taken import Taken
 
@@ -22,6 +22,11 @@ _ROUNDS: Final = 3
 #: Guesses are tried again while the fit is worse than this many times its redundancy.
 _POOR: Final = 4.0
 _MORE_TRIES: Final = 3
+#: Steps after which sets are left behind whose cost is so many times that of the best and of good readings together,
+#: but never the best few.
+_FIRST_LEG: Final = 10
+_HOPELESS: Final = 30.0
+_ALWAYS_AHEAD: Final = 6
 #: Two solutions are one when no hole is farther apart than this share of the site, and no normal farther in radians.
 _SAME: Final = 1e-4
 
@@ -53,7 +58,7 @@ def solved(network: Network, taken: Taken, hints: Hints) -> Solution:
 
 def _pool(network: Network, taken: Taken, hints: Hints, rng: np.random.Generator) -> Fits:
     """Distinct good fits from first guesses and from mirror images of what was found."""
-    pool = _kept(network, descended(network, taken, first_guesses(network, taken, hints, rng)))
+    pool = _kept(network, _raced(network, taken, first_guesses(network, taken, hints, rng)))
     tried = 0
     for _ in range(_ROUNDS):
         fresh = [folds(network, pool.state.picked([n])) for n in range(tried, min(len(pool.cost), tried + 4))]
@@ -61,13 +66,22 @@ def _pool(network: Network, taken: Taken, hints: Hints, rng: np.random.Generator
         if not images:
             break
         before = len(pool.cost), float(pool.cost.min())
-        grown = _kept(network, put_together([pool, *(descended(network, taken, f) for f in images)]))
+        grown = _kept(network, put_together([pool, _raced(network, taken, joined(images))]))
         better = grown.cost.min() < before[1] - AS_WELL
         tried = 0 if better else tried + len(fresh)
         pool = grown
         if tried >= len(pool.cost):
             break
     return pool
+
+
+def _raced(network: Network, taken: Taken, state: State) -> Fits:
+    """Every set moved downhill; those that are hopeless after a while are left behind."""
+    fits = descended(network, taken, state, _FIRST_LEG)
+    order = np.argsort(fits.cost, kind="stable")
+    hopeless = _HOPELESS * (len(taken.measured) + fits.cost[order[0]])
+    ahead = [int(n) for place, n in enumerate(order) if place < _ALWAYS_AHEAD or fits.cost[n] < hopeless]
+    return descended(network, taken, fits.state.picked(ahead))
 
 
 def _kept(network: Network, fits: Fits) -> Fits:
