@@ -294,3 +294,18 @@ def worst_with(site: TrueSite, reading: TrueReading) -> float:
     """The worst hole with one reading more, one sigma, mm."""
     located = locate(replace(site, readings=[*site.readings, reading]).site(seed=1))
     return max(spread_of(located.covariance_of(h.id)).axes_mm[0] for h in located.holes)
+
+
+def test_one_hole_alone_needs_no_readings() -> None:
+    located = solve(HEAD + "[faces.tab.holes]\nA = { diameter = 8.5 }\n")
+    assert located.hole("tab.A").centre == (0.0, 0.0, 0.0)
+    assert located.loose == located.mirror == located.advice == ()
+    assert not located.covariance.any()
+
+
+def test_a_triangle_that_does_not_close_is_not_bent_into_one() -> None:
+    """100 mm can't be bridged by 30 and 50: a straight row is nearest, 20 mm shared by three equal readings."""
+    readings = distance("tab.A", "tab.B", 100) + distance("tab.A", "tab.C", 30) + distance("tab.B", "tab.C", 50)
+    located = solve(tab() + readings)
+    assert [r.residual for r in located.residuals] == pytest.approx([20 / 3, -20 / 3, -20 / 3], abs=1e-6)
+    assert located.suspect is not None and len(located.suspect_alike) == 2
