@@ -131,7 +131,8 @@ def truly(proposal: Proposal, known: Known, builds: int, seed: int) -> float:
         if bolt.mate in at:
             told_bolt["wanted_mm"] = at[bolt.mate].tolist()
             told_bolt["axis"] = list(normals[bolt.mate])
-    # Where not one build goes onto the vehicle there is nothing to hang the carried thing on.
-    if share_of_builds(told | {"bolts": [b for b in told["bolts"] if not b["carried"]]}, seed, builds) == 0.0:
+    try:
+        return share_of_builds(told, seed, builds)
+    except IndexError:
+        # Not one build goes onto the vehicle: there is nothing to hang the carried thing on.
         return 0.0
-    return share_of_builds(told, seed, builds)

@@ -31,6 +31,8 @@ _TRIES: Final = 60
 _MOST: Final = 6
 #: Share of its cost by which a proposal falls back for each one before it that is folded alike.
 _ALIKE_SHARE: Final = 0.15
+#: The first of each fold is tried as if it cost this share.
+_FIRST_SHARE: Final = 0.5
 #: Larger dies that are tried when the first gives nothing.
 _DIES: Final = 2
 #: Proposals that the odds of fit are worked out for: the best by everything else.
@@ -183,7 +185,7 @@ class _Search:
         found: list[Way] = []
         for touching in Touching:
             other = lying(seat, touching, self.practice, self.room)
-            found += one_bend_ways(first, other, self.practice)
+            found += one_bend_ways(first, other, self.practice, self.near)
             found += two_bend_ways(first, other, self.practice, _WAYS, self.near)
         most = 2 * _WAYS if len(self.seats) == 2 else _WAYS // 2
         return [p[3][0] for p in _varied([(w.cost, n, first, (w,)) for n, w in enumerate(found)])][:most]
@@ -204,11 +206,12 @@ _Plan = tuple[float, int, Lying, tuple[Way, ...]]
 
 
 def _varied(plans: list[_Plan]) -> list[_Plan]:
-    """By cost, but each further plan that is folded like one before it waits a little longer."""
+    """By cost, but the first of each fold comes early, and each further one like it waits a little longer."""
     seen: dict[tuple[object, ...], int] = {}
     waiting: list[tuple[float, int, _Plan]] = []
     for n, plan in enumerate(sorted(plans, key=lambda p: p[:2])):
         fold = tuple(fold_of(w) for w in plan[3])
-        waiting.append((plan[0] * (1.0 + _ALIKE_SHARE * seen.get(fold, 0)), n, plan))
-        seen[fold] = seen.get(fold, 0) + 1
+        before = seen.get(fold, 0)
+        waiting.append((plan[0] * (1.0 + _ALIKE_SHARE * before if before else _FIRST_SHARE), n, plan))
+        seen[fold] = before + 1
     return [plan for _, _, plan in sorted(waiting, key=lambda w: w[:2])]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
@@ -39,6 +39,8 @@ _SHRINK: Final = 0.5
 _HOPELESS_MM: Final = 25.0
 #: Cost of a mm that a web falls short by, mm2: far more than any bracket's area.
 _SHORT_COST: Final = 1e5
+#: Cost of a mm that samples come too near to something: more than a way round costs.
+_CROWDED_COST: Final = 2e3
 #: Webs whose planes differ by less, in degrees and mm, are alike.
 _ALIKE_DEG: Final = 20.0
 _ALIKE_MM: Final = 12.0
@@ -75,7 +77,7 @@ class Way:
     cost: float
 
 
-def one_bend_ways(first: Lying, second: Lying, practice: Practice) -> list[Way]:
+def one_bend_ways(first: Lying, second: Lying, practice: Practice, crowding: Crowding | None = None) -> list[Way]:
     """The planes of both seats meet in a bend that both sets of holes leave room for."""
     z1, z2 = first.z[None, :], second.z[None, :]
     turn = math.degrees(math.acos(float(np.clip(first.z @ second.z, -1.0, 1.0))))
@@ -91,7 +93,15 @@ def one_bend_ways(first: Lying, second: Lying, practice: Practice) -> list[Way]:
         )
         if room >= 0.0:
             found += _one_bend_widths(first, second, c, back)
-    return found
+    return found if crowding is None else [_crowded(way, crowding) for way in found]
+
+
+def _crowded(way: Way, crowding: Crowding) -> Way:
+    """A one-bend way with the cost of coming too near to something."""
+    c = way.crossings[0]
+    m, along, width = c.middle[None], c.along[None], np.array([c.width])
+    points = np.concatenate([_leg(side, m, along, width) for side in (way.first, way.second)], axis=1)
+    return replace(way, cost=way.cost + _CROWDED_COST * max(0.0, float(crowding(points)[0])))
 
 
 def _one_bend_widths(first: Lying, second: Lying, c: Creases, back: Creases) -> list[Way]:
@@ -138,13 +148,13 @@ def two_bend_ways(
     `crowding` says for rows of sample points by how many mm the worst falls short of its gap to what stands near.
     """
     z, d = _grid(first, second)
-    tried = _judged(bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
+    tried = _judged(first, second, bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
     for n in range(_ROUNDS):
         if not len(tried.d) or float(tried.slack.max()) < -_HOPELESS_MM * _SHRINK**n:
             return []
         best = _spread(tried, _BEST)
         z, d = _steps(best, _SHRINK**n, n)
-        near = _judged(bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
+        near = _judged(first, second, bridges(first, second, z, d, practice, _HOPELESS_MM), crowding)
         tried = _both(best, near)
     good = tried.taken(np.nonzero(tried.slack >= 0.0)[0])
     return [_way(first, second, good, row) for row in _unlike(good, most)]
@@ -193,17 +203,30 @@ def _round_turns(first: Lying, second: Lying) -> Floats:
     return unit_rows(np.array(found)) if found else np.zeros((0, 3))
 
 
-def _judged(b: Bridges, crowding: Crowding | None) -> Bridges:
+def _judged(first: Lying, second: Lying, b: Bridges, crowding: Crowding | None) -> Bridges:
     """With the cost of falling short added."""
     b.cost = b.cost + _SHORT_COST * np.maximum(-b.slack, 0.0)
     if crowding is not None and len(b.d):
         near = np.nonzero(b.slack > -2.0)[0]
         if len(near):
-            b.cost[near] += 2e3 * np.maximum(crowding(samples(b.taken(near))), 0.0)
+            b.cost[near] += _CROWDED_COST * np.maximum(crowding(_samples(first, second, b.taken(near))), 0.0)
     return b
 
 
-def samples(b: Bridges) -> Floats:
+def _samples(first: Lying, second: Lying, b: Bridges) -> Floats:
+    """Points of each web and of the metal from its bend lines to the holes."""
+    return np.concatenate([_web(b), _leg(first, b.m1, b.c1.along, b.w1), _leg(second, b.m2, b.c2.along, b.w2)], axis=1)
+
+
+def _leg(side: Lying, m: Floats, along: Floats, width: Floats) -> Floats:
+    """Points from the ends and the middle of each bend line to the holes of a seat."""
+    line = m[:, None, :] + np.array([-0.5, 0.0, 0.5])[None, :, None] * (width[:, None] * along)[:, None, :]
+    share = np.array([0.0, 0.33, 0.67, 1.0])[None, None, None, :, None]
+    way = side.points[None, None, :, None, :] - line[:, :, None, None, :]
+    return np.asarray((line[:, :, None, None, :] + share * way).reshape(len(m), -1, 3))
+
+
+def _web(b: Bridges) -> Floats:
     """Points of each web, five by five, from one bend line to the other."""
     across = np.linspace(-0.5, 0.5, 5)
     up = np.linspace(0.0, 1.0, 5)
