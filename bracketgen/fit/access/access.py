@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from bracketgen.fit.access.end import End, ends_of
-from bracketgen.fit.access.swing import FULL, Sector, free_sectors, handle_gaps
+from bracketgen.fit.access.swing import FULL, Sector, free_sectors
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
 from bracketgen.fit.near.clearance_scene import Scene
 from bracketgen.fit.near.clearance_solids import ball_around
@@ -18,11 +17,6 @@ from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus
 
 Named = tuple[str, Solid]
-
-#: Directions that a margin looks at, degrees apart.
-_MARGIN_STEP_DEG: Final = 15.0
-#: No obstacle near at all: a margin need not be known beyond this, mm.
-FAR_MM: Final = 1000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,34 +139,6 @@ def _limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, .
 def _touched(end: End, solids: Sequence[Solid], near: Sequence[Named]) -> tuple[str, ...]:
     meets = (n for n, s in near if least_gap_over(prepared([(n, s)]), solids, (end.frame,))[0].mm <= 0.0)
     return tuple(dict.fromkeys(meets))
-
-
-def access_margin_mm(end: End, obstacles: Sequence[Named], enough_mm: float = FAR_MM) -> float:
-    """How much room the best tool has to spare around itself and its swing, mm; below 0 no tool fits.
-
-    The swing is looked at every 15 degrees. No more than `enough_mm` is looked for: that much is returned for more.
-    """
-    best = -FAR_MM
-    for shape in tool_shapes(end):
-        best = max(best, _margin(end, shape, obstacles, best, min(enough_mm, FAR_MM)))
-        if best >= enough_mm:
-            break
-    return best
-
-
-def _margin(end: End, shape: ToolShape, obstacles: Sequence[Named], above_mm: float, enough_mm: float) -> float:
-    near = within_reach(end, shape, obstacles, enough_mm)
-    if not near:
-        return enough_mm
-    ready = prepared(near)
-    seat, _ = least_gap_over(ready, shape.round, (end.frame,))
-    if seat.mm <= above_mm:
-        return seat.mm
-    count = round(360.0 / _MARGIN_STEP_DEG)
-    gaps = handle_gaps(end, shape.handle, ready, [i * _MARGIN_STEP_DEG for i in range(count)])
-    wide = round(shape.swing_deg / _MARGIN_STEP_DEG) + 1
-    swing = max(min(gaps[(i + k) % count] for k in range(wide)) for i in range(count))
-    return min(seat.mm, swing, enough_mm)
 
 
 def prepared(named: Sequence[Named]) -> Prepared:

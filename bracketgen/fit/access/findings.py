@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.access import BoltAccess, EndAccess, ToolTry, bolt_accesses
-from bracketgen.fit.access.freeing import smallest_freeing
+from bracketgen.fit.access.freeing import Freed, smallest_freeing
 from bracketgen.fit.access.tool import Tool
 from bracketgen.fit.near.clearance_scene import Scene
 from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
@@ -37,8 +37,11 @@ def _missing_deg(end: EndAccess) -> float:
 
 
 def _finding(end: EndAccess, hole: str) -> Finding:
+    freed = smallest_freeing(end)
     best = max(end.tries, key=lambda t: (t.seats, t.widest.wide_deg if t.widest else 0.0, _seat_mm(t)))
-    remedy = _remedy(end, best)
+    if freed is not None:
+        best = next(t for t in end.tries if t.shape == freed.shape)
+    remedy = _remedy(end, best, freed)
     if not best.seats:
         return Finding(RULE, Level.FAIL, hole, _seat_mm(best), 0.0, "mm", None, remedy, _source(best, end))
     wide = best.widest.wide_deg if best.widest else 0.0
@@ -49,11 +52,10 @@ def _seat_mm(tried: ToolTry) -> float:
     return tried.seat.mm if tried.seat is not None else 0.0
 
 
-def _remedy(end: EndAccess, best: ToolTry) -> str:
+def _remedy(end: EndAccess, best: ToolTry, freed: Freed | None) -> str:
     in_the_way = " and ".join(best.in_the_way) or "what stands around"
-    what = "does not get on" if not best.seats else "cannot swing"
+    what = "does not get on" if not best.seats else f"cannot swing by {best.shape.swing_deg:g} degrees"
     said = f"{end.end.title}: no tool turns it; the {best.shape.name} {what} for {in_the_way}"
-    freed = smallest_freeing(end)
     if freed is None:
         none = "no move of the bolt away from one thing was found that helps"
         return f"{said}; {none}: hold that end by a thread, a weld nut or a rivet nut, or choose another place"

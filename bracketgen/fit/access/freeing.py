@@ -9,19 +9,22 @@ from typing import Final
 
 from bracketgen.fit.access.access import EndAccess, Named, ToolTry, prepared, tool_try, within_reach
 from bracketgen.fit.access.end import End
-from bracketgen.fit.access.swing import handle_gaps
+from bracketgen.fit.access.swing import gaps_at, handle_gaps
 from bracketgen.fit.access.tool import ToolShape
 from bracketgen.fit.near.clearance_solids import shifted
+from bracketgen.fit.near.gap_sides import Depth
 from bracketgen.fit.near.sweep import least_gap_over
 from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.vector import length, scaled
+from bracketgen.geometry.vector import dot, length, minus, plus, scaled, unit
 
 #: A move is found this closely.
 _EXACT_MM: Final = 0.01
-#: Ways across the bolt that are tried, degrees apart; and along it, out toward the tool.
-_WAYS_DEG: Final = 15.0
+#: Ways across the bolt that are tried, degrees apart.
+_WAYS_DEG: Final = 30.0
 #: While a move is searched the swing is looked at this closely; the move itself is tried exactly.
 _LOOK_DEG: Final = 7.5
+#: What is added where a move looks free and is not quite.
+_MORE_MM: Final = (0.0, 0.1, 0.5)
 #: A move longer than this is no cure.
 _MOST_MM: Final = 60.0
 
@@ -43,7 +46,7 @@ class Freed:
 def smallest_freeing(access: EndAccess) -> Freed | None:
     """The shortest move of the bolt away from one thing, everything else left where it is, that lets a tool turn it.
 
-    Straight across the bolt in 24 ways, and along it. Every move was tried; None when no move to 60 mm helps.
+    Straight off it, in 12 ways across the bolt, and along it. Every move was tried; None when no move to 60 mm helps.
     """
     best: Freed | None = None
     for tried in access.tries:
@@ -64,37 +67,48 @@ def _culprits(access: EndAccess, tried: ToolTry) -> Iterator[str]:
 
 
 def _freed(access: EndAccess, shape: ToolShape, thing: str, limit_mm: float) -> Freed | None:
-    best: Freed | None = None
-    for way in _ways(access.end):
-        most = limit_mm if best is None else best.mm
-        mm = _least(access, shape, thing, way, most)
-        if mm is not None and (best is None or mm < best.mm):
-            best = Freed(shape, thing, scaled(way, mm))
-    return best
+    """The shortest move that looks free and, tried exactly, is."""
+    looked: list[tuple[float, Vector]] = []
+    for way in _ways(access, shape, thing):
+        mm = _least(access, shape, thing, way, min([limit_mm, *(m for m, _ in looked)]))
+        if mm is not None:
+            looked.append((mm, way))
+    for mm, way in sorted(looked, key=lambda found: found[0]):
+        for more in _MORE_MM:
+            move = scaled(way, mm + more)
+            if tool_try(access.end, shape, _moved(access, thing, move)).turns:
+                return Freed(shape, thing, move)
+    return None
 
 
-def _ways(end: End) -> Iterator[Vector]:
-    yield end.frame.z
+def _ways(access: EndAccess, shape: ToolShape, thing: str) -> Iterator[Vector]:
+    """Straight off the thing, out along the bolt, and all round across it."""
+    frame = access.end.frame
+    theirs = prepared([(n, s) for n, s in access.obstacles if n == thing])
+    found, _ = least_gap_over(theirs, shape.round, (frame,))
+    for point in (found.here, found.there):
+        off = minus(frame.origin, point)
+        across = plus(off, frame.z, -dot(off, frame.z))
+        if length(across) > _EXACT_MM:
+            yield unit(across)
+    yield frame.z
     for i in range(round(360.0 / _WAYS_DEG)):
         a = math.radians(i * _WAYS_DEG)
-        yield end.frame.direction((math.cos(a), math.sin(a), 0.0))
+        yield frame.direction((math.cos(a), math.sin(a), 0.0))
 
 
 def _least(access: EndAccess, shape: ToolShape, thing: str, way: Vector, most_mm: float) -> float | None:
-    """The shortest move along `way`, below `most_mm`: halved down, then tried exactly."""
-    if not _looks_free(access.end, shape, _moved(access, thing, scaled(way, most_mm))):
+    """The shortest move along `way` that looks free, if it is below `most_mm`: halved down."""
+    if not _looks_free(access.end, shape, _moved(access, thing, scaled(way, most_mm - _EXACT_MM))):
         return None
-    low, high = 0.0, most_mm
+    low, high = 0.0, most_mm - _EXACT_MM
     while high - low > _EXACT_MM:
         middle = (low + high) / 2
         if _looks_free(access.end, shape, _moved(access, thing, scaled(way, middle))):
             high = middle
         else:
             low = middle
-    for mm in (high, high + 0.1, high + 0.5):
-        if mm <= most_mm and tool_try(access.end, shape, _moved(access, thing, scaled(way, mm))).turns:
-            return mm
-    return None
+    return high
 
 
 def _moved(access: EndAccess, thing: str, move: Vector) -> list[Named]:
@@ -108,7 +122,7 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
     if not near:
         return True
     ready = prepared(near)
-    if least_gap_over(ready, shape.round, (end.frame,))[0].mm <= 0.0:
+    if gaps_at(ready, shape.round, (end.frame,), Depth.LEFT_OUT)[0] <= 0.0:
         return False
     count = round(360.0 / _LOOK_DEG)
     free = [g > 0.0 for g in handle_gaps(end, shape.handle, ready, [i * _LOOK_DEG for i in range(count)])]

@@ -9,8 +9,9 @@ from typing import Final
 
 from bracketgen.fit.access.end import End
 from bracketgen.fit.access.tool import ToolShape
+from bracketgen.fit.near.gap_sides import Asked, Depth, Side, search
 from bracketgen.fit.near.solids import Solid
-from bracketgen.fit.near.sweep import Prepared, gap_at_each
+from bracketgen.fit.near.sweep import Prepared
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.placement import cos_sin_deg
 
@@ -42,10 +43,23 @@ def turned(frame: Frame, angle_deg: float) -> Frame:
     return Frame((0.0, 0.0, 0.0), (c, s, 0.0), (-s, c, 0.0)).within(frame)
 
 
-def handle_gaps(end: End, handle: Sequence[Solid], obstacles: Prepared, angles_deg: Sequence[float]) -> list[float]:
-    """The gap between the handle and what is in its way at each angle, mm; below 0 they meet."""
-    moves = [turned(end.frame, a) for a in angles_deg]
-    return [g.mm for g in gap_at_each(obstacles, tuple(handle), moves)]
+def handle_gaps(
+    end: End, handle: Sequence[Solid], obstacles: Prepared, angles_deg: Sequence[float], depth: Depth = Depth.LEFT_OUT
+) -> list[float]:
+    """The gap between the handle and what is in its way at each angle, mm.
+
+    Where they meet it is -inf, or below 0 by how deep they meet when the depth is measured (slower).
+    """
+    return gaps_at(obstacles, handle, [turned(end.frame, a) for a in angles_deg], depth)
+
+
+def gaps_at(obstacles: Prepared, solids: Sequence[Solid], frames: Sequence[Frame], depth: Depth) -> list[float]:
+    """The gap between the obstacles (at least one) and solids that are given in each of the frames, mm."""
+    moves = tuple(frames)
+    there = Side.of(solids, [moves] * len(solids))
+    asked = [Asked(i, j, 0, stride=1) for j in range(len(solids)) for i in range(len(obstacles.names))]
+    found, _ = search(obstacles.side, there, asked, len(moves), depth)
+    return [-math.inf if g is None else g.mm for g in found]
 
 
 def free_sectors(end: End, shape: ToolShape, obstacles: Prepared) -> tuple[Sector, ...]:

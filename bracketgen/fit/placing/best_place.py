@@ -124,7 +124,7 @@ class _Judge:
         """The best place, with ways out looked at in steps and travel on the safe side."""
         if not any(self.room.half > 0.0):
             return Pose()
-        asked = [PairSearch(p) for p in self._that_count(today)]
+        asked = PairSearch(self._that_count(today))
         return self.room.pose(highest(lambda u: self._survey(asked, u), self._checked, self.room.half))
 
     def _that_count(self, today: Judged) -> Sequence[Pair]:
@@ -133,13 +133,10 @@ class _Judge:
         frame = today.pose.frame(self.carried)
         return [p for p in self.pairs if isfinite(p.needed_mm) and p.margin(frame).mm <= today.least_mm + 2.0 * far]
 
-    def _survey(self, asked: Sequence[PairSearch], places: Floats) -> list[Heights]:
+    def _survey(self, asked: PairSearch, places: Floats) -> list[Heights]:
         frames = [self.room.pose(u).frame(self.carried) for u in places]
-        found = [a.heights(frames, self.room.lever_mm) for a in asked]
-        return [
-            Heights(np.array([mm[k] for mm, _ in found]), np.array([s[k] for _, s in found]).reshape(-1, 4))
-            for k in range(len(places))
-        ]
+        mm, slope = asked.heights(frames, self.room.lever_mm)
+        return [Heights(mm[k], slope[k]) for k in range(len(places))]
 
     def _checked(self, place: Floats, least: float) -> float:
         pose = self.room.pose(place)

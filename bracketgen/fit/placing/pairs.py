@@ -14,10 +14,9 @@ from bracketgen.fit.near.clearance_solids import ball_around, shifted, solids_of
 from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
 from bracketgen.fit.near.envelope_growth import growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, relative_travel
-from bracketgen.fit.near.gap_sides import Side
+from bracketgen.fit.near.gap_sides import Asked, Side, search
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
 from bracketgen.fit.near.solids import Gap3, Solid
-from bracketgen.fit.near.sweep import Prepared, gap_at_each
 from bracketgen.fit.placing.margin import Margin, Reason
 from bracketgen.fit.placing.moved import moved
 from bracketgen.fit.placing.pose import Floats
@@ -49,7 +48,7 @@ class Pair:
     way: Vector | None = None
     theirs_goes: bool = False
 
-    def search_sides(self) -> tuple[tuple[Solid, ...], Prepared]:
+    def search_sides(self) -> tuple[tuple[Solid, ...], list[Solid]]:
         """What the search holds against each other: the ways out as steps."""
         mine, theirs = self.mine, [s for _, solids in self.states for s in solids]
         if self.way is not None:
@@ -58,7 +57,7 @@ class Pair:
                 theirs = [shifted(s, step) for s in theirs for step in steps]
             else:
                 mine = tuple(shifted(s, step) for s in mine for step in steps)
-        return mine, Prepared(("",) * len(theirs), Side.of(theirs))
+        return mine, theirs
 
     def height_mm(self, found: Gap3) -> float:
         """What is to spare, from the gap of the search, on the safe side: all travel counts toward the other."""
@@ -88,8 +87,7 @@ class Pair:
         return Margin(self.a, self.b, self.reason, mm, self.needed_mm, self.source)
 
     def _deepest_mm(self, frame: Frame) -> float:
-        solids, theirs = self.search_sides()
-        return self.height_mm(gap_at_each(theirs, solids, (frame,))[0]) + self.needed_mm
+        return float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm
 
 
 def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
@@ -134,17 +132,31 @@ def _asked(needed: Needed) -> float:
 
 
 class PairSearch:
-    """A pair made ready to be asked at many places."""
+    """Pairs made ready to be asked together at many places."""
 
-    def __init__(self, pair: Pair) -> None:
-        self.pair = pair
-        self.mine, self.theirs = pair.search_sides()
+    def __init__(self, pairs: Sequence[Pair]) -> None:
+        self.pairs = pairs
+        sides = [p.search_sides() for p in pairs]
+        self.mine: list[Solid] = [s for mine, _ in sides for s in mine]
+        self.theirs = Side.of([s for _, theirs in sides for s in theirs])
+        self.couples: list[tuple[int, int, int]] = []
+        here = there = 0
+        for k, (mine, theirs) in enumerate(sides):
+            self.couples += [(here + i, there + j, k) for i in range(len(theirs)) for j in range(len(mine))]
+            here, there = here + len(theirs), there + len(mine)
 
     def heights(self, frames: Sequence[Frame], lever_mm: float) -> tuple[Floats, Floats]:
-        """What is to spare at each frame (n), and its growth with shift x, y, z and the turn (n, 4)."""
-        gaps = gap_at_each(self.theirs, self.mine, frames)
-        mm = np.array([self.pair.height_mm(g) for g in gaps])
-        slope = np.array([_slope(g, f, lever_mm) for g, f in zip(gaps, frames, strict=True)])
+        """What every pair has to spare at each frame (n, pairs), and its growth with shift x, y, z and the turn."""
+        n, moves = len(frames), tuple(frames)
+        there = Side.of(self.mine, [moves] * len(self.mine))
+        asked = [Asked(i, j, k * n, stride=1) for i, j, k in self.couples]
+        found, _ = search(self.theirs, there, asked, n * len(self.pairs))
+        mm, slope = np.full((n, len(self.pairs)), np.inf), np.zeros((n, len(self.pairs), 4))
+        for group, one in enumerate(found):
+            if one is not None:
+                pair, step = divmod(group, n)
+                mm[step, pair] = self.pairs[pair].height_mm(one)
+                slope[step, pair] = _slope(one, frames[step], lever_mm)
         return mm, slope
 
 

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Final
 
-from bracketgen.fit.access.access import Named, access_margin_mm
+from bracketgen.fit.access.access import Named
 from bracketgen.fit.access.end import End, end_frame
+from bracketgen.fit.access.margin import Spare, most_spare, still_spare
 from bracketgen.fit.locate.located import Located, LocatedHole
 from bracketgen.fit.near.clearance_solids import solids_of
 from bracketgen.fit.placing.margin import Margin, Reason
@@ -33,6 +33,8 @@ class ToolRoom:
     old: tuple[End, ...]
     things: tuple[Named, ...]
     neighbours: tuple[Named, ...]
+    #: What fitted each bolt last: asked first, since it mostly still does. It changes no answer.
+    last: dict[str, Spare] = field(default_factory=dict, compare=False)
 
     @staticmethod
     def of(site: SiteDocument, carried: CarriedTable, located: Located | None, metal_mm: float) -> ToolRoom:
@@ -52,7 +54,8 @@ class ToolRoom:
 
     def margins(self, frame: Frame) -> list[Margin]:
         """What the best tool has to spare on every bolt, the carried thing in `frame`; none where one is free."""
-        found = [(end, access_margin_mm(end, around, FREE_MM)) for end, around in self._asked(frame)]
+        ends, around = self._seen(frame)
+        found = [(end, most_spare(end, around, FREE_MM).mm) for end in ends]
         return [
             Margin(end.title, "what stands around", Reason.TOOL, mm, 0.0, NO_SOURCE)
             for end, mm in found
@@ -62,21 +65,24 @@ class ToolRoom:
     def least_mm(self, frame: Frame, enough_mm: float) -> float:
         """The least of them; `enough_mm` when all have that, or are free."""
         least = enough_mm
-        for end, around in self._asked(frame):
-            mm = access_margin_mm(end, around, min(least, FREE_MM))
-            if mm < min(least, FREE_MM):
-                least = mm
+        ends, around = self._seen(frame)
+        known = [(end, self.last[end.hole]) for end in ends if end.hole in self.last]
+        if len(known) == len(ends) and still_spare(known, around, min(least, FREE_MM)):
+            return least
+        for end in ends:
+            enough = min(least, FREE_MM)
+            self.last[end.hole] = spare = most_spare(end, around, enough)
+            if spare.mm < enough:
+                least = spare.mm
         return least
 
-    def _asked(self, frame: Frame) -> Iterator[tuple[End, list[Named]]]:
+    def _seen(self, frame: Frame) -> tuple[list[End], list[Named]]:
+        """All heads and all obstacles with the carried thing in `frame`."""
         around: list[Named] = [*self.neighbours, *((n, moved(s, frame)) for n, s in self.things)]
-        for end in self.hung:
-            yield _seen(end, frame), around
-        for end in self.old:
-            yield end, around
+        return [*(_in_site(e, frame) for e in self.hung), *self.old], around
 
 
-def _seen(end: End, frame: Frame) -> End:
+def _in_site(end: End, frame: Frame) -> End:
     return End(end.hole, end.what, end.frame.within(frame), end.across_flats_mm, end.height_mm, end.tip_mm)
 
 
