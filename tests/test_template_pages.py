@@ -21,6 +21,7 @@ from template_reading import joined, rectangles
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
+from bracketgen.drawing.one_to_one.tiles import tiling
 from bracketgen.drawing.sheet import Label, Sheet, Stroke
 from bracketgen.drawing.template import Face, PaperSize, Scale, template_pages
 from bracketgen.geometry.contour import Circle, box_contour
@@ -127,10 +128,22 @@ def test_a_printer_that_is_off_is_corrected_in_each_direction_alone() -> None:
 
 
 def test_a_corrected_template_lies_as_the_measured_one() -> None:
-    """200 x 174 mm: level it needs more sheets than upright; a correction must never swap across and up."""
-    both = worked(plate(box_contour(0.0, 0.0, 176.0, 200.0), [round_hole("h", 40.0, 40.0, 9.0)]))
+    """170 x 230 mm fit one upright sheet; on a printer of 90 % two level ones would do, but across must stay across."""
+    both = worked(plate(box_contour(0.0, 0.0, 170.0, 230.0), [round_hole("h", 40.0, 40.0, 9.0)]))
+    assert joined(template_pages(*both, PaperSize.A4)).sheets == 1
     for scale in ((1.0, 1.0), (0.9, 0.9), (0.9, 1.1), (1.1, 0.9)):
         assert {s.width_mm for s in template_pages(*both, PaperSize.A4, scale)} == {210.0}
+
+
+@pytest.mark.parametrize("paper", list(PaperSize))
+def test_sheets_cover_a_part_of_any_length_and_overlap(paper: PaperSize) -> None:
+    """Every 5.7 mm from one sheet to five: no strip of the part falls between sheets or beyond the last."""
+    for i in range(150):
+        length = 140.0 + 5.7 * i
+        flat, _ = worked(plate(box_contour(0.0, 0.0, length, 50.0)))
+        shown = sorted(t.shows for t in tiling(flat, Face.DESCRIBED, paper, (0.98, 1.01)).tiles)
+        assert shown[0][0] <= 0.0 and shown[-1][2] >= length
+        assert all(a[2] - b[0] >= 10.0 for a, b in itertools.pairwise(shown)), length
 
 
 @pytest.mark.parametrize("face", list(Face))
