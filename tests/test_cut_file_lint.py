@@ -269,7 +269,9 @@ def test_three_lines_at_one_point_are_a_junction() -> None:
 
 
 def test_every_flaw_has_a_faulty_file_and_a_cure() -> None:
-    assert set(FAULTY) | {Flaw.JUNCTION} == set(Flaw)
+    told = list(Flaw)
+    # Flaws after this one are told of files from anyone, by the inspection.
+    assert set(FAULTY) | {Flaw.JUNCTION} == set(told[: told.index(Flaw.NESTED) + 1])
     for builds in FAULTY.values():
         assert all(len(finding.cure) > 10 for finding in lint(builds[0]().encode()))
 

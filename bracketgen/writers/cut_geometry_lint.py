@@ -41,10 +41,10 @@ def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
         yield LintFinding(Flaw.EMPTY, "there is nothing to cut")
         return
     yield from _size_findings(cut)
-    kept = yield from _overlap_findings(pieces)
+    kept = yield from overlap_findings(pieces)
     chains = chains_of([p for p in kept if p.entity.layer not in _NOT_CUT])
     yield from _chain_findings(chains)
-    touching = yield from _crossing_findings(chains)
+    touching = yield from crossing_findings(chains)
     if chains.contours and not chains.broken:
         yield from _nesting_findings(chains.contours, touching)
 
@@ -81,7 +81,7 @@ def _size_findings(cut: Sequence[Piece]) -> Iterator[LintFinding]:
         yield LintFinding(Flaw.SIZE, f"the part is {x1 - x0:.3f} x {y1 - y0:.3f} mm", (x0, y0))
 
 
-def _overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, list[Piece]]:
+def overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, list[Piece]]:
     """Finds edges that lie on each other on one layer; returns the pieces without those that are doubles."""
     owners = [(i, edge) for i, piece in enumerate(pieces) for edge in piece.edges]
     shared: dict[int, dict[int, set[int]]] = {}
@@ -159,7 +159,7 @@ def _turn_rad(one: Edge, two: Edge) -> float:
     return (after - before + pi) % tau - pi
 
 
-def _crossing_findings(chains: Chains) -> Generator[LintFinding, None, set[tuple[int, int]]]:
+def crossing_findings(chains: Chains) -> Generator[LintFinding, None, set[tuple[int, int]]]:
     """Finds contours that cross or touch; returns the pairs of contours that share anything."""
     # An edge too short to cut is told as such; its neighbours count as joined.
     rings = [[e for e in c.edges if e.length_mm >= SHORTEST_EDGE_MM] for c in chains.contours]

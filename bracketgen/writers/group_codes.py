@@ -72,14 +72,35 @@ class FileEntity:
         """The first value of a group code for whole numbers (flags, counts, colours)."""
         return next((tag.whole for tag in self.tags if tag.code == code), default)
 
+    def text(self, code: int) -> str:
+        """The first value of a group code as it stands; '' when there is none."""
+        return next((tag.value for tag in self.tags if tag.code == code), "")
+
+    def numbers(self, code: int) -> tuple[float, ...]:
+        """Every value of a group code, in file order."""
+        return tuple(tag.number for tag in self.tags if tag.code == code)
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A named drawing within the file, placed by INSERT; `head` carries its base point and flags."""
+
+    name: str
+    head: FileEntity
+    entities: tuple[FileEntity, ...]
+
 
 @dataclass(frozen=True, slots=True)
 class GroupCodeFile:
-    """A whole file: header variables, declared layers with their colours, block names, drawn entities."""
+    """A whole file: header variables, declared layers with their colours, blocks by name, drawn entities.
+
+    `layer_rows` are the layer table's rows whole.
+    """
 
     header: Mapping[str, tuple[Tag, ...]]
     layers: Mapping[str, int]
-    blocks: tuple[str, ...]
+    layer_rows: Mapping[str, FileEntity]
+    blocks: Mapping[str, Block]
     entities: tuple[FileEntity, ...]
     tags: tuple[Tag, ...]
 
@@ -98,27 +119,26 @@ def read_group_codes(data: bytes) -> GroupCodeFile:
     """
     tags = _tags(data)
     header: dict[str, tuple[Tag, ...]] = {}
-    layers: dict[str, int] = {}
-    blocks: tuple[str, ...] = ()
+    layer_rows: dict[str, FileEntity] = {}
+    blocks: dict[str, Block] = {}
     entities: tuple[FileEntity, ...] = ()
     for name, body in _sections(tags):
         if name == "HEADER":
             header = _header(body)
         elif name == "TABLES":
-            rows = _entities(body)
-            layers = {_text(row, 2): row.whole(62, 7) for row in rows if row.kind == "LAYER"}
+            layer_rows = {row.text(2): row for row in _entities(body) if row.kind == "LAYER"}
         elif name == "BLOCKS":
-            blocks = tuple(_text(row, 2) for row in _entities(body) if row.kind == "BLOCK")
+            blocks = _blocks(_entities(body))
         elif name == "ENTITIES":
             entities = _entities(body)
-    return GroupCodeFile(header, layers, blocks, entities, tags)
+    layers = {name: row.whole(62, 7) for name, row in layer_rows.items()}
+    return GroupCodeFile(header, layers, layer_rows, blocks, entities, tags)
 
 
 def _tags(data: bytes) -> tuple[Tag, ...]:
     if b"\0" in data:
         raise GroupCodeFault(1, "not a DXF text file (it holds binary data)")
-    text = data.decode("utf-8-sig", errors="replace").replace("\r\n", "\n").replace("\r", "\n")
-    lines = text.split("\n")
+    lines = _decoded(data).replace("\r\n", "\n").replace("\r", "\n").split("\n")
     while lines and not lines[-1].strip():
         lines.pop()
     if not lines:
@@ -134,6 +154,14 @@ def _tags(data: bytes) -> tuple[Tag, ...]:
     if len(lines) % 2 or tags[-1][:2] != (0, "EOF"):
         raise GroupCodeFault(len(lines), "the file ends too early (no EOF)")
     return tuple(tags)
+
+
+def _decoded(data: bytes) -> str:
+    """UTF-8, as from R2007 on, else the code page of western Europe: only names and texts can come out wrong."""
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return data.decode("cp1252", errors="replace")
 
 
 def _sections(tags: tuple[Tag, ...]) -> Iterator[tuple[str, tuple[Tag, ...]]]:
@@ -165,10 +193,21 @@ def _entities(body: tuple[Tag, ...]) -> tuple[FileEntity, ...]:
     return tuple(_entity(body[i], body[i + 1 : j]) for i, j in zip(starts, ends, strict=True))
 
 
+def _blocks(rows: tuple[FileEntity, ...]) -> dict[str, Block]:
+    found: dict[str, Block] = {}
+    head: FileEntity | None = None
+    inside: list[FileEntity] = []
+    for row in rows:
+        if row.kind == "BLOCK":
+            head, inside = row, []
+        elif row.kind == "ENDBLK" and head is not None:
+            found[head.text(2)] = Block(head.text(2), head, tuple(inside))
+            head = None
+        else:
+            inside.append(row)
+    return found
+
+
 def _entity(head: Tag, tags: tuple[Tag, ...]) -> FileEntity:
     layer = next((tag.value for tag in tags if tag.code == 8), "0")
     return FileEntity(head.value, layer, tags, head.line)
-
-
-def _text(entity: FileEntity, code: int) -> str:
-    return next((tag.value for tag in entity.tags if tag.code == code), "")

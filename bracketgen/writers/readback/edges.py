@@ -82,10 +82,28 @@ class Edge:
             Edge(middle, self.end, self.centre, self.radius_mm, self.start_rad + half, half),
         )
 
+    def distance_mm(self, point: Point) -> float:
+        """From a point to the nearest point of the edge."""
+        if self.is_line:
+            return _segment_distance(self.start, self.end, point)
+        angle = atan2(point[1] - self.centre[1], point[0] - self.centre[0])
+        ahead = (angle - self.start_rad) % tau if self.sweep_rad > 0.0 else (self.start_rad - angle) % tau
+        if ahead <= abs(self.sweep_rad):
+            return abs(hypot(point[0] - self.centre[0], point[1] - self.centre[1]) - self.radius_mm)
+        return min(hypot(point[0] - x, point[1] - y) for x, y in (self.start, self.end))
+
     def reversed(self) -> Edge:
         """The same edge run backwards."""
         turned = self.start_rad + self.sweep_rad
         return Edge(self.end, self.start, self.centre, self.radius_mm, turned, -self.sweep_rad)
+
+
+def _segment_distance(start: Point, end: Point, point: Point) -> float:
+    dx, dy = end[0] - start[0], end[1] - start[1]
+    squared = dx * dx + dy * dy
+    along = ((point[0] - start[0]) * dx + (point[1] - start[1]) * dy) / squared if squared else 0.0
+    along = min(1.0, max(0.0, along))
+    return hypot(point[0] - start[0] - along * dx, point[1] - start[1] - along * dy)
 
 
 def _box(edge: Edge) -> Box:
@@ -140,7 +158,8 @@ class Piece:
     """What one entity of the file draws: its edges in order, and what its polyline flags say.
 
     `flag_closed`: closed flag set. `repeats_first`: the last vertex stands on the first.
-    `bulges`: the polyline's group 42 values.
+    `bulges`: the polyline's group 42 values. `deviation_mm`: how far the edges stray from what the entity draws,
+    which is more than 0 only for a spline, an ellipse or a stretched arc.
     """
 
     entity: FileEntity
@@ -148,6 +167,7 @@ class Piece:
     flag_closed: bool = False
     repeats_first: bool = False
     bulges: tuple[float, ...] = ()
+    deviation_mm: float = 0.0
 
     @property
     def closes(self) -> bool:
