@@ -20,6 +20,8 @@ _WORTH: Final = 0.05
 _MOST: Final = 4
 #: Candidate squares are left out on faces with more holes than this, which distances serve as well.
 _MOST_FOR_SQUARES: Final = 8
+#: Blade of a usual try square (common practice, no source).
+_SQUARE_REACH_MM: Final = 200.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,7 +109,7 @@ def _candidates(network: Network, taken: Taken, state: State) -> tuple[list[_Can
     pairs = list(combinations(range(len(network.holes)), 2))
     steps = [(h, f) for h in range(len(network.holes)) for f in range(len(network.faces)) if network.face_of[h] != f]
     tilts = list(combinations(range(len(network.faces)), 2))
-    squares = [s for f in range(len(network.faces)) for s in _squares(network.holes_on(f))]
+    squares = [s for f in range(len(network.faces)) for s in _squares(network.holes_on(f), state.uv[0])]
     levels = [p for f in range(1, len(network.faces)) for p in combinations(network.holes_on(f)[:3], 2)]
     points = state.points(network)[0]
     lengths = [float(np.linalg.norm(points[a] - points[b])) for a, b in pairs]
@@ -145,7 +147,17 @@ def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -
     return indices([row[column] for row in rows])
 
 
-def _squares(holes: list[int]) -> list[tuple[int, int, int]]:
+def _squares(holes: list[int], uv: Floats) -> list[tuple[int, int, int]]:
+    """Square distances that a try square on the line of two holes reaches."""
     if len(holes) > _MOST_FOR_SQUARES:
         return []
-    return [(h, a, b) for a, b in combinations(holes, 2) for h in holes if h not in (a, b)]
+    found = []
+    for a, b in combinations(holes, 2):
+        line = uv[b] - uv[a]
+        length = float(np.linalg.norm(line))
+        for h in holes:
+            along = float((uv[h] - uv[a]) @ line) / max(length, 1e-9) ** 2
+            off = abs(float(line[0] * (uv[h] - uv[a])[1] - line[1] * (uv[h] - uv[a])[0])) / max(length, 1e-9)
+            if h not in (a, b) and 0.0 <= along <= 1.0 and off <= _SQUARE_REACH_MM:
+                found.append((h, a, b))
+    return found
