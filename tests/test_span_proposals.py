@@ -15,7 +15,7 @@ from bracketgen.fit.span.proposal import Kind, Proposal
 from bracketgen.fit.span.span import Wish, span
 from bracketgen.pipeline import Made, work_out
 
-SEEDS = range(12)
+SEEDS = range(8)
 
 
 def proposals(known: Known) -> tuple[Proposal, ...]:
@@ -70,9 +70,10 @@ def worst_mm(here: Floats, there: Floats) -> float:
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_known_site_gets_brackets_that_pass_and_meet_their_holes(seed: int) -> None:
     known = known_site(seed)
-    begun = time.perf_counter()
+    begun = time.process_time()
     found = proposals(known)
-    assert time.perf_counter() - begun < 2.0 * 3  # a busy machine; the bar of 2 s is held by the bench
+    # Of one core: the wall clock of a busy machine says nothing of the search.
+    assert time.process_time() - begun < 2.0
     assert found
     wanted = wanted_places(known)
     for proposal in found:
@@ -87,7 +88,7 @@ def test_a_known_site_gets_brackets_that_pass_and_meet_their_holes(seed: int) ->
 
 
 def test_every_kind_comes_up() -> None:
-    kinds = {p.kind for seed in range(12) for p in proposals(known_site(seed))}
+    kinds = {p.kind for seed in SEEDS for p in proposals(known_site(seed))}
     kinds |= {p.kind for p in proposals(known_site(1, "flat"))}
     assert kinds >= {Kind.FLAT, Kind.ONE_BEND, Kind.OFFSET, Kind.CHANNEL, Kind.TWISTED}
 

@@ -156,3 +156,32 @@ def test_one_hole_is_nothing_to_span() -> None:
     faces: dict[str, list[Vector]] = {"left": [(0, 0, 0)]}
     with pytest.raises(GeometryFault, match="nothing to span"):
         span(site(**faces), located(**faces))
+
+
+# -- more than two seats
+
+
+def test_three_seats_are_joined_by_one_bracket_with_a_middle() -> None:
+    """A rail's face and an ear on either side of it, square to it."""
+    places: dict[str, tuple[list[Vector], Vector]] = {
+        "rail": ([(0, 0, 0), (60, 0, 0)], OUT),
+        "front": ([(-55, 0, 55), (-55, 30, 60)], (1.0, 0.0, 0.0)),
+        "rear": ([(120, 0, 60), (120, 30, 60)], (-1.0, 0.0, 0.0)),
+    }
+    holes = tuple(
+        LocatedHole(f"{face}.{'AB'[n]}", face, "chassis", p, normal, 9.0, None)
+        for face, (points, normal) in places.items()
+        for n, p in enumerate(points)
+    )
+    frames = {
+        face: Frame(points[0], (0.0, 1.0, 0.0), (normal[1], normal[2], normal[0]), normal)
+        for face, (points, normal) in places.items()
+    }
+    where = Located(holes, np.zeros((18, 18)), frames, (), 1.0, 0, None, (), (), ())
+    found = span(site(**{face: points for face, (points, _) in places.items()}), where, Wish(practice=PRACTICE))
+    assert found
+    assert {p.kind for p in found} == {Kind.BRANCHED}
+    for proposal in found:
+        assert proposal.miss_mm < 0.01
+        assert {b.mate for b in proposal.placed.bolts} == {h.id for h in holes}
+        assert not work_out(proposal.text.partition("# Where it goes")[0], "x.toml", "x").failed

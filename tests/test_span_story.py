@@ -75,7 +75,7 @@ def site_of(text: str, folder: Path) -> Site:
 
 
 def proposals(site: Site) -> tuple[Proposal, ...]:
-    return span(site, locate(site), Wish(practice=Practice(thickness_mm=4.0), seconds=20.0))
+    return span(site, locate(site), Wish(practice=Practice(thickness_mm=4.0)))
 
 
 def pipe_through(proposal: Proposal) -> str:

@@ -27,7 +27,7 @@ from bracketgen.fit.span.writing import Heading
 
 #: Ways that are looked for between two seats, combinations that are tried, proposals that are handed back.
 _WAYS: Final = 10
-_TRIES: Final = 60
+_TRIES: Final = 30
 _MOST: Final = 6
 #: Share of its cost by which a proposal falls back for each one before it that is folded alike.
 _ALIKE_SHARE: Final = 0.15
@@ -46,8 +46,8 @@ class Wish:
     """What is asked for: faces to join (all when empty), sheet and tooling, and how many proposals at most.
 
     `scatter` is what the shop keeps to when the odds of fit are worked out; None leaves the odds out. `judge` holds
-    a part in its place against what stands near; None asks the site's own neighbours. `seconds` is when the search
-    gives up with what it has.
+    a part in its place against what stands near; None asks the site's own neighbours. After so many `seconds` the
+    search gives up with what it has: far more than it needs, so that a busy machine finds what an idle one does.
     """
 
     faces: tuple[str, ...] = ()
@@ -55,7 +55,7 @@ class Wish:
     most: int = _MOST
     scatter: Scatter | None = None
     judge: Judge | None = None
-    seconds: float = 1.4
+    seconds: float = 30.0
 
 
 @dataclass(slots=True)
@@ -83,10 +83,11 @@ def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | 
     judge = wish.judge or (lambda placed: closest_of(placed, site, near, Care.QUICK))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
+        if (found and room is Room.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
+            # A larger die makes brackets that can be bent, not such that keep clear.
+            break
         search = _Search(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
         found += search.proposals()
-        if any(not p.fouls for p in found) or time.monotonic() > until:
-            break
     if wish.judge is None:
         found = _first_foul_in_full(found, site, near)
     if wish.scatter is None:
