@@ -14,7 +14,7 @@ ROOMS = (
     ("bending",),
     ("description",),
     ("rules",),
-    ("fit",),
+    ("fit", "shop"),
     ("drawing",),
     ("writers",),
     ("pipeline",),
@@ -29,7 +29,7 @@ DOORS = {
     "ezdxf": {"writers"},
     "matplotlib": {"writers"},
     "PIL": {"writers"},
-    "pydantic": {"description", "fit"},
+    "pydantic": {"description", "fit", "shop"},
     "pydantic_core": {"description", "fit"},
     "typer": {"app"},
 }

@@ -1,0 +1,1 @@
+"""What the bench and the cutting shop work by: pure values."""

@@ -1,0 +1,1 @@
+"""Figures of one bend: over-bend, force, gauge distance."""

@@ -1,0 +1,116 @@
+"""How far a bend must be turned on the tool so that it keeps its turn after release."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from bracketgen.standards.brake_metal import brake_metal, springback_ratio
+from bracketgen.standards.metal import Metal
+from bracketgen.standards.table import LookupFault
+
+FORMULA_SOURCE: Final = (
+    "Kalpakjian & Schmid, Manufacturing Engineering and Technology, bending of sheet: "
+    "Ri/Rf = 4 (Ri Y/(E T))^3 - 3 (Ri Y/(E T)) + 1"
+)
+#: Beyond it the whole section stays elastic: the formula's own end (x = 1/2 gives 0).
+_ELASTIC: Final = 0.5
+_MOST_TURN_DEG: Final = 179.0
+_HALVINGS: Final = 80
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """One answer: the turn on the tool, by which figure and on whose word."""
+
+    turn_deg: float
+    by: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class OverBend:
+    """The turn to bend to, degrees from flat, with the range of the estimates; `turn_deg` is left after release."""
+
+    turn_deg: float
+    estimates: tuple[Estimate, ...]
+
+    @property
+    def least_deg(self) -> float:
+        """The smallest estimate."""
+        return min(e.turn_deg for e in self.estimates)
+
+    @property
+    def most_deg(self) -> float:
+        """The largest estimate."""
+        return max(e.turn_deg for e in self.estimates)
+
+    @property
+    def to_deg(self) -> float:
+        """The middle of the range, to begin with on a trial piece."""
+        return (self.least_deg + self.most_deg) / 2
+
+
+def radius_ratio(loaded_radius_mm: float, yield_mpa: float, modulus_gpa: float, thickness_mm: float) -> float:
+    """Inside radius on the tool over inside radius after release.
+
+    Valid while Ri Y / (E T) lies from 0 to 1/2 (beyond, nothing stays bent: ValueError). Any unit of length.
+    Source: FORMULA_SOURCE.
+    """
+    x = loaded_radius_mm * yield_mpa / (modulus_gpa * 1000.0 * thickness_mm)
+    if not 0.0 <= x < _ELASTIC:
+        raise ValueError(f"Ri Y / (E T) is {x:g}: the formula holds from 0 to {_ELASTIC:g}")
+    return 4.0 * x**3 - 3.0 * x + 1.0
+
+
+def loaded_radius_mm(radius_mm: float, yield_mpa: float, modulus_gpa: float, thickness_mm: float) -> float:
+    """The inside radius on the tool that comes out as `radius_mm` after release (radius_ratio solved)."""
+    low, high = 0.0, min(radius_mm, 0.999 * _ELASTIC * modulus_gpa * 1000.0 * thickness_mm / yield_mpa)
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        if middle < radius_mm * radius_ratio(middle, yield_mpa, modulus_gpa, thickness_mm):
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+def turn_by_formula_deg(
+    turn_deg: float, radius_mm: float, yield_mpa: float, modulus_gpa: float, thickness_mm: float
+) -> float:
+    """The turn on the tool for a turn and inside radius after release.
+
+    The metal's middle keeps its length: turns go as (2 Rf/T + 1) to (2 Ri/T + 1), the same source.
+    """
+    loaded = loaded_radius_mm(radius_mm, yield_mpa, modulus_gpa, thickness_mm)
+    return turn_deg * (2.0 * radius_mm / thickness_mm + 1.0) / (2.0 * loaded / thickness_mm + 1.0)
+
+
+def over_bend(metal: Metal, turn_deg: float, inside_radius_mm: float, thickness_mm: float) -> OverBend:
+    """The turn to bend to, with every estimate there is for the metal.
+
+    The formula is tried with the least yield and with the greatest tensile strength in its place, which no sheet's
+    yield goes beyond; the table where it holds a metal like it.
+    """
+    figures = brake_metal(metal.id)
+    stresses = [("least yield", metal.yield_mpa), ("greatest tensile strength", figures.most_ultimate_mpa)]
+    found = []
+    for name, stress in stresses:
+        if stress is None:
+            continue
+        turn = turn_by_formula_deg(turn_deg, inside_radius_mm, stress, metal.elastic_modulus_gpa, thickness_mm)
+        found.append(Estimate(min(turn, _MOST_TURN_DEG), f"formula, {name} {stress:g} MPa", FORMULA_SOURCE))
+    return OverBend(turn_deg, (*found, *_by_table(figures.springback_row, turn_deg, inside_radius_mm / thickness_mm)))
+
+
+def _by_table(row: str, turn_deg: float, radius_per_t: float) -> tuple[Estimate, ...]:
+    """The table's estimate; none where it holds nothing like the metal, or not this radius."""
+    if not row or radius_per_t <= 0:
+        return ()
+    try:
+        ratio = springback_ratio(row, radius_per_t)
+    except LookupFault:
+        return ()
+    return (
+        Estimate(min(turn_deg / ratio, _MOST_TURN_DEG), f"table kR {ratio:.3g} ({row})", "tabellenbuch-springback"),
+    )

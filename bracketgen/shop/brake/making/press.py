@@ -1,0 +1,161 @@
+"""One bend on a press brake: the sheet lies on the die, the punch comes down, both wings rise by half the turn.
+
+Across the machine: x to the back gauge from the middle of the V, y up from the die's top. The wings rest on the die
+wherever they touch it first, so the sheet sinks into the V as far as the outlines and the turn say.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from bracketgen.geometry.point import Point
+from bracketgen.shop.brake.making.around import TOUCH_MM, Around, Packed, first_hit
+from bracketgen.shop.brake.making.convex import Floats, Shape, convex_pieces, packed
+from bracketgen.shop.brake.making.metal import LEVEL_MM, Piece, Wing
+from bracketgen.shop.brake.making.obstacle import Obstacle, meets_itself, meets_tool, short_leg
+from bracketgen.shop.brake.tooling.tool import Die, PressBrake, Punch, Ring
+
+_MOST_STEPS = 400
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PressSetup:
+    """A punch and a die with the lengths put together, and the outlines as convex pieces in the machine."""
+
+    brake: PressBrake
+    punch: Punch
+    die: Die
+    punch_mm: float
+    die_mm: float
+    punch_shapes: Floats
+    die_shapes: Floats
+    ram_shapes: Floats
+    bed_shapes: Floats
+
+    @property
+    def name(self) -> str:
+        """Both tools, for a person."""
+        return f"{self.punch.name} / {self.die.name}"
+
+
+def raised(outline: Ring, by_mm: float) -> list[Shape]:
+    """Convex pieces of an outline, moved up."""
+    return convex_pieces([Point(p.x, p.y + by_mm) for p in outline])
+
+
+def press_setup(brake: PressBrake, punch: Punch, die: Die, punch_mm: float, die_mm: float) -> PressSetup:
+    """The tools ready for checks."""
+    return PressSetup(
+        *(brake, punch, die, punch_mm, die_mm),
+        packed(raised(punch.outline, 0.0)),
+        packed(raised(die.outline, 0.0)),
+        packed(raised(brake.ram, punch.height_mm)),
+        packed(raised(brake.bed, -die.height_mm)),
+    )
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class PressPose:
+    """The sheet at each step: turn, radius, straight rest at either side, height of the bend's centre above the die."""
+
+    turn_deg: Floats
+    radius_mm: Floats
+    rest_mm: Floats
+    centre_mm: Floats
+
+    @property
+    def tip_mm(self) -> Floats:
+        """Height of the punch's tip above the die."""
+        tip: Floats = self.centre_mm - self.radius_mm
+        return tip
+
+
+def press_pose(around: Around, die: Die, turn_deg: Floats) -> PressPose:
+    """Where the sheet lies on a die at each turn."""
+    radius, half = around.radius_mm(turn_deg), np.radians(turn_deg) / 2
+    outer = radius + around.thickness_mm
+    shoulders = [(abs(p.x), p.y) for p in die.outline if abs(p.x) >= die.opening_mm / 2 - LEVEL_MM]
+    rests = [(outer - np.sin(half) * x) / np.cos(half) + y for x, y in shoulders]
+    return PressPose(turn_deg, radius, around.rest_mm(turn_deg) / 2, np.max(rests, axis=0))
+
+
+def on_press(around: Around, of: Packed, pose: PressPose, at_back: Wing) -> Floats:
+    """The pieces' corners in the machine at each step: (step, piece, corner, 2), anticlockwise."""
+    back = (of.is_child == 1) == (at_back is Wing.CHILD)
+    corners = np.where(back[:, None, None], of.corners, of.corners[:, ::-1])
+    out = corners[None, :, :, 0] + (pose.rest_mm - around.strip.metal.allowance_mm / 2)[:, None, None]
+    up = corners[None, :, :, 1]
+    half = np.radians(pose.turn_deg)[:, None, None] / 2
+    outer = (pose.radius_mm + around.thickness_mm)[:, None, None]
+    s, c = np.sin(half), np.cos(half)
+    x = outer * s + out * c - up * s
+    y = pose.centre_mm[:, None, None] - outer * c + out * s + up * c
+    return np.stack([np.where(back[None, :, None], x, -x), y], axis=-1)
+
+
+def press_obstacle(around: Around, at_back: Wing, setup: PressSetup, to_deg: float) -> Obstacle | None:
+    """What is in the way of making the bend so, closing to `to_deg`; None when it can be made.
+
+    Between two steps no metal moves more than twice the clearance, so nothing that is asked to keep clear can pass
+    through a tool between them.
+    """
+    bend = around.bend
+    for wing, panel in ((Wing.PARENT, bend.parent), (Wing.CHILD, bend.child)):
+        leg = around.leg_mm(wing)
+        if leg < setup.die.minimum_leg_mm - TOUCH_MM:
+            return short_leg(panel, f"die {setup.die.name}", leg, setup.die.minimum_leg_mm)
+    ends = _clash(around, at_back, setup, np.array([0.0, to_deg]))
+    if ends is not None:
+        return ends
+    return _clash(around, at_back, setup, _steps(around, setup, to_deg))
+
+
+def _steps(around: Around, setup: PressSetup, to_deg: float) -> Floats:
+    half = math.radians(to_deg) / 2
+    farthest = around.farthest_mm + setup.die.opening_mm / 2 / math.cos(half) ** 2
+    count = math.ceil(farthest * half / (2 * setup.brake.clearance_mm)) + 1
+    return np.linspace(0.0, to_deg, min(max(count, 3), _MOST_STEPS))
+
+
+def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -> Obstacle | None:
+    pose, clearance = press_pose(around, setup.die, turn_deg), setup.brake.clearance_mm
+    t = around.thickness_mm
+    by_punch = around.beside(setup.punch_mm, clearance)
+    by_die = around.beside(setup.die_mm, clearance)
+    tip = np.stack([np.zeros_like(pose.tip_mm), pose.tip_mm], axis=-1)[:, None, None, :]
+    checks = (
+        (f"punch {setup.punch.name}", by_punch, setup.punch_shapes, True, _flush),
+        (f"die {setup.die.name}", by_die, setup.die_shapes, False, _lies_on),
+        ("ram", around.all, setup.ram_shapes, True, _keeps_off),
+        ("bed", around.all, setup.bed_shapes, False, _keeps_off),
+    )
+    found: list[tuple[float, Obstacle]] = []
+    for name, metal, shapes, moves, rule in checks:
+        placed = on_press(around, metal, pose, at_back)
+        margin = np.array([[rule(p, t, clearance)] for p in metal.pieces]) + np.zeros((1, len(shapes)))
+        hit = first_hit(placed - tip if moves else placed, metal.pieces, shapes[None], margin)
+        if hit is not None:
+            turn = float(turn_deg[hit.step])
+            found.append((turn, meets_tool(hit.piece, name, turn)))
+    own = around.own_hit(on_press(around, around.all, pose, at_back))
+    if own is not None:
+        turn = float(turn_deg[own[0]])
+        found.append((turn, meets_itself(own[1], own[2], turn)))
+    return min(found, key=lambda f: f[0])[1] if found else None
+
+
+def _flush(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:
+    """Metal in the plane of the sheet may lie along the punch's flank."""
+    return -TOUCH_MM if piece.is_level(thickness_mm) else clearance_mm
+
+
+def _lies_on(piece: Piece, _thickness_mm: float, clearance_mm: float) -> float:
+    """Metal that does not hang below the sheet may lie on the die."""
+    return -TOUCH_MM if piece.low_mm > -LEVEL_MM else clearance_mm
+
+
+def _keeps_off(_piece: Piece, _thickness_mm: float, clearance_mm: float) -> float:
+    return clearance_mm

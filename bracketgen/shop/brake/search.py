@@ -1,0 +1,176 @@
+"""An order in which all bends of a part can be made: depth first, with every dead end remembered."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Final
+
+from bracketgen.bending.flat import Flat
+from bracketgen.part.bend import Way
+from bracketgen.shop.brake.figures.gauge import gauging
+from bracketgen.shop.brake.figures.springback import OverBend
+from bracketgen.shop.brake.making.around import Around
+from bracketgen.shop.brake.making.leaf import LeafSetup, leaf_obstacle
+from bracketgen.shop.brake.making.metal import Metal, Wing
+from bracketgen.shop.brake.making.obstacle import Obstacle
+from bracketgen.shop.brake.making.press import PressSetup, press_obstacle
+from bracketgen.shop.brake.tooling.choice import Choice, Setup
+
+#: Beyond this many tries the search gives up and says so: no bracket needs them.
+MOST_TRIES: Final = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One bend made: the wing toward the back gauge (press brake) or under the clamp (leaf brake), and the tools."""
+
+    bend: str
+    way: Way
+    held: Wing
+    setup: Setup
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """An order, or the longest beginning of one with what stopped every bend that was left."""
+
+    steps: tuple[Step, ...]
+    obstacles: tuple[tuple[str, Obstacle], ...] = ()
+    gave_up: bool = False
+
+    @property
+    def whole(self) -> bool:
+        """Whether every bend is made."""
+        return not self.obstacles and not self.gave_up
+
+
+class _GaveUp(Exception):
+    """Too many tries."""
+
+
+@dataclass
+class Search:
+    """One part on one brake; `choices` and `turns` by bend id."""
+
+    flat: Flat
+    choices: Mapping[str, Choice]
+    turns: Mapping[str, OverBend]
+    tries: int = 0
+    _around: dict[tuple[str, frozenset[str]], Around] = field(default_factory=dict)
+    _known: dict[tuple[str, frozenset[str], Wing, str], Obstacle | None] = field(default_factory=dict)
+    _best: tuple[Step, ...] = ()
+
+    def __post_init__(self) -> None:
+        self.metal = Metal(self.flat)
+        self.bends = {s.bend.id: s.bend for s in self.flat.strips}
+        self._rank = _from_the_edges(self.flat)
+
+    def around(self, bend_id: str, done: frozenset[str]) -> Around:
+        """The metal around a bend in a state."""
+        key = (bend_id, done)
+        if key not in self._around:
+            self._around[key] = Around(self.metal, bend_id, done)
+        return self._around[key]
+
+    def order(self) -> Found:
+        """One set of tools for all bends where that works, else changed between bends, else why not."""
+        lacking = tuple((b, c.obstacle) for b, c in self.choices.items() if c.obstacle is not None)
+        if lacking:
+            return Found((), lacking)
+        try:
+            for allowed in self._passes():
+                steps = self._deeper((), frozenset(), allowed, set())
+                if steps is not None:
+                    return Found(steps)
+        except _GaveUp:
+            return Found(self._best, self._stuck(), True)
+        return Found(self._best, self._stuck())
+
+    def _passes(self) -> Iterator[Callable[[Setup], bool]]:
+        """Each set of tools alone, by the first bend's preference, then all of them."""
+        names = list(dict.fromkeys(s.name for c in self.choices.values() for s in c.setups))
+        for name in names:
+            if all(any(s.name == name for s in c.setups) for c in self.choices.values()):
+                yield lambda setup, name=name: setup.name == name  # type: ignore[misc]
+        if len(names) > 1:
+            yield lambda _setup: True
+
+    def _deeper(
+        self, made: tuple[Step, ...], done: frozenset[str], allowed: Callable[[Setup], bool], dead: set[frozenset[str]]
+    ) -> tuple[Step, ...] | None:
+        if len(done) == len(self.bends):
+            return made
+        if len(made) > len(self._best):
+            self._best = made
+        for bend_id in self._next(made, done):
+            step = self._step(bend_id, done, made[-1] if made else None, allowed)
+            after = done | {bend_id}
+            if step is None or after in dead:
+                continue
+            whole = self._deeper((*made, step), after, allowed, dead)
+            if whole is not None:
+                return whole
+        dead.add(done)
+        return None
+
+    def _next(self, made: Sequence[Step], done: frozenset[str]) -> list[str]:
+        """The bends left: those of the same way first, then from the edges inward."""
+        last = made[-1].way if made else None
+        left = [b for b in self.bends if b not in done]
+        return sorted(left, key=lambda b: (last is not None and self.bends[b].way is not last, self._rank[b]))
+
+    def _step(
+        self, bend_id: str, done: frozenset[str], last: Step | None, allowed: Callable[[Setup], bool]
+    ) -> Step | None:
+        """The bend made in the handiest way that works; None when none does."""
+        setups = [s for s in self.choices[bend_id].setups if allowed(s)]
+        if last is not None:
+            setups.sort(key=lambda s: s.name != last.setup.name)
+        for setup in setups:
+            for held in self._sides(bend_id, done, last, setup):
+                if self.obstacle(bend_id, done, held, setup) is None:
+                    return Step(bend_id, self.bends[bend_id].way, held, setup)
+        return None
+
+    def _sides(self, bend_id: str, done: frozenset[str], last: Step | None, setup: Setup) -> list[Wing]:
+        """The wing to hold, best first: one that can be gauged, the same as before."""
+        unlike = {w: last is not None and w is not last.held for w in Wing}
+        if not isinstance(setup, PressSetup):
+            return sorted(Wing, key=lambda w: unlike[w])
+        around, gauge = self.around(bend_id, done), setup.brake.gauge
+        return sorted(Wing, key=lambda w: (gauging(around, w, gauge).distance_mm is None, unlike[w]))
+
+    def obstacle(self, bend_id: str, done: frozenset[str], held: Wing, setup: Setup) -> Obstacle | None:
+        """What is in the way of one bend; None when it can be made so."""
+        key = (bend_id, done, held, setup.name)
+        if key not in self._known:
+            self.tries += 1
+            if self.tries > MOST_TRIES:
+                raise _GaveUp
+            around, to_deg = self.around(bend_id, done), self.turns[bend_id].most_deg
+            if isinstance(setup, LeafSetup):
+                self._known[key] = leaf_obstacle(around, held, setup, to_deg)
+            else:
+                self._known[key] = press_obstacle(around, held, setup, to_deg)
+        return self._known[key]
+
+    def _stuck(self) -> tuple[tuple[str, Obstacle], ...]:
+        """What stopped each bend after the best beginning: the obstacle that came latest in its turn."""
+        done = frozenset(s.bend for s in self._best)
+        found = []
+        for bend_id in (b for b in self.bends if b not in done):
+            met = [o for (b, d, _, _), o in self._known.items() if b == bend_id and d == done and o is not None]
+            if met:
+                found.append((bend_id, max(met, key=lambda o: o.turn_deg)))
+        return tuple(found)
+
+
+def _from_the_edges(flat: Flat) -> dict[str, tuple[int, int]]:
+    """How many panels lie beyond a bend on its smaller side, then the place in the part's list."""
+    bends = [s.bend for s in flat.strips]
+    beyond = {b.id: 1 for b in bends}
+    for bend in reversed(bends):
+        beyond[bend.id] += sum(beyond[b.id] for b in bends if b.parent == bend.child)
+    panels = len(flat.part.panels)
+    return {b.id: (min(beyond[b.id], panels - beyond[b.id]), n) for n, b in enumerate(bends)}
