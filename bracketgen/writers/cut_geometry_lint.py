@@ -8,14 +8,13 @@ from math import atan2, fsum, hypot, pi, radians, tau
 
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 from bracketgen.writers.group_codes import GroupCodeFile
+from bracketgen.writers.inspecting.cut_layers import is_cut
 from bracketgen.writers.lint_finding import Flaw, LintFinding
 from bracketgen.writers.readback.contacts import SAME_LINE_MM, Overlap, meeting_points, overlap
 from bracketgen.writers.readback.contours import Chains, Contour, InsideTest, box_round, chains_of
 from bracketgen.writers.readback.edges import Edge, Piece, Point, pieces_of
 from bracketgen.writers.readback.near_boxes import near_pairs
 
-#: Layers that are not cut through, so may cross and end where they like.
-_NOT_CUT = {"MARK", "BEND"}
 #: Largest side of a part that the tool makes (pains row 19: outside 5 mm to 3 m a unit is wrong).
 _LEAST_SIZE_MM, _MOST_SIZE_MM = 5.0, 3000.0
 #: How far the header's extents may be from the true bounds (pains row 61).
@@ -36,13 +35,13 @@ def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
         yield from _piece_findings(piece)
     if pieces:
         yield from _extents_findings(file, pieces)
-    cut = [p for p in pieces if p.entity.layer not in _NOT_CUT]
+    cut = [p for p in pieces if is_cut(p.entity.layer)]
     if not cut:
         yield LintFinding(Flaw.EMPTY, "there is nothing to cut")
         return
     yield from _size_findings(cut)
     kept = yield from overlap_findings(pieces)
-    chains = chains_of([p for p in kept if p.entity.layer not in _NOT_CUT])
+    chains = chains_of([p for p in kept if is_cut(p.entity.layer)])
     yield from _chain_findings(chains)
     touching = yield from crossing_findings(chains)
     if chains.contours and not chains.broken:

@@ -92,7 +92,7 @@ class Block:
 
 @dataclass(frozen=True, slots=True)
 class GroupCodeFile:
-    """A whole file: header variables, declared layers with their colours, blocks by name, drawn entities.
+    """A whole file: header variables, declared layers with their colours, blocks, drawn entities.
 
     `layer_rows` are the layer table's rows whole.
     """
@@ -100,9 +100,14 @@ class GroupCodeFile:
     header: Mapping[str, tuple[Tag, ...]]
     layers: Mapping[str, int]
     layer_rows: Mapping[str, FileEntity]
-    blocks: Mapping[str, Block]
+    block_table: Mapping[str, Block]
     entities: tuple[FileEntity, ...]
     tags: tuple[Tag, ...]
+
+    @property
+    def blocks(self) -> tuple[str, ...]:
+        """The blocks' names, in file order."""
+        return tuple(self.block_table)
 
     def header_number(self, name: str, code: int) -> float | None:
         """A header variable's value under one group code; None when the file does not say."""

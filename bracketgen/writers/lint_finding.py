@@ -166,3 +166,8 @@ class LintFinding:
         place = f" at ({self.at_mm[0]:.3f}, {self.at_mm[1]:.3f}) mm" if self.at_mm else ""
         line = f" (line {self.line})" if self.line else ""
         return f"{self.code}: {self.what}{place}{line}; {self.cure}"
+
+
+def a(kind: str) -> str:
+    """The kind of an entity with its article: 'a LINE', 'an ARC'."""
+    return f"an {kind}" if kind.startswith(("A", "E", "I", "O", "X", "LW", "MT", "ML", "MP")) else f"a {kind}"

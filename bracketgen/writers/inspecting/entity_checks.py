@@ -8,7 +8,7 @@ from typing import Final
 
 from bracketgen.writers.group_codes import FLOAT_CODES, FileEntity
 from bracketgen.writers.inspecting.cut_layers import is_cut
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.readback.drawn import Drawn, Seen, is_hidden, on_paper
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
@@ -45,14 +45,14 @@ def _of_one(drawn: Drawn, one: Seen) -> Iterator[LintFinding]:
     if entity.kind in ("VIEWPORT", "SEQEND") or (on_paper(entity) and one.inserted):
         return
     if on_paper(entity):
-        yield LintFinding(Flaw.PAPER_SPACE, f"a {entity.kind} on the paper sheet", line=entity.line)
+        yield LintFinding(Flaw.PAPER_SPACE, f"{a(entity.kind)} on the paper sheet", line=entity.line)
     elif is_hidden(drawn.file, entity):
-        yield LintFinding(Flaw.HIDDEN, f"a {entity.kind} on layer '{entity.layer}' is not shown", line=entity.line)
+        yield LintFinding(Flaw.HIDDEN, f"{a(entity.kind)} on layer '{entity.layer}' is not shown", line=entity.line)
     elif entity.kind in _FLAT_KINDS:
         yield from _of_flat(drawn, one)
     else:
         flaw = _OTHER_KINDS.get(entity.kind, Flaw.UNKNOWN_ENTITY)
-        yield LintFinding(flaw, f"a {entity.kind}{_said(entity)}", _place(drawn, entity), entity.line)
+        yield LintFinding(flaw, f"{a(entity.kind)}{_said(entity)}", _place(drawn, entity), entity.line)
 
 
 def _said(entity: FileEntity) -> str:
@@ -81,7 +81,7 @@ def _of_flat(drawn: Drawn, one: Seen) -> Iterator[LintFinding]:
     elif entity.kind in ("SPLINE", "ELLIPSE"):
         flaw = Flaw.SPLINE if entity.kind == "SPLINE" else Flaw.ELLIPSE
         found = next((p for p in drawn.pieces if p.entity.line == entity.line), None)
-        yield LintFinding(flaw, f"a {entity.kind}", found.edges[0].start if found else None, entity.line)
+        yield LintFinding(flaw, f"{a(entity.kind)}", found.edges[0].start if found else None, entity.line)
     elif entity.kind in ("LWPOLYLINE", "POLYLINE"):
         yield from _polyline_findings(drawn, one)
     elif entity.kind == "ARC" and entity.number(50) % 360.0 == entity.number(51) % 360.0:
@@ -104,12 +104,12 @@ def _space_findings(drawn: Drawn, one: Seen) -> Iterator[LintFinding]:
     for owner in (entity, *(f for f in one.followers if f.kind == "VERTEX")):
         high = next((t for t in owner.tags if t.code in codes and abs(t.number) > _LEAST_HEIGHT), None)
         if high is not None:
-            what = f"a {entity.kind} {'of thickness' if high.code == 39 else 'at height'} {high.value}"
+            what = f"{a(entity.kind)} {'of thickness' if high.code == 39 else 'at height'} {high.value}"
             yield LintFinding(Flaw.Z_NOT_ZERO, what, _place(drawn, owner), high.line)
             break
     level = abs(entity.number(210, 0.0)) + abs(entity.number(220, 0.0)) <= 1e-9
     if level and entity.number(230, 1.0) < 0.0:
-        what = f"a {entity.kind} seen from below: some programs show it mirrored"
+        what = f"{a(entity.kind)} seen from below: some programs show it mirrored"
         yield LintFinding(Flaw.EXTRUSION, what, line=entity.line)
 
 
@@ -121,7 +121,7 @@ def _line_findings(drawn: Drawn, entity: FileEntity) -> Iterator[LintFinding]:
     by_layer = row.text(6).upper() if row is not None and own in ("", "BYLAYER") else ""
     name = own if own not in _DRAWN_THROUGH else by_layer
     if name not in _DRAWN_THROUGH:
-        what = f"a {entity.kind} on layer '{entity.layer}' in line type '{name}'"
+        what = f"{a(entity.kind)} on layer '{entity.layer}' in line type '{name}'"
         yield LintFinding(Flaw.DASHED_LINE, what, _place(drawn, entity), entity.line)
 
 
@@ -141,11 +141,11 @@ def _polyline_findings(drawn: Drawn, one: Seen) -> Iterator[LintFinding]:
     widths = (40, 41, 43) if entity.kind == "LWPOLYLINE" else (40, 41)
     owners = (entity, *(f for f in one.followers if f.kind == "VERTEX"))
     if any(w != 0.0 for owner in owners for code in widths for w in owner.numbers(code)):
-        yield LintFinding(Flaw.WIDE_LINE, f"a {entity.kind} with a width", place, entity.line)
+        yield LintFinding(Flaw.WIDE_LINE, f"{a(entity.kind)} with a width", place, entity.line)
     if entity.kind == "POLYLINE" and entity.whole(70, 0) & (2 | 4):
         yield LintFinding(Flaw.FITTED_POLYLINE, "a POLYLINE with a fitted curve", place, entity.line)
     if entity.kind == "LWPOLYLINE":
         said, there = entity.whole(90, -1), len(entity.numbers(10))
         if said not in (-1, there):
-            what = f"a LWPOLYLINE that says {said} points and has {there}"
+            what = f"an LWPOLYLINE that says {said} points and has {there}"
             yield LintFinding(Flaw.POINT_COUNT, what, place, entity.line)

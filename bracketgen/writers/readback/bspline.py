@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Sequence
+from itertools import pairwise
 from math import cos, hypot, sin, tau
 
 from bracketgen.writers.group_codes import FileEntity, GroupCodeFault
@@ -52,7 +53,7 @@ def spline_curve(entity: FileEntity) -> Curve:
     n = len(xs)
     weights = weights or (1.0,) * n
     sound = 1 <= degree <= _HIGHEST_DEGREE and n == len(ys) == len(weights) > degree and len(knots) == n + degree + 1
-    if not sound or any(b < a for a, b in zip(knots[:-1], knots[1:], strict=True)) or min(weights) <= 0.0:
+    if not sound or any(b < a for a, b in pairwise(knots)) or min(weights) <= 0.0:
         raise GroupCodeFault(entity.line, "a SPLINE whose knots and control points don't belong together")
     low, high = knots[degree], knots[n]
     breaks = tuple(sorted({k for k in knots if low <= k <= high}))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import atan2, ceil, fsum, hypot, isfinite, pi, sqrt, tan
 
 from bracketgen.writers.readback.edges import Edge, Point, bulged
@@ -33,7 +34,7 @@ def circle_through(points: Sequence[Point]) -> tuple[Point, float] | None:
 def turned_rad(points: Sequence[Point], centre: Point) -> float:
     """The angle run about the centre from the first point to the last, counter-clockwise positive."""
     angles = [atan2(y - centre[1], x - centre[0]) for x, y in points]
-    return fsum((b - a + pi) % (2.0 * pi) - pi for a, b in zip(angles[:-1], angles[1:], strict=True))
+    return fsum((b - a + pi) % (2.0 * pi) - pi for a, b in pairwise(angles))
 
 
 def arcs_round(centre: Point, radius_mm: float, start: Point, end: Point, sweep_rad: float) -> tuple[Edge, ...]:
@@ -47,7 +48,7 @@ def arcs_round(centre: Point, radius_mm: float, start: Point, end: Point, sweep_
     inner = [whole.point_at(first + sweep_rad * k / pieces) for k in range(1, pieces)]
     corners = [start, *inner, end]
     bulge = tan(sweep_rad / pieces / 4.0)
-    return tuple(bulged(a, b, bulge) for a, b in zip(corners[:-1], corners[1:], strict=True))
+    return tuple(bulged(a, b, bulge) for a, b in pairwise(corners))
 
 
 def stray_mm(points: Sequence[Point], centre: Point, radius_mm: float) -> float:

@@ -80,6 +80,17 @@ def meeting_points(one: Edge, two: Edge) -> list[Point]:
     return [p for p in found if on_edge(one, p) and on_edge(two, p)]
 
 
+def carrier_points(one: Edge, two: Edge) -> list[Point]:
+    """Every point that the whole lines or circles of two edges share, wherever the edges end; none for parallels."""
+    if one.is_line and two.is_line:
+        crossing = _crossing(one, two)
+        return [crossing] if crossing else []
+    if one.is_line or two.is_line:
+        line, arc = (one, two) if one.is_line else (two, one)
+        return _line_circle(line, arc)
+    return _circle_circle(one, two)
+
+
 def on_edge(edge: Edge, point: Point) -> bool:
     """Whether a point of the edge's line or circle lies within the edge's ends."""
     if edge.is_circle:
@@ -95,16 +106,23 @@ def on_edge(edge: Edge, point: Point) -> bool:
     return (angle - start) % tau <= sweep
 
 
-def _line_line(one: Edge, two: Edge) -> list[Point]:
+def _crossing(one: Edge, two: Edge) -> Point | None:
+    """Where two lines would meet; None for parallels."""
     (x0, y0), (x1, y1) = one.start, one.end
     (u0, v0), (u1, v1) = two.start, two.end
     ax, ay, bx, by = x1 - x0, y1 - y0, u1 - u0, v1 - v0
     cross = ax * by - ay * bx
-    # Parallel lines that share a stretch are overlaps; end to end, the shared end is found below.
     if abs(cross) <= 1e-12 * one.length_mm * two.length_mm:
-        return [p for p in (one.start, one.end) if _stands_on(p, two)]
+        return None
     t = ((u0 - x0) * by - (v0 - y0) * bx) / cross
-    crossing = (x0 + t * ax, y0 + t * ay)
+    return x0 + t * ax, y0 + t * ay
+
+
+def _line_line(one: Edge, two: Edge) -> list[Point]:
+    crossing = _crossing(one, two)
+    # Parallel lines that share a stretch are overlaps; end to end, the shared end is found below.
+    if crossing is None:
+        return [p for p in (one.start, one.end) if _stands_on(p, two)]
     # A line that ends just short on the other touches it all the same.
     ends = [p for p in (one.start, one.end) if _stands_on(p, two)]
     ends += [p for p in (two.start, two.end) if _stands_on(p, one)]

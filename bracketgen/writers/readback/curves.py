@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, hypot, sqrt, tan, tau
 
 from bracketgen.writers.readback.circle_fit import arcs_round, circle_through, stray_mm, turned_rad
@@ -46,7 +47,7 @@ def arcs_along(curve: Curve, within_mm: float = CURVE_MM) -> tuple[tuple[Edge, .
     corners = _corners(curve)
     edges: list[Edge] = []
     worst = 0.0
-    for start, end in zip(corners[:-1], corners[1:], strict=True):
+    for start, end in pairwise(corners):
         made, off = _stretch(curve, start, end, within_mm)
         edges += made
         worst = max(worst, off)
@@ -79,7 +80,7 @@ def _stretch(curve: Curve, start: float, end: float, within_mm: float) -> tuple[
 def _runs_forward(points: Sequence[Point]) -> bool:
     (x0, y0), (x1, y1) = points[0], points[-1]
     along = [(x - x0) * (x1 - x0) + (y - y0) * (y1 - y0) for x, y in points]
-    return all(b >= a for a, b in zip(along[:-1], along[1:], strict=True))
+    return all(b >= a for a, b in pairwise(along))
 
 
 def _one_circle(points: list[Point], within_mm: float) -> tuple[list[Edge], float] | None:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from math import isfinite
 
 from bracketgen.writers.group_codes import FLOAT_CODES, Block, FileEntity, GroupCodeFile
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.readback.bspline import ellipse_curve, spline_curve
 from bracketgen.writers.readback.curves import arcs_along
 from bracketgen.writers.readback.edges import Edge, Piece, pieces_of
@@ -119,7 +119,7 @@ class _Reader:
             else:
                 self._keep(one, own.then(place), layer if layer and entity.layer == "0" else entity.layer)
         except (ArithmeticError, ValueError) as error:
-            self._trouble(Flaw.DEGENERATE, f"a {entity.kind} that can't be drawn: {error}", entity)
+            self._trouble(Flaw.DEGENERATE, f"{a(entity.kind)} that can't be drawn: {error}", entity)
 
     def _look(self, one: Seen, inserted: bool) -> None:
         if one.entity.line not in self.known:
@@ -138,7 +138,7 @@ class _Reader:
         if bad:
             finite = isfinite(_number(bad[0].value))
             flaw = Flaw.SIZE if finite else Flaw.NOT_FINITE
-            self._trouble(flaw, f"a {entity.kind} with a value of '{bad[0].value[:40]}'", entity)
+            self._trouble(flaw, f"{a(entity.kind)} with a value of '{bad[0].value[:40]}'", entity)
             return None
         if entity.kind == "POLYLINE" and entity.whole(70, 0) & _MESH_BITS:
             return None
@@ -146,7 +146,7 @@ class _Reader:
         if entity.kind not in (*_IN_OWN_PLANE, "ELLIPSE", "SPLINE") or (x, y, z) == (0.0, 0.0, 1.0):
             return PlaneMap()
         if abs(x) + abs(y) > 1e-9 * abs(z):
-            self._trouble(Flaw.TILTED, f"a {entity.kind} that stands out of the drawing's plane", entity)
+            self._trouble(Flaw.TILTED, f"{a(entity.kind)} that stands out of the drawing's plane", entity)
             return None
         return _MIRRORED if z < 0.0 and entity.kind in _IN_OWN_PLANE else PlaneMap()
 
@@ -155,7 +155,7 @@ class _Reader:
             moved = [place.edges(edge) for edge in piece.edges]
             edges = tuple(edge for made, _ in moved for edge in made)
             if not all(_near(edge) for edge in edges):
-                self._trouble(Flaw.SIZE, f"a {one.entity.kind} more than {FAR_MM / 1e6:g} km away", one.entity)
+                self._trouble(Flaw.SIZE, f"{a(one.entity.kind)} more than {FAR_MM / 1e6:g} km away", one.entity)
                 return
             self.edges += len(edges)
             if self.edges > _MOST_EDGES:
@@ -167,7 +167,7 @@ class _Reader:
             self.pieces.append(replace(piece, entity=entity, edges=edges, deviation_mm=off))
 
     def _insert(self, entity: FileEntity, place: PlaneMap, stack: tuple[str, ...], layer: str) -> None:
-        block = self.file.blocks.get(entity.text(2))
+        block = self.file.block_table.get(entity.text(2))
         if block is None or block.head.whole(70, 0) & 12:
             self._trouble(Flaw.MISSING_BLOCK, f"block '{entity.text(2)}' is not in the file", entity)
             return

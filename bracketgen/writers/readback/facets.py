@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from math import atan2, cos, pi, radians, tau
 
 from bracketgen.writers.readback.circle_fit import circle_through, stray_mm, turned_rad
@@ -103,7 +104,7 @@ def _run(edges: Sequence[Edge], first: int, count: int) -> FacetRun | None:
     if len(chosen) < _FEWEST or not all(e.is_line and e.length_mm > 0.0 for e in chosen):
         return None
     points = [chosen[0].start, *(e.end for e in chosen)]
-    turns = [_turn(a, b) for a, b in zip(chosen[:-1], chosen[1:], strict=True)]
+    turns = [_turn(a, b) for a, b in pairwise(chosen)]
     if not (all(0.0 < t <= _MOST_TURN_RAD for t in turns) or all(0.0 < -t <= _MOST_TURN_RAD for t in turns)):
         return None
     lengths = sorted(e.length_mm for e in chosen)
@@ -120,7 +121,7 @@ def _on_circle(points: list[Point], first: int, count: int) -> FacetRun | None:
     centre, radius = found
     sweep = turned_rad(points, centre)
     stray = stray_mm(points, centre, radius)
-    chords = [abs(turned_rad([a, b], centre)) for a, b in zip(points[:-1], points[1:], strict=True)]
+    chords = [abs(turned_rad([a, b], centre)) for a, b in pairwise(points)]
     # A chord's middle lies inside the arc by its rise; corners may lie off the circle besides.
     rise = radius * (1.0 - cos(max(chords) / 2.0))
     too_coarse = max(chords) > _MOST_TURN_RAD + 0.01
