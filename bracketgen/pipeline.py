@@ -90,18 +90,18 @@ def work_out(
         folded = fold(job.part)
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
-    place = _in_place(reading, folded, folder)
+    place = _in_place(reading, flat, folded, folder)
     also = (*job.remarks, *(place.findings if place else ()))
     return Made(job, flat, folded, run_rules(flat, folded, also), place)
 
 
-def _in_place(reading: Reading, folded: Folded, folder: str) -> InPlace | None:
+def _in_place(reading: Reading, flat: Flat, folded: Folded, folder: str) -> InPlace | None:
     """The part at the site that its description names. Raises InputFaults."""
     if reading.document.site is None:
         return None
     from bracketgen.fit.in_place import in_place
 
-    return in_place(folded, reading.document.site, reading.source, folder)
+    return in_place(flat, folded, reading.document.site, reading.source, folder)
 
 
 def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:

@@ -6,11 +6,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.read import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
+from bracketgen.fit.access.access import BoltAccess, Looking, bolt_accesses
+from bracketgen.fit.access.findings import bolt_findings
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.near.clearance import PairCheck, pair_checks
@@ -18,13 +21,16 @@ from bracketgen.fit.near.clearance_drip import Drip, drips
 from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
 from bracketgen.fit.near.clearance_removal import Blocked, blocked
 from bracketgen.fit.near.clearance_scene import Scene, scene
+from bracketgen.fit.odds.findings import odds_findings
+from bracketgen.fit.odds.odds import Odds, odds_of_fit
 from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
 from bracketgen.fit.seating.misfit_findings import seating_findings
 from bracketgen.fit.seating.place import place, wished_frame
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.fit.site.site import Site, read_site
 from bracketgen.geometry.vector import length, minus
-from bracketgen.rules.in_place import CARRIED, MISFIT
+from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
+from bracketgen.standards.table import LookupFault
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -40,16 +46,20 @@ class InPlace:
     pairs: tuple[PairCheck, ...]
     drips: tuple[Drip, ...]
     blocked: tuple[Blocked, ...]
+    access: tuple[BoltAccess, ...]
+    odds: Odds | None
     findings: tuple[Finding, ...]
 
 
-def in_place(folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
+def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
     """The folded part at the site that its description names; `folder` is where the site file is looked for.
+
+    The flat says how cutting and bending may scatter, for the odds of fit.
 
     Raises InputFaults with every fault of the site file, of the readings, and of [site] in the description.
     """
     site = site_beside(table, source, folder)
-    return seen_in_place(folded, table, source, site, locate(site))
+    return seen_in_place(folded, table, source, site, locate(site), flat)
 
 
 def site_beside(table: SiteTable, source: Source, folder: str) -> Site:
@@ -65,11 +75,15 @@ def site_beside(table: SiteTable, source: Source, folder: str) -> Site:
     return read_site(text, str(path), path.name.removesuffix(".toml").removesuffix(".site"))
 
 
-def seen_in_place(folded: Folded, table: SiteTable, source: Source, site: Site, located: Located) -> InPlace:
-    """The same with the site read and located. Raises InputFaults."""
+def seen_in_place(
+    folded: Folded, table: SiteTable, source: Source, site: Site, located: Located, flat: Flat | None = None
+) -> InPlace:
+    """The same with the site read and located; without the flat there are no odds. Raises InputFaults."""
     placed = place(folded, table, source, site, located)
     here = scene(placed, site)
     pairs, falling, stopped = pair_checks(here), drips(here), blocked(here)
+    tools, untold = _access(here)
+    odds = odds_of_fit(placed, located, flat) if flat is not None else None
     found = [
         *_readings(located, placed),
         *seating_findings(placed),
@@ -78,8 +92,32 @@ def seen_in_place(folded: Folded, table: SiteTable, source: Source, site: Site, 
         *(f for pair in pairs for f in pair_findings(pair)),
         *(drip_finding(d) for d in falling),
         *(removal_finding(b) for b in stopped),
+        *(f for bolt in tools for f in bolt_findings(bolt)),
+        *untold,
+        *(odds_findings(odds) if odds else ()),
     ]
-    return InPlace(site, located, placed, here, misfits(placed), steps(placed), pairs, falling, stopped, tuple(found))
+    return InPlace(
+        site,
+        located,
+        placed,
+        here,
+        misfits(placed),
+        steps(placed),
+        pairs,
+        falling,
+        stopped,
+        tools,
+        odds,
+        tuple(found),
+    )
+
+
+def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:
+    """The tools that get onto every bolt; a hexagon that no table holds must not pass for one that can be turned."""
+    try:
+        return bolt_accesses(here, Looking.UNTIL_TURNED), ()
+    except LookupFault as fault:
+        return (), (Finding(ACCESS.id, Level.FAIL, "bolts", None, None, "", None, str(fault), ACCESS.source),)
 
 
 def _readings(located: Located, placed: Placed) -> Iterator[Finding]:

@@ -36,10 +36,16 @@ REMOVAL: Final = SiteRule("removal", "What is taken away for service has its way
 GROWTH: Final = SiteRule("growth", "A hot pipe is checked cold and hot; its held end is known", "hot expansion table")
 TRAVEL: Final = SiteRule("travel", "How far bodies move is known", "travel table")
 CARRIED: Final = SiteRule("carried-place", "What is carried hangs where it was wished", "the site file")
+ACCESS: Final = SiteRule(
+    "tool-access", "A socket or a spanner gets onto every bolt and nut, and can turn", "tables of sockets and spanners"
+)
+ODDS: Final = SiteRule(
+    "odds", "At least 99 builds of 100 bolt up", "simulated builds: readings, cutting, bending, play in the holes"
+)
 
 SITE_RULES: Final = tuple(
     sorted(
-        (MISFIT, HOLE_AXIS, HOLE_STEP, GAP, HEAT, TWO_BODIES, DRIP, REMOVAL, GROWTH, TRAVEL, CARRIED),
+        (MISFIT, HOLE_AXIS, HOLE_STEP, GAP, HEAT, TWO_BODIES, DRIP, REMOVAL, GROWTH, TRAVEL, CARRIED, ACCESS, ODDS),
         key=lambda rule: rule.id,
     )
 )

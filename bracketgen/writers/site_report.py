@@ -7,10 +7,12 @@ from collections.abc import Iterable
 from typing import Any
 
 from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
+from bracketgen.fit.access.access import ToolTry
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
 from bracketgen.fit.near.clearance_scene import Standing
 from bracketgen.fit.near.required import Needed
+from bracketgen.fit.odds.odds import Odds
 from bracketgen.fit.seating.misfit import BoltMisfit, Step
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import length, unit
@@ -36,6 +38,27 @@ def site_block(place: InPlace) -> dict[str, Any]:
             {"thing": b.thing.title, "stopped_by": b.stopped_by, "free_mm": _mm(b.free_mm), "way_mm": _mm(b.way_mm)}
             for b in place.blocked
         ],
+        "tools": [
+            {"hole": b.hole, "ends": [{"at": e.end.title, "turned_by": _tool(e.turned_by)} for e in b.ends]}
+            for b in place.access
+        ],
+        "odds": None if place.odds is None else _odds(place.odds),
+    }
+
+
+def _tool(tried: ToolTry | None) -> str | None:
+    return None if tried is None else tried.shape.name
+
+
+def _odds(odds: Odds) -> dict[str, Any]:
+    share = odds.share
+    return {
+        "share": round(share.value, 4),
+        "low": round(share.low, 4),
+        "high": round(share.high, 4),
+        "builds": share.builds,
+        "decides": odds.decides,
+        "causes": [{"cause": c.cause.value, "share_without": round(c.share_without, 4)} for c in odds.causes],
     }
 
 

@@ -7,10 +7,13 @@ from typing import TYPE_CHECKING
 
 from bracketgen.app.telling.columns import aligned
 from bracketgen.app.telling.speech import wrapped
+from bracketgen.fit.odds.findings import advice_lines
 
 if TYPE_CHECKING:
+    from bracketgen.fit.access.access import EndAccess
     from bracketgen.fit.in_place import InPlace
     from bracketgen.fit.near.clearance import PairCheck
+    from bracketgen.fit.odds.odds import Odds
 
 
 def site_lines(place: InPlace) -> list[str]:
@@ -24,6 +27,35 @@ def site_lines(place: InPlace) -> list[str]:
     lines += _table(["bolt", "meets", "size", "off mm", "lifted mm", "play mm"], rows)
     if place.pairs:
         lines += _table(["between", "and", "gap mm", "needed mm", "when"], [_pair(p) for p in place.pairs])
+    if place.access:
+        rows = [_tool(end) for bolt in place.access for end in bolt.ends]
+        lines += _table(["hexagon", "turned by", "swings"], rows)
+    if place.odds is not None:
+        lines += _odds(place.odds)
+    return lines
+
+
+def _tool(end: EndAccess) -> list[str]:
+    """The first tool that turns a hexagon (else one that holds it) and its widest swing."""
+    tried = end.turned_by or end.held_by
+    if tried is None:
+        return [end.end.title, "no tool", ""]
+    held = "" if tried.turns else " (holds only)"
+    swing = f"{tried.widest.wide_deg:.0f} deg" if tried.widest else ""
+    return [end.end.title, f"{tried.shape.name}{held}", swing]
+
+
+def _odds(odds: Odds) -> list[str]:
+    """How many builds bolt up, what costs the most, what helps."""
+    share = odds.share
+    told = f"{100 * share.value:.1f} of 100 builds bolt up ({100 * share.low:.1f} to {100 * share.high:.1f})"
+    if odds.decides is not None:
+        told += f"; {odds.decides} decides"
+        if odds.causes:
+            told += f"; most is lost to the {odds.causes[0].cause.value}"
+    lines = wrapped(told, "    odds of fit  ")
+    for line in advice_lines(odds):
+        lines += wrapped(line, "      ")
     return lines
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 from bracketgen.fit.access.end import End, ends_of
 from bracketgen.fit.access.swing import FULL, Sector, free_sectors
@@ -84,7 +85,14 @@ class BoltAccess:
         return any(e.turned_by is not None for e in self.ends) and all(e.held_by is not None for e in self.ends)
 
 
-def bolt_accesses(scene: Scene) -> tuple[BoltAccess, ...]:
+class Looking(Enum):
+    """How far to look at a hexagon: try every tool, or stop at the first that turns it."""
+
+    ALL_TOOLS = "every tool"
+    UNTIL_TURNED = "until one turns it"
+
+
+def bolt_accesses(scene: Scene, looking: Looking = Looking.ALL_TOOLS) -> tuple[BoltAccess, ...]:
     """Every bolt of the placed part against the part, the other bolts, what is carried and the neighbours, all cold.
 
     Raises LookupFault for hexagons wider than 46 mm.
@@ -93,7 +101,7 @@ def bolt_accesses(scene: Scene) -> tuple[BoltAccess, ...]:
     for bolt in scene.bolts:
         x = scene.placed.folded.frames[bolt.bolt.panel].within(scene.placed.frame).x
         around = obstacles_of(scene, bolt.bolt.part_hole)
-        found.append(BoltAccess(bolt.bolt.part_hole, tuple(end_access(e, around) for e in ends_of(bolt, x))))
+        found.append(BoltAccess(bolt.bolt.part_hole, tuple(end_access(e, around, looking) for e in ends_of(bolt, x))))
     return tuple(found)
 
 
@@ -107,24 +115,41 @@ def obstacles_of(scene: Scene, hole: str) -> list[Named]:
     return [*metal, *others, *((t.title, s) for t in scene.things for s in t.solids)]
 
 
-def end_access(end: End, obstacles: Sequence[Named]) -> EndAccess:
-    """Every tool on one hexagon. Raises LookupFault for one wider than 46 mm."""
+def end_access(end: End, obstacles: Sequence[Named], looking: Looking = Looking.ALL_TOOLS) -> EndAccess:
+    """The tools on one hexagon. Raises LookupFault for one wider than 46 mm."""
     near = tuple(obstacles)
+    if looking is Looking.UNTIL_TURNED:
+        for shape in tool_shapes(end):
+            tried = tool_try(end, shape, near, _nothing_named)
+            if tried.turns:
+                return EndAccess(end, (tried,), near)
     return EndAccess(end, tuple(tool_try(end, shape, near) for shape in tool_shapes(end)), near)
 
 
-def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> ToolTry:
-    """One tool on one hexagon."""
+Blaming = Callable[[End, ToolShape, Sequence[Named], bool], tuple[str, ...]]
+
+
+def _named(end: End, shape: ToolShape, near: Sequence[Named], seats: bool) -> tuple[str, ...]:
+    return _limiting(end, shape, near) if seats else _touched(end, shape.round, near)
+
+
+def _nothing_named(_end: End, _shape: ToolShape, _near: Sequence[Named], _seats: bool) -> tuple[str, ...]:
+    """What stands in the way is not asked for while another tool may do."""
+    return ()
+
+
+def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blaming = _named) -> ToolTry:
+    """One tool on one hexagon; `blame` names what is in its way."""
     near = within_reach(end, shape, obstacles)
     if not near:
         return ToolTry(shape, None, (FULL,), ())
     ready = prepared(near)
     seat, _ = least_gap_over(ready, shape.round, (end.frame,))
     if seat.mm <= 0.0:
-        return ToolTry(shape, seat, (), _touched(end, shape.round, near))
+        return ToolTry(shape, seat, (), blame(end, shape, near, False))
     sectors = free_sectors(end, shape, ready)
     widest = max((s.wide_deg for s in sectors), default=0.0)
-    return ToolTry(shape, seat, sectors, _limiting(end, shape, near) if widest < shape.swing_deg else ())
+    return ToolTry(shape, seat, sectors, blame(end, shape, near, True) if widest < shape.swing_deg else ())
 
 
 def _limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ...]:
