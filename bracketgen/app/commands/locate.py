@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bracketgen.app.asking.options import Settings
+from bracketgen.app.asking.site_file import site_from
 
 if TYPE_CHECKING:
     from bracketgen.app.outcome import Exit
@@ -44,30 +45,13 @@ def _one(file: str, out: Path, settings: tuple[str, ...]) -> Exit:
     from bracketgen.errors import InputFaults
 
     try:
-        return _work(_read(file, settings), out)
+        return _work(site_from(file, settings), out)
     except InputFaults as error:
         say_faults(error.faults)
         return Exit.INPUT
     except Exception as error:  # whatever it is, the other sites go on and the person gets one line
         say(internal_line(error, file), sys.stderr)
         return Exit.INTERNAL
-
-
-def _read(file: str, settings: tuple[str, ...]) -> Site:
-    from bracketgen.app.asking.text_file import read_text
-    from bracketgen.description.overrides import read_settings, settable
-    from bracketgen.description.part_name import part_name
-    from bracketgen.errors import InputFaults
-    from bracketgen.fit.site.site import read_site
-
-    values, faults = read_settings(list(settings))
-    if faults:
-        raise InputFaults(faults)
-    stem = Path(file).stem.removesuffix(".site")
-    text = read_text(file, "site")
-    can = settable(text, file)
-    typed = {key: can.with_unit(key, value) for key, value in values.items()}
-    return read_site(text, file, part_name(stem) or "site", typed)
 
 
 def _work(site: Site, out: Path) -> Exit:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from bracketgen.app.asking.options import Settings
+from bracketgen.app.asking.site_file import site_from
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -67,7 +68,7 @@ def span(
 
     try:
         practice = _practice(metal, thickness, die, process)
-        code = _work(_read(site, tuple(set_ or ())), practice, tuple(face or ()), choose, write, out)
+        code = _work(site_from(site, tuple(set_ or ())), practice, tuple(face or ()), choose, write, out)
     except InputFaults as error:
         say_faults(error.faults)
         code = Exit.INPUT
@@ -95,22 +96,6 @@ def _practice(metal: str, thickness: str, die: str | None, process: str) -> Prac
     reader.attempt("--die" if die is not None else "--thickness", made.check)
     reader.stop_if_any()
     return made
-
-
-def _read(file: str, settings: tuple[str, ...]) -> Site:
-    from bracketgen.app.asking.text_file import read_text
-    from bracketgen.description.overrides import read_settings, settable
-    from bracketgen.description.part_name import part_name
-    from bracketgen.errors import InputFaults
-    from bracketgen.fit.site.site import read_site
-
-    values, faults = read_settings(list(settings))
-    if faults:
-        raise InputFaults(faults)
-    text = read_text(file, "site")
-    can = settable(text, file)
-    typed = {key: can.with_unit(key, value) for key, value in values.items()}
-    return read_site(text, file, part_name(Path(file).stem.removesuffix(".site")) or "site", typed)
 
 
 def _work(
