@@ -10,10 +10,10 @@ from typing import TypeVar
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 from bracketgen.writers.cut_geometry_lint import crossing_findings, overlap_findings
 from bracketgen.writers.lint_finding import Flaw, LintFinding
-from bracketgen.writers.readback.contours import Chains, Contour, chains_of
+from bracketgen.writers.readback.contours import Chains, Contour, chains_of, joint_of
 from bracketgen.writers.readback.edges import Edge, Piece, Point
 from bracketgen.writers.readback.facets import facet_runs
-from bracketgen.writers.readback.joints import SAME_END_MM, joints, welded
+from bracketgen.writers.readback.joints import SAME_END_MM, between, joints, welded
 from bracketgen.writers.readback.nesting import Nesting, inner_point, nesting
 
 T = TypeVar("T")
@@ -24,7 +24,7 @@ _SAME_CIRCLE_MM = SAME_END_MM
 
 @dataclass(frozen=True, slots=True)
 class Outlines:
-    """The contours of what is cut, how they lie in each other, and what stayed open."""
+    """The contours of what is cut, gaps counted as joined; how they lie in each other; what stayed open."""
 
     chains: Chains
     nesting: Nesting
@@ -39,6 +39,8 @@ def outlines_of(cut: Sequence[Piece], gap_mm: float) -> Outlines:
     chains = chains_of(kept)
     found += _loose_findings(chains, gap_mm)
     found += _layer_findings(kept, chains)
+    # What lies in what, and how near, is told as if the gaps were joined.
+    chains = chains_of(_bridged(kept, chains.leaves, gap_mm))
     for contour in chains.contours:
         found += _shape_findings(contour)
     touching = _drain(crossing_findings(chains), found)
@@ -87,6 +89,22 @@ def _loose_findings(chains: Chains, gap_mm: float) -> Iterator[LintFinding]:
             yield LintFinding(Flaw.OPEN_CHAIN, "a chain ends here", leaf)
     for point in chains.junctions:
         yield LintFinding(Flaw.JUNCTION, "more than two ends meet here", point)
+
+
+def _bridged(pieces: Sequence[Piece], leaves: Sequence[Point], gap_mm: float) -> Sequence[Piece]:
+    """The pieces with the two ends of each gap half way between them."""
+    halves: dict[Point, Point] = {}
+    for i, j, _ in near_ends(leaves, gap_mm):
+        (x0, y0), (x1, y1) = leaves[i], leaves[j]
+        halves[leaves[i]] = halves[leaves[j]] = (0.5 * (x0 + x1), 0.5 * (y0 + y1))
+    if not halves:
+        return pieces
+    moved = []
+    for piece in pieces:
+        ends = (piece.edges[0].start, piece.edges[-1].end)
+        new = [halves.get(joint_of(end), end) for end in ends]
+        moved.append(piece if piece.closes else between(piece, new[0], new[1]))
+    return moved
 
 
 def near_ends(points: Sequence[Point], reach_mm: float) -> list[tuple[int, int, float]]:

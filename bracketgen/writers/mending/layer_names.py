@@ -34,7 +34,7 @@ def cleaned_names(names: Iterable[str]) -> dict[str, str]:
 def _cleaned(name: str) -> str:
     if name == "0":
         return "CUT"
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode("ascii").upper()
+    plain = unicodedata.normalize("NFKD", name.upper()).encode("ascii", "ignore").decode("ascii")
     plain = re.sub(r"[^A-Z0-9]+", "_", plain).strip("_")
     if not plain:
         return "LAYER"

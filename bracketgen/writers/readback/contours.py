@@ -52,8 +52,8 @@ def chains_of(pieces: Sequence[Piece]) -> Chains:
     loose = [p for p in pieces if not p.closes]
     ends: dict[Point, list[int]] = defaultdict(list)
     for index, piece in enumerate(loose):
-        ends[_joint(piece.edges[0].start)].append(index)
-        ends[_joint(piece.edges[-1].end)].append(index)
+        ends[joint_of(piece.edges[0].start)].append(index)
+        ends[joint_of(piece.edges[-1].end)].append(index)
     leaves = tuple(joint for joint, at in ends.items() if len(at) == 1)
     junctions = tuple(joint for joint, at in ends.items() if len(at) > 2)
     broken: list[Edge] = []
@@ -70,12 +70,13 @@ def chains_of(pieces: Sequence[Piece]) -> Chains:
     return Chains(tuple(contours), leaves, junctions, tuple(broken))
 
 
-def _joint(point: Point) -> Point:
+def joint_of(point: Point) -> Point:
+    """The point as it is compared with others."""
     return round(point[0], JOINT_DECIMALS) + 0.0, round(point[1], JOINT_DECIMALS) + 0.0
 
 
 def _joints(piece: Piece) -> tuple[Point, Point]:
-    return _joint(piece.edges[0].start), _joint(piece.edges[-1].end)
+    return joint_of(piece.edges[0].start), joint_of(piece.edges[-1].end)
 
 
 def _group(loose: Sequence[Piece], ends: dict[Point, list[int]], first: int) -> set[int]:

@@ -54,10 +54,11 @@ def welded(pieces: Sequence[Piece]) -> list[Piece]:
     labels = joints(ends)
     places = middles(ends, labels)
     moved = iter([places[label] for label in labels])
-    return [p if p.closes else _between(p, next(moved), next(moved)) for p in kept]
+    return [p if p.closes else between(p, next(moved), next(moved)) for p in kept]
 
 
-def _between(piece: Piece, start: Point, end: Point) -> Piece:
+def between(piece: Piece, start: Point, end: Point) -> Piece:
+    """The piece with its first and last point moved a little; arcs keep their centre and radius."""
     edges = list(piece.edges)
     if edges[0].start != start:
         edges[0] = replace(edges[0], start=start)

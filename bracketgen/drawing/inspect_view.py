@@ -1,0 +1,133 @@
+"""The sheet of an inspected file: its outline with numbered findings, and the findings in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from bracketgen.drawing.findings_list import Numbered, findings_block, small_print
+from bracketgen.drawing.header import band, head
+from bracketgen.drawing.marks.finding_markers import placed_marker, take_place
+from bracketgen.drawing.marks.plain_numbers import inches, plain
+from bracketgen.drawing.paper.free_room import FreeRoom
+from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, INK, WARN, WHITE
+from bracketgen.drawing.paper.trace import PaperMap, fitted_map
+from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.point import Point
+
+#: A4 landscape, ISO 216.
+WIDTH_MM: Final = 297.0
+HEIGHT_MM: Final = 210.0
+_EDGE_MM: Final = 8.0
+_MOST_FINDINGS_MM: Final = 62.0
+#: Free ring round the drawing for the markers.
+_RING_MM: Final = 14.0
+_MOST_SCALE: Final = 40.0
+#: So many places of one kind are marked; the printed lines name more.
+_MOST_PLACES: Final = 6
+_OUTLINE_MM: Final = 0.5
+_LOOSE_MM: Final = 0.8
+
+Line = tuple[Point, ...]
+
+_NOTES: Final = (
+    "Grey: metal. Red: lines that close to no contour. Dashed: layers taken as not cut.",
+    "A picture, not a template. The shop that cuts the part has the last word; keep hands, hoses and tanks clear of "
+    "raw cut edges.",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """What is drawn, mm: the box round it, metal as rings (edge first, then openings), loose lines, marks."""
+
+    box: Box
+    metal: tuple[tuple[Line, ...], ...] = ()
+    loose: tuple[Line, ...] = ()
+    marks: tuple[Line, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A kind of finding with its number and every place where it is, mm."""
+
+    number: int
+    finding: Finding
+    places: tuple[Point, ...]
+
+
+def inspect_view(name: str, words: str, shown: Shown, spots: Sequence[Spot]) -> Sheet:
+    """One page: the file's name, what it was read as, the drawing, and what was found."""
+    edge = (_EDGE_MM, _EDGE_MM, WIDTH_MM - _EDGE_MM, HEIGHT_MM - _EDGE_MM)
+    x0, y0, x1, y1 = shown.box
+    w, h = x1 - x0, y1 - y0
+    size = ("size", f"{plain(w)} × {plain(h)} mm", f"{inches(w)} × {inches(h)} in")
+    marks, y = head(name, ("read as", words), size, edge)
+    verdict, y = _verdict(spots, (edge[0], edge[1], edge[2], y - 1.2))
+    small = small_print(_NOTES, edge[2] - edge[0])
+    block, listed = findings_block([Numbered(s.number, s.finding) for s in spots], edge[2] - edge[0], _MOST_FINDINGS_MM)
+    low = edge[1] + small.height_mm + 1.0 + block.height_mm
+    marks += verdict
+    marks += block.at(Point(edge[0], low)) + small.at(Point(edge[0], edge[1] + small.height_mm))
+    marks.append(Stroke((Point(edge[0], low + 1.5), Point(edge[2], low + 1.5)), 0.3, FAINT))
+    told = {entry.number for entry in listed}
+    marks += _view(shown, [s for s in spots if s.number in told], (edge[0], low + 3.0, edge[2], y - 1.0))
+    return Sheet(WIDTH_MM, HEIGHT_MM, (_frame((2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5)), *marks))
+
+
+def _verdict(spots: Sequence[Spot], box: Box) -> tuple[list[Mark], float]:
+    failed = sum(s.finding.level is Level.FAIL for s in spots)
+    if failed:
+        kinds = "a fault was" if failed == 1 else f"{failed} kinds of faults were"
+        return band(f"DO NOT CUT FROM THIS FILE: {kinds} found, see the list below", FAIL, WHITE, box)
+    if any(s.finding.level is Level.WARN for s in spots):
+        return band("CAN BE CUT, but may be refused or misread: see the list below", WARN, INK, box)
+    return [], box[3]
+
+
+def _view(shown: Shown, spots: Sequence[Spot], area: Box) -> list[Mark]:
+    if not (shown.metal or shown.loose or shown.marks):
+        middle = Point((area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
+        return [Label("nothing here that can be drawn", middle, 5.0, FAINT, align=Align.CENTRE, shows="nothing")]
+    inner = (area[0] + _RING_MM, area[1] + _RING_MM, area[2] - _RING_MM, area[3] - _RING_MM)
+    to_paper = fitted_map(shown.box, inner, _MOST_SCALE, 0.0)
+    room = FreeRoom(area)
+    marks: list[Mark] = []
+    for rings in shown.metal:
+        drawn = [_on_paper(ring, to_paper) for ring in rings]
+        marks.append(Fill(tuple(drawn), DESCRIBED_FACE, "metal"))
+        marks += [Stroke(ring, _OUTLINE_MM, INK, shows="contour") for ring in drawn]
+    marks += [Stroke(_on_paper(m, to_paper), 0.3, INK, (2.4, 1.2), "mark") for m in shown.marks]
+    marks += [Stroke(_on_paper(line, to_paper), _LOOSE_MM, FAIL, shows="loose") for line in shown.loose]
+    for mark in marks:
+        if isinstance(mark, Stroke):
+            room.ink_line(mark.points)
+    return [*marks, *_markers(spots, to_paper, room)]
+
+
+def _markers(spots: Sequence[Spot], to_paper: PaperMap, room: FreeRoom) -> list[Mark]:
+    """The numbers at their places, as far as there is room: the first of each kind before the second of any."""
+    places = [(k, s, to_paper.point(p)) for s in spots for k, p in enumerate(s.places[:_MOST_PLACES])]
+    inside = [(k, s, p) for k, s, p in places if _within(p, room.area)]
+    for _, _, place in inside:
+        take_place(room, place)
+    marks: list[Mark] = []
+    for _, spot, place in sorted(inside, key=lambda entry: entry[0]):
+        marks += placed_marker(room, spot.number, spot.finding, place) or []
+    return marks
+
+
+def _within(p: Point, box: Box) -> bool:
+    return box[0] <= p.x <= box[2] and box[1] <= p.y <= box[3]
+
+
+def _on_paper(line: Line, to_paper: PaperMap) -> Line:
+    return tuple(to_paper.point(p) for p in line)
+
+
+def _frame(box: Box) -> Mark:
+    x0, y0, x1, y1 = box
+    return Stroke((Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)), 0.5, INK)
