@@ -23,8 +23,8 @@ from bracketgen.shop.brake.tooling.tool import Brake, PressBrake
 CAUTIONS: Final = (
     "Brakes crush hands: keep fingers out of the tools and off the sheet beside the bend, which flies up; guards and "
     "two-hand controls stay on, one person works the pedal",
-    "wear gloves off the machine only, eye and hearing protection always, and support long sheets",
-    "the machine's own manual, its load plate and local rules come before this sheet",
+    "Wear gloves off the machine only, eye and hearing protection always, and support long sheets",
+    "The machine's own manual, its load plate and local rules come before this sheet",
 )
 APPROXIMATIONS: Final = (
     "Checked in section: tools as long as stated, set to the bend's middle, metal 1 mm clear of them unless your "

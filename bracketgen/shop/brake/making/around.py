@@ -63,13 +63,13 @@ class Around:
         self.strip: Strip = metal.strips[bend_id]
         self.bend = self.strip.bend
         self.thickness_mm = metal.thickness_mm
-        self._solids = metal.around(bend_id, done)
+        self.solids = metal.around(bend_id, done)
         self._clipped: dict[float, Packed] = {}
 
     @cached_property
     def all(self) -> Packed:
         """All metal."""
-        return Packed.of(pieces(self._solids, self.bend.way, self.thickness_mm))
+        return Packed.of(pieces(self.solids, self.bend.way, self.thickness_mm))
 
     def beside(self, tool_mm: float, clearance_mm: float) -> Packed:
         """The metal that a tool of that length, set to the bend's middle, may meet."""
@@ -77,7 +77,7 @@ class Around:
         if half not in self._clipped:
             reach = max(max(-p.along_mm[0], p.along_mm[1]) for p in self.all.pieces)
             whole = half >= reach
-            found = self.all if whole else Packed.of(pieces(self._solids, self.bend.way, self.thickness_mm, half))
+            found = self.all if whole else Packed.of(pieces(self.solids, self.bend.way, self.thickness_mm, half))
             self._clipped[half] = found
         return self._clipped[half]
 

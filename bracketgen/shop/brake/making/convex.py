@@ -53,8 +53,8 @@ def _is_convex(ring: Sequence[Point]) -> bool:
 
 
 def hull(points: Sequence[tuple[float, float]]) -> Shape:
-    """The convex hull, anticlockwise; points on one line give its two ends."""
-    ordered = sorted(set(points))
+    """The convex hull, anticlockwise, to a nanometre; points on one line give its two ends."""
+    ordered = sorted({(round(x, 6), round(y, 6)) for x, y in points})
     if len(ordered) < 3:
         return ordered
     return _half(ordered)[:-1] + _half(ordered[::-1])[:-1]
@@ -63,7 +63,7 @@ def hull(points: Sequence[tuple[float, float]]) -> Shape:
 def _half(ordered: Sequence[tuple[float, float]]) -> Shape:
     chain: Shape = []
     for p in ordered:
-        while len(chain) > 1 and _left(chain[-2], chain[-1], p) <= _STRAIGHT:
+        while len(chain) > 1 and _left(chain[-2], chain[-1], p) <= 0.0:
             chain.pop()
         chain.append(p)
     return chain

@@ -157,7 +157,7 @@ def pieces(solids: Sequence[Solid], way: Way, thickness_mm: float, half_mm: floa
             continue
         outward = corners[:, 1] * (1.0 if solid.wing is Wing.CHILD else -1.0)
         up = corners[:, 2] + thickness_mm if way is Way.UP else -corners[:, 2]
-        shape = hull(list(zip(np.round(outward, 9).tolist(), np.round(up, 9).tolist(), strict=True)))
+        shape = hull(list(zip(outward.tolist(), up.tolist(), strict=True)))
         if len(shape) < 3:
             continue
         along = (float(corners[:, 0].min()), float(corners[:, 0].max()))

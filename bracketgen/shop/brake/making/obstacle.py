@@ -33,8 +33,13 @@ class Obstacle:
 
 
 def piece_name(piece: Piece) -> str:
-    """Such as 'panel foot' or 'bend 2'."""
-    return f"panel {piece.id!r}" if piece.is_panel else f"bend {piece.id!r}"
+    """Such as "panel 'foot'" or 'bend 2'."""
+    return f"panel {piece.id!r}" if piece.is_panel else bend_name(piece.id)
+
+
+def bend_name(bend_id: str) -> str:
+    """A bend's name with the word, which most names hold already."""
+    return bend_id if bend_id.startswith("bend") else f"bend {bend_id!r}"
 
 
 def meets_tool(piece: Piece, tool: str, turn_deg: float) -> Obstacle:

@@ -11,7 +11,7 @@ from bracketgen.part.bend import Bend
 from bracketgen.part.stock import Stock
 from bracketgen.shop.brake.figures.force import Force, estimated_force, foldable_mm
 from bracketgen.shop.brake.making.leaf import LeafSetup, leaf_setup
-from bracketgen.shop.brake.making.obstacle import Obstacle, Why, no_tool
+from bracketgen.shop.brake.making.obstacle import Obstacle, Why, bend_name, no_tool
 from bracketgen.shop.brake.making.press import PressSetup, press_setup
 from bracketgen.shop.brake.tooling.tool import Die, LeafBrake, PressBrake, Punch, Tool
 from bracketgen.standards.brake_metal import brake_metal
@@ -77,12 +77,12 @@ def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> Choice:
     dies = [d for d in brake.dies if _is_in_rule(d, bend, t)]
     if not dies:
         asked = f"{LEAST_PER_T * t:g} to {MOST_PER_T * t:g} mm ({LEAST_PER_T:g} to {MOST_PER_T:g} t)"
-        return Choice((), no_tool(f"no die with a V of {asked} for bend {bend.id!r}"))
+        return Choice((), no_tool(f"no die with a V of {asked} for {bend_name(bend.id)}"))
     punches = [p for p in brake.punches if p.radius_mm <= bend.inside_radius_mm + _ROUNDER_MM]
     if not punches:
         least = min(p.radius_mm for p in brake.punches)
         radius = f"R{bend.inside_radius_mm:g}"
-        return Choice((), no_tool(f"no punch goes into {radius} of bend {bend.id!r}: the sharpest has R{least:g}"))
+        return Choice((), no_tool(f"no punch goes into {radius} of {bend_name(bend.id)}: the sharpest has R{least:g}"))
     light = [d for d in dies if _too_heavy(brake, stock, bend, d, punches) is None]
     if not light:
         return Choice((), _too_heavy(brake, stock, bend, max(dies, key=lambda d: d.opening_mm), punches))
@@ -90,7 +90,9 @@ def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> Choice:
     ordered = sorted(light, key=lambda d: (abs(d.opening_mm - wanted), d.opening_mm))
     made = [s for d in ordered for p in punches if (s := _press_setup(brake, stock, bend, p, d)) is not None]
     if not made:
-        return Choice((), no_tool(f"no punch and die can be put together for the {bend.width_mm:g} mm of {bend.id!r}"))
+        return Choice(
+            (), no_tool(f"no punch and die can be put together for the {bend.width_mm:g} mm of {bend_name(bend.id)}")
+        )
     return Choice(tuple(made))
 
 
@@ -116,10 +118,12 @@ def _too_heavy(brake: PressBrake, stock: Stock, bend: Bend, die: Die, punches: S
     """Why a bend is too heavy for machine and tools; None when it is not."""
     force = press_force(stock, bend, die)
     if force.kn > brake.capacity_kn:
-        takes = f"bend {bend.id!r} takes about {force.kn:.0f} kN on die {die.name}"
+        takes = f"{bend_name(bend.id)} takes about {force.kn:.0f} kN on die {die.name}"
         return no_tool(f"{takes}, the brake has {brake.capacity_kn:g} kN", Why.TOO_HEAVY)
     if not any(_carries(stock, bend, punch, die) for punch in punches):
-        words = f"bend {bend.id!r} takes about {force.kn_per_m:.0f} kN/m on die {die.name}, more than the tools carry"
+        words = (
+            f"{bend_name(bend.id)} takes about {force.kn_per_m:.0f} kN/m on die {die.name}, more than the tools carry"
+        )
         return no_tool(words, Why.TOO_HEAVY)
     return None
 
@@ -133,10 +137,10 @@ def leaf_choice(brake: LeafBrake, flat: Flat, strip: Strip) -> Choice:
         return Choice((), no_tool(words, Why.TOO_HEAVY))
     sharp = [n for n in brake.noses if n.radius_mm <= bend.inside_radius_mm + _ROUNDER_MM]
     if not sharp:
-        return Choice((), no_tool(f"no nose is as sharp as R{bend.inside_radius_mm:g} of bend {bend.id!r}"))
+        return Choice((), no_tool(f"no nose is as sharp as R{bend.inside_radius_mm:g} of {bend_name(bend.id)}"))
     ordered = sorted(sharp, key=lambda n: -n.radius_mm)
     lengths = [(n, tool_mm(n, bend, stock, brake.length_mm)) for n in ordered]
     made = tuple(leaf_setup(brake, n, length) for n, length in lengths if length is not None)
     if not made:
-        return Choice((), no_tool(f"no nose can be put together for the {bend.width_mm:g} mm of {bend.id!r}"))
+        return Choice((), no_tool(f"no nose can be put together for the {bend.width_mm:g} mm of {bend_name(bend.id)}"))
     return Choice(made)
