@@ -1,0 +1,157 @@
+"""The shop drawing: the flat from two datum edges, the folded part, tables, tolerances, cautions; level pages."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bracketgen.bending.flat import Flat
+from bracketgen.bending.fold import Folded
+from bracketgen.drawing.findings_list import finding_text, numbered
+from bracketgen.drawing.paper.lettering import Weight, one_line
+from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
+from bracketgen.drawing.sheet import Label, Mark, Sheet
+from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph, pour, table_bands
+from bracketgen.drawing.workshop.bend_table import bend_table, formula_words
+from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
+from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
+from bracketgen.drawing.workshop.hole_names import hole_table, named_holes
+from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
+from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE
+from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
+from bracketgen.drawing.workshop.tolerance_table import angle_table, cut_table, general_table
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.contour import Circle
+from bracketgen.geometry.point import Point
+
+__all__ = ["Paper", "shop_drawing"]
+
+_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
+#: On every drawing, whatever the part is.
+CAUTION: Final = (
+    "This drawing states sizes; it does not prove strength. Have parts that carry load, steer, brake, or hold fuel or "
+    "exhaust judged by a person who is qualified to do so, and follow local codes."
+)
+Page = tuple[str, str, list[Mark]]
+
+
+def shop_drawing(
+    flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1
+) -> tuple[Sheet, ...]:
+    """Pages of the flat with its holes, of the folded part (when it has bends), then of tables and words.
+
+    Views are drawn to a standard scale that the title block names. Raises ValueError for a quantity below 1.
+    """
+    if quantity < 1:
+        raise ValueError("a drawing is of one part at least")
+    subject = Subject(flat, tuple(findings), paper, quantity)
+    box = content_box(subject)
+    columns = columns_of(box)
+    column = columns[-1]
+    drawn = flat_drawing(flat, (box[0], box[1], column[0] - BETWEEN_MM, box[3]))
+    width = column[2] - column[0]
+    folded_ = folded_drawing(folded, box) if flat.strips else None
+    bands = [*table_bands(hole_table(flat), width), *_words(subject, drawn, folded_, width)]
+    marks, left = pour(bands, [column])
+    pages: list[Page] = [("FLAT, described face up", drawn.scale_words, [*drawn.marks, *marks])]
+    if folded_ is not None:
+        pages.append(("FOLDED", folded_.scale_words, list(folded_.marks)))
+    while left:
+        marks, left = pour(left, columns)
+        pages.append(("TABLES AND NOTES", "none", marks))
+    return tuple(_sheet(subject, page, i, len(pages)) for i, page in enumerate(pages, 1))
+
+
+def _sheet(subject: Subject, page: Page, number: int, count: int) -> Sheet:
+    words, scale, marks = page
+    frame = page_frame(subject, PageName(words, number, count, scale))
+    width, height = subject.paper.value
+    return Sheet(width, height, (*frame, *marks), WHITE)
+
+
+def _words(subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float) -> list[Band]:
+    """Everything below the table of holes, in the order of its weight."""
+    flat = subject.flat
+    bands: list[Band] = []
+    if drawn.left_out:
+        bands.append(paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width))
+    bands += _datum_words(width)
+    if flat.strips:
+        bands += table_bands(bend_table(flat), width)
+        bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
+    bands += _cautions(flat, width)
+    bands += _findings(subject, width)
+    bands += _tolerances(flat, folded, width)
+    return [*bands, *_line_key(width)]
+
+
+def _datum_words(width: float) -> list[Band]:
+    said = (
+        "x and y count from the two datum edges: the lines that touch the flat's left and lower side as the arrows "
+        "show. Sizes are nominal, without kerf; the cut file is the exact shape."
+    )
+    return [paragraph(said, width)]
+
+
+_BEND_WORDS: Final = (
+    "Turn counts from flat; UP comes toward you with the described face up. R in: inside radius; allow.: metal between "
+    "the two tangent lines; deduct.: off the sum of two outside sizes. Check order and tools before bending.",
+)
+
+
+def _cautions(flat: Flat, width: float) -> list[Band]:
+    texts = [*(one_line(c) for c in flat.part.cautions), CAUTION]
+    return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in texts)]
+
+
+def _findings(subject: Subject, width: float) -> list[Band]:
+    """What the rules say, failures and waivers with their reasons first."""
+    if not subject.findings:
+        return [heading("Findings", width), paragraph("Every rule was tried, none objects.", width)]
+    bands = [heading("Findings", width)]
+    for entry in numbered(subject.findings):
+        f = entry.finding
+        bad = f.level is Level.FAIL and f.waived is None
+        bold = Weight.BOLD if bad or f.waived is not None else Weight.PLAIN
+        bands.append(paragraph(finding_text(f), width, bold, FAIL if bad else INK, "finding"))
+    return bands
+
+
+def _tolerances(flat: Flat, folded: FoldedDrawing | None, width: float) -> list[Band]:
+    x0, y0, x1, y1 = flat.bounds_mm
+    own = named_holes(flat)
+    places = [abs(v) for n in own for v in n.at]
+    holes = [2 * n.hole.cut.radius for n in own if isinstance(n.hole.cut, Circle)]
+    cut = [x1 - x0, y1 - y0, *places, *holes]
+    bands = table_bands(cut_table(flat, cut), width)
+    if folded is not None:
+        bent = [*folded.sizes_mm, *(s.bend.inside_radius_mm for s in flat.strips)]
+        bands += table_bands(general_table(bent), width)
+        bands += table_bands(angle_table(_shorter_legs(flat)), width)
+    else:
+        bands.append(paragraph("All sizes of this flat part are cut; others, unless stated, to ISO 2768-1 m.", width))
+    return bands
+
+
+def _shorter_legs(flat: Flat) -> list[float]:
+    """For each bend the smaller reach of its two panels square to it, mm."""
+    made: list[float] = []
+    for strip in flat.strips:
+        reaches = []
+        for panel_id in (strip.bend.parent, strip.bend.child):
+            outline = flat.part.panel(panel_id).outline.moved(flat.placements[panel_id])
+            _, low, _, high = outline.moved(strip.placement.inverse()).bounds()
+            reaches.append(high - low)
+        made.append(min(reaches))
+    return made
+
+
+def _line_key(width: float) -> list[Band]:
+    """What the kinds of lines mean."""
+    bands = [heading("Lines (ISO 128, from memory)", width)]
+    step = TEXT_MM * 1.6
+    for pen in _PENS:
+        line = pen.line((Point(0.0, -step / 2), Point(20.0, -step / 2)), "line key")
+        words = Label(pen.words, Point(23.0, -step / 2 - 0.9), TEXT_MM, INK, shows="line key")
+        bands.append(Band(step, (line, words)))
+    return bands

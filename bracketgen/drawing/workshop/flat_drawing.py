@@ -1,0 +1,191 @@
+"""The flat to scale, with datum edges, hole names, bend lines, overall sizes, scale bar and rolling direction."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.callouts import AIR_MM, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.marks import dimensions
+from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
+from bracketgen.drawing.marks.flat_shape import ink_shape
+from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
+from bracketgen.drawing.paper.free_room import FreeRoom
+from bracketgen.drawing.paper.palette import FAINT, INK
+from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed
+from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
+from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
+from bracketgen.drawing.workshop.paper import scale_words, standard_scale
+from bracketgen.drawing.workshop.pens import BENDING, CENTRE, NARROW, VISIBLE
+from bracketgen.geometry.contour import Circle
+from bracketgen.geometry.line import Box
+from bracketgen.geometry.placement import Placement
+from bracketgen.geometry.point import Point, midpoint, polar
+
+#: Chords of curves stray at most this much on the paper.
+_CHORD_MM: Final = 0.003
+_STRIP_MM: Final = 13.0
+_RING_MM: Final = 10.0
+_LETTER_MM: Final = 2.9
+_TEXT_MM: Final = 3.1
+_AXIS_MM: Final = 3.2
+#: A centre cross reaches this far beyond the hole's edge.
+_BEYOND_MM: Final = 1.5
+
+
+@dataclass(frozen=True, slots=True)
+class FlatDrawing:
+    """The marks, the map that was used, and what found no room on the view."""
+
+    marks: tuple[Mark, ...]
+    to_paper: PaperMap
+    left_out: tuple[str, ...]
+
+    @property
+    def scale_words(self) -> str:
+        """Such as '1:2'."""
+        return scale_words(self.to_paper.scale)
+
+
+def flat_drawing(flat: Flat, box: Box) -> FlatDrawing:
+    """The flat inside `box` at the largest standard scale, turned a quarter where that makes it larger."""
+    area = (box[0], box[1] + _STRIP_MM, box[2], box[3])
+    to_paper = _map(flat, area)
+    room = FreeRoom(area)
+    ink_shape(room, flat, to_paper)
+    sizes = [*_sizes(flat, to_paper, area), *_datum(flat, to_paper)]
+    for mark in sizes:
+        if isinstance(mark, Label):
+            room.take(padded(mark.box, AIR_MM))
+        elif isinstance(mark, Stroke):
+            room.take_line(mark.points)
+    placed, left_out = _names(flat, named_holes(flat), room, to_paper)
+    bar = scale_bar(to_paper.scale, Point(box[0] + 2.0, box[1] + 6.5))
+    grain = _grain(flat, to_paper, Point(box[0] + 84.0, box[1] + 7.0))
+    return FlatDrawing((*_shape(flat, to_paper), *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
+
+
+def _map(flat: Flat, area: Box) -> PaperMap:
+    """Level or turned a quarter, in the middle of what sizes and labels leave free."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    found = [_map_turned((x1 - x0, y1 - y0), flat, area, turn) for turn in (0.0, 90.0)]
+    return found[1] if found[1].scale > found[0].scale else found[0]
+
+
+def _map_turned(size: tuple[float, float], flat: Flat, area: Box, turn_deg: float) -> PaperMap:
+    wide, high = size if turn_deg == 0.0 else size[::-1]
+    left = dimensions.reach_left(high, 0.0) + 1.0
+    reach = dimensions.REACH_MM + 1.0
+    tries = [left, reach]
+    for left_mm in tries[::-1]:
+        free = (area[0] + left_mm, area[1] + reach, area[2] - _RING_MM, area[3] - _RING_MM)
+        scale = standard_scale(wide, high, (free[2] - free[0], free[3] - free[1]))
+        if dimensions.reach_left(high, high * scale) + 1.0 <= left_mm:
+            break
+    x0, y0, x1, y1 = flat.bounds_mm
+    turned = Placement.turned(turn_deg)
+    middle = turned.point(Point((x0 + x1) / 2 * scale, (y0 + y1) / 2 * scale))
+    centre = Point((free[0] + free[2]) / 2, (free[1] + free[3]) / 2)
+    return PaperMap(scale, Placement(centre.minus(middle), turned.cos, turned.sin))
+
+
+def _sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
+    x0, y0, x1, y1 = flat.bounds_mm
+    shape = to_paper.box(flat.bounds_mm)
+    level = abs(to_paper.placement.cos) > 0.5
+    wide, high = (x1 - x0, y1 - y0) if level else (y1 - y0, x1 - x0)
+    return [*dimensions.width_marks(wide, shape, area), *dimensions.height_marks(high, shape)]
+
+
+def _datum(flat: Flat, to_paper: PaperMap) -> list[Mark]:
+    """Narrow lines along the two datum edges, with the directions of x and y from their corner."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    corner = to_paper.point(datum_of(flat))
+    ends = (to_paper.point(Point(x1, y0)), to_paper.point(Point(x0, y1)))
+    ways = [to_paper.direction(d) for d in (Point(1.0, 0.0), Point(0.0, 1.0))]
+    lines = [NARROW.line((corner.plus(w, -2.0), e), "datum edge") for w, e in zip(ways, ends, strict=True)]
+    start = corner.plus(ways[0].plus(ways[1]), -_AXIS_MM)
+    return [*lines, *axis_arrows((("x", ways[0]), ("y", ways[1])), start)]
+
+
+def _shape(flat: Flat, to_paper: PaperMap) -> list[Mark]:
+    """Outline and holes, centre crosses, bend lines with their tangent lines, marks."""
+    marks: list[Mark] = []
+    for number, strip in numbered_strips(flat):
+        for across in (0.0, strip.metal.allowance_mm):
+            line = strip.line_at(across)
+            ends = (to_paper.point(line.start), to_paper.point(line.end))
+            marks.append(NARROW.line(ends, f"tangent {number}", FAINT))
+        ends = (to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end))
+        marks.append(BENDING.line(ends, f"bend {number}"))
+    for panel in flat.part.panels:
+        for mark in panel.marks:
+            line = mark.moved(flat.placements[panel.id])
+            marks.append(NARROW.line((to_paper.point(line.start), to_paper.point(line.end)), "mark line"))
+    for hole in flat.holes:
+        marks.append(VISIBLE.line(closed(to_paper.ring(hole.cut, _CHORD_MM)), f"hole {hole.hole.id}"))
+        marks += _cross(to_paper.box(hole.cut.bounds()))
+    marks += [VISIBLE.line(closed(to_paper.ring(c, _CHORD_MM)), "opening") for c in flat.openings]
+    return [*marks, VISIBLE.line(closed(to_paper.ring(flat.outline, _CHORD_MM)), "outline")]
+
+
+def _cross(box: Box) -> list[Mark]:
+    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
+    level = (Point(box[0] - _BEYOND_MM, y), Point(box[2] + _BEYOND_MM, y))
+    upright = (Point(x, box[1] - _BEYOND_MM), Point(x, box[3] + _BEYOND_MM))
+    return [CENTRE.line(level, "centre"), CENTRE.line(upright, "centre")]
+
+
+def _names(
+    flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: PaperMap
+) -> tuple[list[Mark], list[str]]:
+    """Names of holes and bends where they find room, and those that find none."""
+    marks: list[Mark] = []
+    left_out: list[str] = []
+    for callout in [*(_hole_callout(h, to_paper) for h in holes), *_bend_callouts(flat, to_paper)]:
+        found = place_callout(room, callout)
+        if found is None:
+            left_out.append(callout.text)
+        else:
+            marks += found
+    return marks, left_out
+
+
+def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
+    x0, y0, x1, y1 = to_paper.box(named.hole.cut.bounds())
+    radius = min(x1 - x0, y1 - y0) / 2
+    round_ = isinstance(named.hole.cut, Circle)
+    edge = () if round_ else to_paper.ring(named.hole.cut)
+    target = Target(midpoint(Point(x0, y0), Point(x1, y1)), radius, edge)
+    shows = f"name of {named.hole.hole.id}"
+    return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM)
+
+
+def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
+    made: list[Callout] = []
+    for number, strip in numbered_strips(flat):
+        a, b = to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end)
+        half = strip.metal.allowance_mm * to_paper.scale / 2
+        shares = (0.5, 0.3, 0.7, 0.15, 0.85)
+        targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in shares)
+        steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
+        readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
+        text = bend_label(number, strip.bend)
+        made.append(Callout(text, targets, _TEXT_MM, f"label of bend {number}", leader=Leader.WHEN_APART, away_mm=half,
+                            readings=readings))  # fmt: skip
+    return made
+
+
+def _grain(flat: Flat, to_paper: PaperMap, centre: Point) -> list[Mark]:
+    """A double arrow along the rolling direction, or the words that it is free or not known."""
+    grain = flat.part.stock.grain_deg
+    if grain is None:
+        return [Label("rolling direction not stated", centre.plus(Point(-9.0, -1.1)), _TEXT_MM, INK, shows="grain")]
+    d = to_paper.direction(polar(1.0, math.radians(grain)))
+    a, b = centre.plus(d, -6.0), centre.plus(d, 6.0)
+    heads = (arrow_head(b, d, 3.0), arrow_head(a, d.scaled(-1.0), 3.0))
+    words = Label("rolling direction (grain)", centre.plus(Point(8.5, -1.1)), _TEXT_MM, INK, shows="grain")
+    return [Stroke((a, b), 0.6, shows="grain"), *(Fill((h,), INK, "grain") for h in heads), words]

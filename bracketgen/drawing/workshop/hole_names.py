@@ -1,0 +1,86 @@
+"""Every hole with a short name for the view and its row in the table, counted from the two datum edges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from bracketgen.bending.flat import Flat, FlatHole
+from bracketgen.drawing.marks.hole_groups import hole_groups
+from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.drawing.workshop.bands import Table
+from bracketgen.geometry.contour import Circle
+from bracketgen.geometry.point import Point, midpoint
+from bracketgen.part.hole import HoleShape, Purpose
+
+
+@dataclass(frozen=True, slots=True)
+class NamedHole:
+    """A hole of the flat; `name` is the letter of its kind and its number among them, such as 'A2'."""
+
+    name: str
+    hole: FlatHole
+    at: Point
+
+    @property
+    def size(self) -> str:
+        """Such as 'Ø8.4', 'slot 9 × 14 along 90°', 'opening 40 × 22'."""
+        hole = self.hole.hole
+        if hole.shape is HoleShape.SLOT and hole.diameter_mm is not None and hole.length_mm is not None:
+            return f"slot {plain(hole.diameter_mm)} × {plain(hole.length_mm)} along {plain(slot_deg(self.hole), 1)}°"
+        if isinstance(hole.cut, Circle):
+            return f"Ø{plain(2 * hole.cut.radius)}"
+        x0, y0, x1, y1 = self.hole.cut.bounds()
+        return f"opening {plain(x1 - x0)} × {plain(y1 - y0)}, shape by the cut file"
+
+    @property
+    def finish(self) -> str:
+        """What is done to it besides cutting, and what it is for."""
+        hole = self.hole.hole
+        cut = f"cut Ø{plain(2 * hole.pilot.radius)}, drill out; " if hole.pilot else ""
+        bolt = f" {hole.fastener}" if hole.fastener else ""
+        match hole.purpose:
+            case Purpose.TAPPED:
+                return f"{cut}tap{bolt}"
+            case Purpose.RIVET_NUT:
+                return f"{cut}rivet nut{bolt}"
+            case Purpose.DOWEL:
+                return f"{cut}ream for dowel{bolt}"
+            case _:
+                return f"{cut}for{bolt}" if bolt else f"{cut}as cut"
+
+
+def slot_deg(hole: FlatHole) -> float:
+    """Which way a slot runs in the flat, degrees anticlockwise from x, 0 to 180."""
+    return round((hole.hole.direction_deg or 0.0) + hole.placement.angle_deg, 6) % 180.0
+
+
+def datum_of(flat: Flat) -> Point:
+    """Where the two datum edges meet: left and lower side of the flat's box."""
+    x0, y0, _, _ = flat.bounds_mm
+    return Point(x0, y0)
+
+
+def named_holes(flat: Flat) -> list[NamedHole]:
+    """All holes, kind by kind; `at` counts from the datum edges: the centre, or that of an opening's box."""
+    datum = datum_of(flat)
+    made: list[NamedHole] = []
+    for group in hole_groups(flat, 1):
+        letter = group.letter or "A"
+        for i, hole in enumerate(group.holes, 1):
+            name = letter if len(group.holes) == 1 else f"{letter}{i}"
+            made.append(NamedHole(name, hole, _centre(hole).minus(datum)))
+    return made
+
+
+def _centre(hole: FlatHole) -> Point:
+    if hole.hole.shape is not HoleShape.OUTLINE:
+        return hole.centre
+    x0, y0, x1, y1 = hole.cut.bounds()
+    return midpoint(Point(x0, y0), Point(x1, y1))
+
+
+def hole_table(flat: Flat) -> Table:
+    """Id, x, y, size and finish of every hole."""
+    rows = tuple((n.name, plain(n.at.x), plain(n.at.y), n.size, n.finish) for n in named_holes(flat))
+    heads = ("hole", "x", "y", "size", "finish")
+    return Table("Holes, centres from the datum edges", heads, (0.9, 1.3, 1.3, 2.6, 2.2), rows, "hole row")
