@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import NamedTuple
 
 #: Group codes whose value is a number with a fraction; DXF Reference, 'Group code value types'.
@@ -188,14 +189,12 @@ def _sections(tags: tuple[Tag, ...]) -> Iterator[tuple[str, tuple[Tag, ...]]]:
 
 def _header(body: tuple[Tag, ...]) -> dict[str, tuple[Tag, ...]]:
     starts = [i for i, tag in enumerate(body) if tag.code == 9]
-    ends = [*starts[1:], len(body)]
-    return {body[i].value: body[i + 1 : j] for i, j in zip(starts, ends, strict=True)}
+    return {body[i].value: body[i + 1 : j] for i, j in pairwise([*starts, len(body)])}
 
 
 def _entities(body: tuple[Tag, ...]) -> tuple[FileEntity, ...]:
     starts = [i for i, tag in enumerate(body) if tag.code == 0]
-    ends = [*starts[1:], len(body)]
-    return tuple(_entity(body[i], body[i + 1 : j]) for i, j in zip(starts, ends, strict=True))
+    return tuple(_entity(body[i], body[i + 1 : j]) for i, j in pairwise([*starts, len(body)]))
 
 
 def _blocks(rows: tuple[FileEntity, ...]) -> dict[str, Block]:

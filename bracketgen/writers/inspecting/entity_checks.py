@@ -9,7 +9,7 @@ from typing import Final
 from bracketgen.writers.group_codes import FLOAT_CODES, FileEntity
 from bracketgen.writers.inspecting.cut_layers import is_cut
 from bracketgen.writers.lint_finding import Flaw, LintFinding, a
-from bracketgen.writers.readback.drawn import Drawn, Seen, is_hidden, on_paper
+from bracketgen.writers.readback.drawn import FAR_NUMBER, Drawn, Seen, is_hidden, on_paper
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _FLAT_KINDS: Final = ("LINE", "CIRCLE", "ARC", "LWPOLYLINE", "POLYLINE", "SPLINE", "ELLIPSE", "INSERT")
@@ -89,11 +89,11 @@ def _of_flat(drawn: Drawn, one: Seen) -> Iterator[LintFinding]:
 
 
 def _number_findings(one: Seen) -> Iterator[LintFinding]:
-    """Numbers with an exponent, once an entity; those that are none are told by the reading."""
+    """Numbers with an exponent, once an entity; those that are none or endless are told by the reading."""
     for entity in (one.entity, *one.followers):
         for tag in entity.tags:
             if tag.code in FLOAT_CODES and tag.code < 1000 and not _PLAIN_NUMBER.fullmatch(tag.value):
-                if abs(tag.number) < float("inf"):
+                if abs(tag.number) <= FAR_NUMBER:
                     yield LintFinding(Flaw.EXPONENT, f"'{tag.value}' under group code {tag.code}", line=tag.line)
                 return
 

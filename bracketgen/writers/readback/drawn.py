@@ -19,7 +19,7 @@ from bracketgen.writers.readback.plane_map import PlaneMap
 
 #: Beyond ten kilometres nothing is worked out any further; numbers of a file beyond a million of them not at all.
 FAR_MM = 1e7
-_FAR_NUMBER = 1e9
+FAR_NUMBER = 1e9
 _DEEPEST = 8
 _MOST_EDGES = 100_000
 #: Kinds whose points are counted in a plane of their own, given by the extrusion; DXF Reference, OCS.
@@ -212,7 +212,7 @@ def _near(edge: Edge) -> bool:
 
 
 def _usable(text: str) -> bool:
-    return abs(_number(text)) <= _FAR_NUMBER
+    return abs(_number(text)) <= FAR_NUMBER
 
 
 def _number(text: str) -> float:
