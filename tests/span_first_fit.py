@@ -3,6 +3,7 @@ workshop and tried on the holes as they truly are."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -12,8 +13,6 @@ from placed_parts import Scene, as_told
 from span_sites import Floats, Known, known_site
 
 from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.odds import Depth, odds_of_fit
 from bracketgen.fit.odds.scatter import Scatter, Spread, usual_scatter
 from bracketgen.fit.site.site import read_site
 from bracketgen.fit.span.practice import Practice
@@ -63,10 +62,10 @@ def first_fit_of(seed: int, builds: int = 1000, kind: str | None = None) -> Outc
             found = span(site, located, wish(known, SHOP))
         best = found[0]
         assert best.odds is not None
-        again = next_reading(best, located) if best.odds.share < 0.99 else None
-        if again is None or repeats == MOST_REPEATS:
+        again = [] if best.odds.share >= 0.99 else read_again(known, best.odds.told, rng)
+        if not again or repeats == MOST_REPEATS:
             return Outcome(plain, truly(best, known, builds, seed), best.odds.share, repeats)
-        readings += pin_reading(known, again, rng)
+        readings += again
     raise AssertionError("the loop returns")
 
 
@@ -74,10 +73,26 @@ def wish(known: Known, scatter: Scatter | None) -> Wish:
     return Wish(practice=Practice(thickness_mm=known.thickness_mm), scatter=scatter)
 
 
-def next_reading(best: Proposal, located: Located) -> tuple[str, str] | None:
-    """The two holes whose distance the tool asks to be measured again."""
-    found = odds_of_fit(best.placed, located, best.flat, SHOP, 1, 2000, Depth.ADVICE)
-    return found.advice.readings[0].between if found.advice and found.advice.readings else None
+#: What the tool may ask for, and how well a person can do it with care: pins, straight edge, ruler, angle finder.
+_ASKED = (
+    (r"distance (\S+) to (\S+)", "distance", PINS_MM),
+    (r"measure (\S+) to (\S+) centre to centre", "distance", TAPE_MM),
+    (r"step of (\S+) out of the face of (\w+)", "step", 0.2),
+    (r"measure how far (\S+) stands above face (\w+)", "step", 0.2),
+    (r"measure (\S+) square off the line (\S+) to (\S+)", "square", 0.35),
+    (r"tilt between faces (\w+) and (\w+)", "tilt", 0.3),
+)
+
+
+def read_again(known: Known, told: tuple[str, ...], rng: np.random.Generator) -> list[str]:
+    """The reading that the tool's last words ask for; none where they ask for none."""
+    for pattern, kind, sigma in _ASKED:
+        found = re.search(pattern, told[-1]) if told else None
+        if found is not None:
+            return {"distance": distance, "step": step, "square": square, "tilt": tilt}[kind](
+                known, found.groups(), sigma, rng
+            )
+    return []
 
 
 def places(known: Known) -> dict[str, Floats]:
@@ -88,38 +103,50 @@ def tape_readings(known: Known, rng: np.random.Generator) -> list[str]:
     """Every two holes with the tape, holes of one face against the plane of the other with straight edge and tape."""
     at, found = places(known), []
     for a, b in combinations(at, 2):
-        found += _distance(a, b, float(np.linalg.norm(at[a] - at[b])) + rng.normal(0.0, TAPE_MM), TAPE_MM)
-    for face, frame in known.located.faces.items():
+        found += distance(known, (a, b), TAPE_MM, rng)
+    for face in known.located.faces:
         own = [name for name in at if name.startswith(f"{face}.")]
         if len(own) > 2:
             # Three holes in a row: only a straight edge along two of them says how far the third is off.
-            a, b, c = (at[n] for n in own[:3])
-            line = (b - a) / np.linalg.norm(b - a)
-            square = float(np.cross(line, c - a) @ np.array(frame.z)) + rng.normal(0.0, TAPE_MM)
-            words = f'hole = "{own[2]}"\nline = ["{own[0]}", "{own[1]}"]\nvalue = {square:.4f}\nerror = {TAPE_MM}'
-            found += ["[[readings]]", 'kind = "square"', words]
-        for name, p in at.items():
+            found += square(known, (own[2], own[0], own[1]), TAPE_MM, rng)
+        for name in at:
             if not name.startswith(f"{face}."):
-                step = float((p - np.array(frame.origin)) @ np.array(frame.z)) + rng.normal(0.0, TAPE_MM)
-                words = f'hole = "{name}"\nface = "{face}"\nvalue = {step:.4f}\nerror = {TAPE_MM}'
-                found += ["[[readings]]", 'kind = "step"', words]
+                found += step(known, (name, face), TAPE_MM, rng)
     if len(known.located.faces) > 1:
-        a, b = (np.array(f.z) for f in known.located.faces.values())
-        tilt = np.degrees(np.arccos(np.clip(a @ b, -1.0, 1.0))) + rng.normal(0.0, 0.3)
-        words = f'faces = ["left", "right"]\nvalue = {abs(tilt):.4f}\nerror = 0.3'
-        found += ["[[readings]]", 'kind = "tilt"', words]
+        found += tilt(known, ("left", "right"), 0.3, rng)
     return found
 
 
-def pin_reading(known: Known, between: tuple[str, str], rng: np.random.Generator) -> list[str]:
-    a, b = between
-    at = places(known)
-    return _distance(a, b, float(np.linalg.norm(at[a] - at[b])) + rng.normal(0.0, PINS_MM), PINS_MM)
+def distance(known: Known, names: tuple[str, ...], sigma: float, rng: np.random.Generator) -> list[str]:
+    a, b = (places(known)[n] for n in names)
+    words = f'from = "{names[0]}"\nto = "{names[1]}"\nover = "centres"'
+    return _reading("distance", words, float(np.linalg.norm(a - b)), sigma, rng)
 
 
-def _distance(a: str, b: str, value: float, error: float) -> list[str]:
-    words = f'from = "{a}"\nto = "{b}"\nover = "centres"\nvalue = {value:.4f}\nerror = {error}'
-    return ["[[readings]]", 'kind = "distance"', words]
+def step(known: Known, names: tuple[str, ...], sigma: float, rng: np.random.Generator) -> list[str]:
+    frame = known.located.faces[names[1]]
+    value = float((places(known)[names[0]] - np.array(frame.origin)) @ np.array(frame.z))
+    return _reading("step", f'hole = "{names[0]}"\nface = "{names[1]}"', value, sigma, rng)
+
+
+def square(known: Known, names: tuple[str, ...], sigma: float, rng: np.random.Generator) -> list[str]:
+    c, a, b = (places(known)[n] for n in names)
+    out = np.array(known.located.faces[names[0].partition(".")[0]].z)
+    value = float(np.cross((b - a) / np.linalg.norm(b - a), c - a) @ out)
+    return _reading("square", f'hole = "{names[0]}"\nline = ["{names[1]}", "{names[2]}"]', value, sigma, rng)
+
+
+def tilt(known: Known, names: tuple[str, ...], sigma: float, rng: np.random.Generator) -> list[str]:
+    a, b = (np.array(known.located.faces[n].z) for n in names)
+    value = float(np.degrees(np.arccos(np.clip(a @ b, -1.0, 1.0))))
+    return _reading("tilt", f'faces = ["{names[0]}", "{names[1]}"]', value, sigma, rng)
+
+
+def _reading(kind: str, words: str, value: float, sigma: float, rng: np.random.Generator) -> list[str]:
+    seen = value + rng.normal(0.0, sigma)
+    # Nobody reads a distance or a tilt below nothing.
+    seen = abs(seen) if kind in ("distance", "tilt") else seen
+    return ["[[readings]]", f'kind = "{kind}"', words, f"value = {seen:.4f}", f"error = {sigma}"]
 
 
 def truly(proposal: Proposal, known: Known, builds: int, seed: int) -> float:

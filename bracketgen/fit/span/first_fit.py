@@ -45,15 +45,15 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
     """
     share = plain = _share(p, located, scatter)
     done: list[str] = []
-    readings: list[str] = []
+    reading = ""
     for _ in range(_ROUNDS):
         if share >= GOOD_ODDS:
             break
         if share < _HOPELESS:
-            readings = _readings(_repeats(p, located, scatter))
+            reading = next_reading(_repeats(p, located, scatter), located)
             break
         advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, Depth.ADVICE, GOOD_ODDS).advice
-        readings = _readings(advice.readings if advice else ())
+        reading = next_reading(advice.readings if advice else (), located)
         better = _changed(p, advice.plan, site, located, seats) if advice and advice.plan else None
         if better is None:
             done += ["roomier holes would break a rule here"] if advice and advice.plan else []
@@ -62,7 +62,8 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
         p, done = better, [*done, *(_told(c) for c in advice.plan)]
         share = _share(p, located, scatter)
     told = [f"{100 * plain:.1f} % with plain holes", *done] if done else []
-    return replace(p, odds=Odds(share, (*told, *(readings if share < GOOD_ODDS else ()))))
+    told += [reading] if reading and share < GOOD_ODDS else []
+    return replace(p, odds=Odds(share, tuple(told)))
 
 
 def _share(p: Proposal, located: Located, scatter: Scatter) -> float:
@@ -73,10 +74,14 @@ def _told(change: Change) -> str:
     return f"{change.part_hole}: {change.paste.replace(chr(10), ', ')}"
 
 
-def _readings(found: Sequence[Repeat]) -> list[str]:
-    if not found:
-        return []
-    return [f"measure again, over pins: {found[0].text} (then about {100 * found[0].share:.0f} %)"]
+def next_reading(found: Sequence[Repeat], located: Located) -> str:
+    """What to measure next in words: the reading that brings most, else what makes the holes surer; '' for nothing."""
+    for one in found:
+        first, second = (mate.partition(".")[0] for mate in one.between)
+        # A hole stands in its own face: there is nothing to be read.
+        if first != second or one.text.startswith("distance"):
+            return f"measure again with care: {one.text} (then about {100 * one.share:.0f} %)"
+    return located.advice[0] if located.advice else ""
 
 
 def _repeats(p: Proposal, located: Located, scatter: Scatter) -> tuple[Repeat, ...]:
