@@ -153,8 +153,12 @@ def tried_on(
     axes = np.array([b["axis"] for b in bolts])
     slots = np.array([b["slot_play_mm"] for b in bolts])
     faces = np.array([b["wanted_mm"] for b in bolts])
-    arms = np.broadcast_to(faces - faces.mean(axis=0), holes.shape)
-    free = _free_moves(arms[0])
+    pivot = faces.mean(axis=0)
+    free = _free_moves(faces - pivot)
+    # A slot swings about the bolt that sits in it, wherever along the slot that is.
+    beside = mates - faces
+    beside = beside - np.einsum("bnk,nk->bn", beside, axes)[..., None] * axes
+    arms = faces - pivot + beside * (slots > 0)[:, None]
     ways = np.array([b["slot_axis"] or [0.0, 0.0, 0.0] for b in bolts])
     ways, off = _seated(holes, mates, ways, axes, free)
     good = np.zeros(len(holes), dtype=bool)
@@ -168,8 +172,9 @@ def tried_on(
         if not len(rows):
             break
         step = _pushed(over[keep], slope[keep], arms[rows], stiff, free)
-        off[rows] += step[:, None, :3] + np.cross(step[:, None, 3:], arms[rows])
-        # Turned on its face, a part takes its slots along.
+        turn = _composed(step[:, 3:], np.tile([1.0, 0.0, 0.0, 0.0], (len(rows), 1)))
+        places = _spun(turn, off[rows] + mates[rows] - pivot) + pivot + step[:, None, :3]
+        off[rows] = places - mates[rows]
         about = np.einsum("bk,nk->bn", step[:, 3:], axes)[..., None]
         ways[rows] = np.cos(about) * ways[rows] + np.sin(about) * np.cross(axes, ways[rows])
         stiff = max(stiff * 0.7, 1e-7)

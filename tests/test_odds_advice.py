@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import pytest
 from independent_builds import share_of_builds
-from placed_parts import Scene, as_told, exact_scatter, located_at, plate_on_two_studs, random_scene
+from placed_parts import Scene, as_told, exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
 
 from bracketgen.fit.odds.advice import Change
 from bracketgen.fit.odds.change import Spot, as_written, choices
@@ -105,11 +105,20 @@ def test_slots_stay_within_the_long_slot_and_tapped_holes_stay_as_they_are() -> 
     assert choice.next_fit(Spot(10.0)) is None
 
 
+def test_gaps_that_stay_ask_for_shims() -> None:
+    scene = plate_on_four_tabs(exact_scatter(0.5), 2.0)
+    odds = asked(scene)
+    assert odds.advice is not None
+    assert (odds.advice.plan, odds.advice.plan_share) == ((), odds.share.value)
+    assert odds.advice.plan_share_if_shimmed == 1.0
+    assert any("shim" in c for c in odds.advice.cautions)
+
+
 def test_no_advice_where_every_build_fits() -> None:
     scene = plate_on_two_studs(90.0, 0.5, 0.01, exact_scatter())
     odds = asked(scene)
     assert odds.advice is not None
-    assert (odds.share.value, odds.decides) == (1.0, None)
+    assert (odds.share.value, odds.decides, odds.advice.plan_share_if_shimmed) == (1.0, None, 1.0)
     assert (odds.advice.single, odds.advice.plan, odds.advice.readings) == ((), (), ())
 
 

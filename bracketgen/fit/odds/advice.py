@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, sqrt
 from typing import Final
 
@@ -14,7 +14,7 @@ from bracketgen.fit.odds.change import LENGTH_STEP_MM, Choice, Spot, as_written,
 from bracketgen.fit.odds.draws import Draws
 from bracketgen.fit.odds.repeat import Repeat, repeats
 from bracketgen.fit.odds.scatter import Scatter
-from bracketgen.fit.odds.trial import ROUGH_SLOT_TURNS, SLOT_TURNS, Held, Holes
+from bracketgen.fit.odds.trial import Care, Held, Holes
 from bracketgen.fit.seating.placed import Placed
 
 Floats = npt.NDArray[np.float64]
@@ -33,6 +33,12 @@ SLOT_CAUTION: Final = (
     "A slot holds along its length by clamping only: cover it with a stout washer, tighten to the bolt's torque, "
     "and don't let the load pull along it. The rules for edge distance apply to the longer slot and the wider hole too."
 )
+SHIM_CAUTION: Final = (
+    "In some builds a gap stays under a bolt. Close it with a shim or correct the bend; don't pull it shut: "
+    "the bracket would be under stress before it carries anything, and the bolt would lose its tightness."
+)
+#: More than any gap.
+_ANY_GAP_MM: Final = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +57,13 @@ class Change:
 @dataclass(frozen=True, slots=True)
 class Advice:
     """`single`: each change alone, best first. `plan`: changes to make together, with the share they reach together
-    (`plan_share`); empty when nothing is needed or nothing helps. `readings`: what to measure again, best first."""
+    (`plan_share`, and with shims for every gap `plan_share_if_shimmed`); empty when nothing is needed or nothing helps.
+    `readings`: what to measure again, best first."""
 
     single: tuple[Change, ...]
     plan: tuple[Change, ...]
     plan_share: float
+    plan_share_if_shimmed: float
     readings: tuple[Repeat, ...]
     cautions: tuple[str, ...]
 
@@ -73,10 +81,11 @@ def advise(
     """Advice for builds of which some miss."""
     judge = _Judge(held, fits, holes, choices(placed))
     single = _single(judge)
-    plan, reached = _plan(judge, wanted_share + _Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
+    plan, reached, shimmed = _plan(judge, wanted_share + _Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
     slotted = any(c.spot.length_mm is not None for c in (*single, *plan))
     readings = repeats(placed, located, draws, holes, fits, practice.repeat_mm) if located is not None else ()
-    return Advice(single, plan, reached, readings, (SLOT_CAUTION,) if slotted else ())
+    cautions = ((SLOT_CAUTION,) if slotted else ()) + ((SHIM_CAUTION,) if shimmed > reached + _WORTH else ())
+    return Advice(single, plan, reached, shimmed, readings, cautions)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -93,12 +102,12 @@ class _Judge:
         now, missed = float(self.fits.mean()), np.flatnonzero(~self.fits)[:most]
         if not len(missed):
             return now
-        turns = ROUGH_SLOT_TURNS if most == _TO_WEIGH else SLOT_TURNS
-        return now + (1.0 - now) * float(self.held.fits(self.holes(spots), missed, turns)[0].mean())
+        care = Care.ROUGH if most == _TO_WEIGH else Care.FULL
+        return now + (1.0 - now) * float(self.held.fits(self.holes(spots), missed, care)[0].mean())
 
     def still_missing(self, spots: dict[int, Spot], rows: Rows) -> Rows:
         """Those of some builds that miss with the changes too, roughly."""
-        return rows[~self.held.fits(self.holes(spots), rows, ROUGH_SLOT_TURNS)[0]]
+        return rows[~self.held.fits(self.holes(spots), rows, Care.ROUGH)[0]]
 
     def holes(self, spots: dict[int, Spot]) -> Holes:
         """The holes with those changes."""
@@ -166,15 +175,20 @@ def _trimmed(judge: _Judge, choice: Choice, spots: dict[int, Spot], least_share:
     return spot if first == len(steps) else Spot(spot.diameter_mm, spot.fit, steps[first], spot.direction_deg)
 
 
-def _plan(judge: _Judge, target: float) -> tuple[tuple[Change, ...], float]:
-    """Greedy: the most helpful change again and again up to the target; then what proved needless is taken back."""
+def _plan(judge: _Judge, target: float) -> tuple[tuple[Change, ...], float, float]:
+    """The changes, the share they reach, and with shims too.
+
+    Greedy: the most helpful change again and again up to the target; then what proved needless is taken back.
+    """
     spots = _greedy(judge, target)
+    shimmed = replace(judge, drawn=replace(judge.drawn, pull_up_mm=_ANY_GAP_MM))
     if not spots:
-        return (), float(judge.fits.mean())
+        return (), float(judge.fits.mean()), shimmed.share({}, _TO_MEASURE)
     least = min(target, judge.share(spots, _TO_MEASURE) - _WORTH)
     spots = _pared(judge, spots, least)
     share = judge.share(spots, len(judge.fits))
-    return tuple(_change(judge.choices[n], spots[n], share) for n in sorted(spots)), share
+    changes = tuple(_change(judge.choices[n], spots[n], share) for n in sorted(spots))
+    return changes, share, max(share, shimmed.share(spots, _TO_MEASURE))
 
 
 def _greedy(judge: _Judge, target: float) -> dict[int, Spot]:

@@ -65,7 +65,6 @@ class _Task:
     """What is the same for all builds, in units in which every bolt's room is about 1."""
 
     scale: Floats
-    basis: Floats
     slot: Floats
     pull: Floats
     touch: Floats
@@ -87,45 +86,68 @@ class _Tries:
         return _Tries(y, self.play, self.cos, self.sin)
 
 
-def bolt_up(start: Floats, reach: Floats, room: Room) -> Verdict:
+def bolt_up(start: Floats, reach: Floats, room: Room, short_mm: float = 0.0, most_steps: int = _MOST_STEPS) -> Verdict:
     """Which of b builds bolt up.
 
     `start` (b, n, 3): misfits in local axes (slot, across, axis), mm; `reach` (3 n, m): how m moves change them.
+    A build is given up when it is proven that its bolts would need more than `short_mm` of room on top.
     """
     b, n, _ = start.shape
-    task, play = _task(reach, room)
-    first = start.reshape(b, 3 * n) * task.scale
-    end = first - (first @ task.basis) @ task.basis.T
-    fits = np.zeros(b, dtype=np.bool_)
-    possible: Truths = np.asarray((room.play >= 0).all(axis=1))
-    rows = np.flatnonzero(possible)
-    tries = _Tries(end, play, np.cos(room.spin), np.sin(room.spin)).only(possible)
-    for _step in range(_MOST_STEPS):
+    task, first = _task(start, room)
+    u, s, _ = np.linalg.svd(task.scale[:, None] * reach, full_matrices=False)
+    basis = u[:, s > 1e-9 * s[0]]
+    end = first.y - (first.y @ basis) @ basis.T
+    fits, decided = np.zeros(b, dtype=np.bool_), np.ones(b, dtype=np.bool_)
+    possible: Truths = np.logical_and.reduce(room.play >= 0, axis=1)
+    rows, tries = np.flatnonzero(possible), first.at(end).only(possible)
+    for _ in range(most_steps):
         if not len(rows):
             break
         gap = _gap(tries, task)
-        inside = (np.abs(gap.reshape(len(rows), 3 * n)) <= task.touch).all(axis=1)
-        done = inside | _parted(tries, gap, task)
+        inside = _inside(gap, task)
+        done = inside | _parted(tries, gap, basis, task, short_mm)
         fits[rows[inside]] = True
         end[rows[done]] = tries.y[done]
         rows, tries, gap = rows[~done], tries.only(~done), gap[~done]
         if len(rows):
-            tries = tries.at(_stepped(tries, gap, task))
+            tries = tries.at(tries.y + _step(tries, gap, basis, task) @ basis.T)
     end[rows] = tries.y
-    moves = (end - first) @ np.linalg.pinv(task.scale[:, None] * reach).T
-    decided = np.ones(b, dtype=np.bool_)
     decided[rows] = False
-    return Verdict(fits, decided, moves, (end / task.scale).reshape(start.shape))
+    moves = (end - first.y) @ np.linalg.pinv(task.scale[:, None] * reach, rcond=1e-9).T
+    return Verdict(fits, decided, moves, (end / task.scale).reshape(b, n, 3))
 
 
-def _task(reach: Floats, room: Room) -> tuple[_Task, Floats]:
-    n = len(room.slot)
-    across = 1.0 / np.maximum(room.play.mean(axis=0) if len(room.play) else np.ones(n), _LEAST_SCALE_MM)
+def eased(start: Floats, reach: Floats, room: Room, steps: int) -> Floats:
+    """Moves (b, m) of so many steps that bring every build nearer to fitting; `reach` (b, 3 n, m) for each build."""
+    task, tries = _task(start, room)
+    scaled = task.scale[:, None] * reach
+    moves = np.zeros((len(start), reach.shape[2]))
+    for _ in range(steps):
+        step = _step(tries, _gap(tries, task), scaled, task)
+        moves += step
+        tries = tries.at(tries.y + np.matmul(scaled, step[..., None])[..., 0])
+    return moves
+
+
+def goes_in(misfit: Floats, room: Room) -> Truths:
+    """Which builds fit as they lie, misfits (b, n, 3) in local axes, mm."""
+    task, tries = _task(misfit, room)
+    possible: Truths = np.logical_and.reduce(room.play >= 0, axis=1)
+    return possible & _inside(_gap(tries, task), task)
+
+
+def _inside(gap: Floats, task: _Task) -> Truths:
+    touching: Truths = np.abs(gap.reshape(len(gap), len(task.touch))) <= task.touch
+    return np.asarray(np.logical_and.reduce(touching, axis=1))
+
+
+def _task(start: Floats, room: Room) -> tuple[_Task, _Tries]:
+    b, n, _ = start.shape
+    across = 1.0 / np.maximum(room.play.mean(axis=0) if b else np.ones(n), _LEAST_SCALE_MM)
     along = 1.0 / np.maximum(room.pull, _LEAST_SCALE_MM)
     scale = np.stack([across, across, along], axis=1).reshape(-1)
-    u, s, _ = np.linalg.svd(reach * scale[:, None], full_matrices=False)
-    basis = u[:, s > 1e-9 * s[0]]
-    return _Task(scale, basis, room.slot * across, room.pull * along, TOUCH_MM * scale), room.play * across
+    tries = _Tries(start.reshape(b, 3 * n) * scale, room.play * across, np.cos(room.spin), np.sin(room.spin))
+    return _Task(scale, room.slot * across, room.pull * along, TOUCH_MM * scale), tries
 
 
 def _outside(tries: _Tries, task: _Task) -> tuple[Floats, Floats, Floats]:
@@ -165,34 +187,39 @@ def _slope(tries: _Tries, task: _Task) -> Floats:
     return slope
 
 
-def _parted(tries: _Tries, gap: Floats, task: _Task) -> Truths:
-    """Whether a direction square to every move shows that the moves never reach the room."""
-    flat = gap.reshape(len(gap), -1)
-    way = flat - (flat @ task.basis) @ task.basis.T
+def _parted(tries: _Tries, gap: Floats, basis: Floats, task: _Task, short_mm: float) -> Truths:
+    """Whether a direction square to every move shows that the moves never reach the room, made larger by `short_mm`."""
+    flat = gap.reshape(tries.y.shape)
+    way = flat - (flat @ basis) @ basis.T
     x, y, z = way[:, 0::3], way[:, 1::3], way[:, 2::3]
-    most = tries.play * np.hypot(x, y) + task.slot * np.abs(tries.cos * x + tries.sin * y) + task.pull * np.abs(z)
+    across, axial = np.hypot(x, y), np.abs(z)
+    most = tries.play * across + task.slot * np.abs(tries.cos * x + tries.sin * y) + task.pull * axial
+    if short_mm:
+        most = most + short_mm * (task.scale[0::3] * across + task.scale[2::3] * axial)
     parted: Truths = np.einsum("bk,bk->b", way, tries.y) > most.sum(axis=1)
     return parted
 
 
-def _stepped(tries: _Tries, gap: Floats, task: _Task) -> Floats:
-    """A damped Newton step of the squared gap, the best of a few lengths."""
-    b, moves = len(gap), task.basis.shape[1]
-    legs = task.basis.reshape(-1, 3, moves)
-    pull = gap.reshape(b, -1) @ task.basis
-    pressed = np.matmul(_slope(tries, task), legs).reshape(b, -1, moves)
-    hill = np.matmul(task.basis.T, pressed)
+def _step(tries: _Tries, gap: Floats, basis: Floats, task: _Task) -> Floats:
+    """The moves (b, m) of a damped Newton step of the squared gap, the best of a few lengths.
+
+    `basis` (3 n, m) for all builds or (b, 3 n, m) for each.
+    """
+    b, n, _ = gap.shape
+    moves = basis.shape[-1]
+    legs = basis.reshape(*basis.shape[:-2], n, 3, moves)
+    back = np.swapaxes(basis, -1, -2)
+    pull = np.matmul(back, gap.reshape(b, 3 * n, 1))
+    hill = np.matmul(back, np.matmul(_slope(tries, task), legs).reshape(b, 3 * n, moves))
     damp = 1e-3 * np.linalg.norm(pull, axis=1) + 1e-6
-    hill += damp[:, None, None] * np.eye(moves)
-    step = -np.linalg.solve(hill, pull[..., None])[..., 0] @ task.basis.T
-    best, least = tries.y, np.full(b, np.inf)
+    hill += damp[..., None] * np.eye(moves)
+    step: Floats = -np.linalg.solve(hill, pull).astype(np.float64)
+    change = np.matmul(basis, step)[..., 0]
+    best, least = np.zeros(b), np.full(b, np.inf)
     for share in _SHARES:
-        tried = tries.y + share * step
-        left = _squared_gap(tries.at(tried), task)
-        better = left < least
-        best = np.where(better[:, None], tried, best)
-        least = np.where(better, left, least)
-    return best
+        left = _squared_gap(tries.at(tries.y + share * change), task)
+        best, least = np.where(left < least, share, best), np.minimum(left, least)
+    return best[:, None] * step[..., 0]
 
 
 def _squared_gap(tries: _Tries, task: _Task) -> Floats:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from enum import StrEnum
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.odds.bolting import Room, bolt_up
+from bracketgen.fit.odds.bolting import Room, bolt_up, eased, goes_in
 from bracketgen.fit.odds.draws import Cause, Draws, across_axes, is_old
 from bracketgen.fit.seating.placed import Placed
 
@@ -22,13 +23,21 @@ _LEAST_USE: Final = 0.02
 #: Times that the part is brought to its mates with the turns of the step before taken in full.
 _APPROACHES: Final = 3
 _LEAST_PLAY_MM: Final = 0.05
-#: Times that slots are turned along with the part as it was found to lie: to answer, and to compare.
-SLOT_TURNS: Final = 4
-ROUGH_SLOT_TURNS: Final = 1
-#: Slots whose ends move by less count as turned along.
-_SETTLED_MM: Final = 0.01
+#: Times that slots are turned along with the part as it was found to lie.
+_SLOT_TURNS: Final = 4
+#: Share of a slot's length by which its turning may help; builds farther from fitting are given up at once.
+_SWAY: Final = 0.2
+_FIRST_STEPS: Final = 6
+_EASING_STEPS: Final = 2
 #: Weight of a bolt that is to have no say in how the part lies.
 _NO_SAY: Final = 1e-3
+
+
+class Care(StrEnum):
+    """To answer, or to compare: then slots stay turned as they were when the part was brought to its mates."""
+
+    FULL = "full"
+    ROUGH = "rough"
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -80,26 +89,29 @@ class Joint:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Held:
-    """b builds with the part brought to its mates: `misfit` (b, n, 3) in the site's frame and `play` changes, mm.
+    """b builds with the part brought to its mates, all in the site's frame, mm.
 
-    `spin` (b, n) is how far bringing it there turned the part about each bolt's axis, radians: its slots turn along.
+    The part's holes lie `at` (b, n, 3), their mates at `mates` (b, n, 3), both wanted at `places` (n, 3); `play` (b, n)
+    is what half a diameter came out larger. `spin` (b, n) is how far bringing it there turned the part about each
+    bolt's axis, radians: its slots turn along.
     """
 
     joints: tuple[Joint, ...]
     places: Floats
     axes: Floats
-    misfit: Floats
+    at: Floats
+    mates: Floats
     play: Floats
     spin: Floats
 
-    def fits(self, holes: Holes, rows: Rows | None = None, slot_turns: int = SLOT_TURNS) -> tuple[Truths, int]:
+    def fits(self, holes: Holes, rows: Rows | None = None, care: Care = Care.FULL) -> tuple[Truths, int]:
         """Which builds (of some rows) bolt up, and how many stayed undecided."""
-        chosen = np.arange(len(self.misfit)) if rows is None else rows
+        chosen = np.arange(len(self.at)) if rows is None else rows
         good = np.ones(len(chosen), dtype=np.bool_)
         unsure = 0
         for joint in self.joints:
             some = np.flatnonzero(good)
-            found, undecided = self._joint_fits(joint, holes, chosen[some], slot_turns)
+            found, undecided = self._joint_fits(joint, holes, chosen[some], care)
             good[some] = found
             unsure += undecided
         return good, unsure
@@ -111,45 +123,91 @@ class Held:
         weight = _weights(which, holes)
         weight[np.repeat(which == bolt, 3)] *= _NO_SAY
         moved = _best_moves(self.places, joint, local, weight)
-        misfit = np.einsum("nij,bnj->bni", local, self.misfit[np.ix_(rows, which)]).reshape(len(rows), -1)
+        off = (self.at - self.mates)[np.ix_(rows, which)]
+        misfit = np.einsum("nij,bnj->bni", local, off).reshape(len(rows), -1)
         shift = _moved(np.broadcast_to(self.places[bolt], (len(rows), 1, 3)), misfit @ moved.T, joint.centre)
-        alone: Floats = self.misfit[rows, bolt] + shift[:, 0] - self.places[bolt]
+        alone: Floats = (self.at - self.mates)[rows, bolt] + shift[:, 0] - self.places[bolt]
         return alone
 
     def _local(self, joint: Joint, holes: Holes) -> Floats:
         return np.array([across_axes(self.axes[n], holes.way[n]) for n in joint.bolts])
 
-    def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows, slot_turns: int) -> tuple[Truths, int]:
+    def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows, care: Care) -> tuple[Truths, int]:
         which, local = joint.bolts, self._local(joint, holes)
         some = np.ix_(rows, which)
-        start = np.einsum("nij,bnj->bni", local, self.misfit[some])
-        moved_by = reach(self.places[which] - joint.centre, local) @ joint.moves
         pull = np.full(len(which), holes.pull_up_mm)
         room = Room(holes.play[which] + self.play[some], holes.slot[which], pull, self.spin[some])
-        turns = slot_turns if room.slot.any() else 0
-        return _with_slots_turned(start, moved_by, room, local[:, 2] @ joint.moves[3:], turns)
+        question = _Question(joint, local, self.places[which], self.mates[some], room)
+        if room.slot.any() and care is Care.FULL:
+            return question.with_slots_turned(self.at[some])
+        verdict = bolt_up(question.misfit(self.at[some]), question.moved_by(), room)
+        return verdict.fits, int((~verdict.decided).sum())
 
 
-def _with_slots_turned(
-    start: Floats, moved_by: Floats, room: Room, turned_by: Floats, turns: int
-) -> tuple[Truths, int]:
-    """Which builds bolt up when slots turn along with the part: asked again from where the part was found to lie.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Question:
+    """Whether one joint's bolts go in, in b builds: local axes (n, 3, 3), places as wanted (n, 3), mates (b, n, 3)."""
 
-    `turned_by` (n, m) is how the moves turn the part about each bolt, radians.
-    """
-    good, unsure = np.zeros(len(start), dtype=np.bool_), 0
-    rows = np.arange(len(start))
-    for turns_left in range(turns, -1, -1):
-        verdict = bolt_up(start, moved_by, room)
-        spin = verdict.moves @ turned_by.T
-        again = (np.abs(spin * room.slot).max(axis=1) > _SETTLED_MM) & (turns_left > 0)
-        good[rows[~again]] = verdict.fits[~again]
-        unsure += int((~verdict.decided[~again]).sum())
-        rows, start = rows[again], verdict.misfit[again]
-        room = replace(room.only(again), spin=room.spin[again] + spin[again])
-        if not len(rows):
-            break
-    return good, unsure
+    joint: Joint
+    local: Floats
+    places: Floats
+    mates: Floats
+    room: Room
+
+    def misfit(self, at: Floats) -> Floats:
+        """Misfits in local axes of holes that lie at `at`, (b, n, 3)."""
+        local: Floats = np.einsum("nij,bnj->bni", self.local, at - self.mates)
+        return local
+
+    def moved_by(self) -> Floats:
+        """How the joint's moves change the misfits, (3 n, m)."""
+        return reach(self.places - self.joint.centre, self.local) @ self.joint.moves
+
+    def moved_by_about_bolts(self) -> Floats:
+        """The same for each build, (b, 3 n, m), as seen along the slots: a slot turns about its bolt, not its middle.
+
+        Heights of the bolts stay as wanted: the part lies flat on its faces.
+        """
+        off = self.mates - self.places
+        axis = self.local[:, 2]
+        off = off - np.einsum("bnk,nk->bn", off, axis)[..., None] * axis
+        arms = self.places - self.joint.centre + off * (self.room.slot > 0)[:, None]
+        turns = np.cross(arms[:, :, None, :], self.local[None])
+        shifts = np.broadcast_to(self.local, turns.shape)
+        moves: Floats = (
+            np.concatenate([shifts, turns], axis=3).reshape(len(off), 3 * len(self.places), 6) @ self.joint.moves
+        )
+        return moves
+
+    def only(self, rows: Truths) -> _Question:
+        """The same of some builds."""
+        return replace(self, mates=self.mates[rows], room=self.room.only(rows))
+
+    def moved(self, at: Floats, moves: Floats) -> tuple[_Question, Floats]:
+        """The question and the holes' places once the part is moved, its turns taken in full."""
+        spin = self.room.spin + moves @ (self.local[:, 2] @ self.joint.moves[3:]).T
+        placed = _moved(at, moves @ self.joint.moves.T, self.joint.centre)
+        return replace(self, room=replace(self.room, spin=spin)), placed
+
+    def with_slots_turned(self, at: Floats) -> tuple[Truths, int]:
+        """Which builds bolt up when slots turn along with the part, and how many stayed undecided.
+
+        What is far from fitting is given up at once; the others are eased, moved in full, and eased again.
+        """
+        sway_mm = _SWAY * float(self.room.slot.max())
+        verdict = bolt_up(self.misfit(at), self.moved_by(), self.room, sway_mm, _FIRST_STEPS)
+        good, hopeful = np.zeros(len(at), dtype=np.bool_), verdict.fits | ~verdict.decided
+        question, at = self.moved(at, verdict.moves)
+        question, at, rows = question.only(hopeful), at[hopeful], np.flatnonzero(hopeful)
+        for _ in range(_SLOT_TURNS):
+            inside = goes_in(question.misfit(at), question.room)
+            good[rows[inside]] = True
+            question, at, rows = question.only(~inside), at[~inside], rows[~inside]
+            moves = eased(question.misfit(at), question.moved_by_about_bolts(), question.room, _EASING_STEPS)
+            question, at = question.moved(at, moves)
+        last = bolt_up(question.misfit(at), question.moved_by(), question.room)
+        good[rows] = last.fits
+        return good, int((~last.decided).sum())
 
 
 def reach(arms: Floats, axes: Floats) -> Floats:
@@ -162,15 +220,15 @@ def hold(placed: Placed, draws: Draws, holes: Holes, without: Cause | None = Non
     """Bring every build to its mates, all bolts pulled alike, turns taken in full."""
     parts, mates, play = draws.holes(without)
     axes = np.array([b.axis for b in placed.bolts])
-    misfit, spin = parts - mates, np.zeros(play.shape)
+    at, spin = parts.copy(), np.zeros(play.shape)
     joints = []
     for of_site in (True, False):
         which = np.flatnonzero([is_old(b) is of_site for b in placed.bolts])
         if len(which):
             joints.append(_joint(which, draws.wanted))
             brought = _brought(joints[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)
-            misfit[:, which], spin[:, which] = brought
-    return Held(tuple(joints), draws.wanted, axes, misfit, play, spin)
+            at[:, which], spin[:, which] = brought
+    return Held(tuple(joints), draws.wanted, axes, at, mates, play, spin)
 
 
 def _joint(which: Rows, places: Floats) -> Joint:
@@ -201,7 +259,7 @@ def _best_moves(places: Floats, joint: Joint, local: Floats, weight: Floats) -> 
 def _brought(
     joint: Joint, parts: Floats, mates: Floats, axes: Floats, holes: Holes, places: Floats
 ) -> tuple[Floats, Floats]:
-    """Misfits (b, n, 3) in the site's frame and turns about the bolts (b, n) after the moves best by least squares."""
+    """Holes (b, n, 3) in the site's frame and turns about the bolts (b, n) after the moves best by least squares."""
     local = np.array([across_axes(axes[n], holes.way[n]) for n in joint.bolts])
     best = _best_moves(places, joint, local, _weights(joint.bolts, holes))
     at, turn = parts, np.zeros((len(parts), 3))
@@ -210,7 +268,7 @@ def _brought(
         at = _moved(at, move, joint.centre)
         # Every turn after the first is small enough to be added.
         turn += move[:, 3:]
-    return at - mates, turn @ local[:, 2].T
+    return at, turn @ local[:, 2].T
 
 
 def _moved(points: Floats, move: Floats, centre: Floats) -> Floats:
