@@ -16,7 +16,7 @@ from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WHITE
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
-from bracketgen.shop.brake.plan import CAUTIONS, BrakePlan, Made
+from bracketgen.shop.brake.plan import BrakePlan, Made
 from bracketgen.shop.brake.tooling.tool import PressBrake
 
 #: A4 landscape, ISO 216.
@@ -102,7 +102,7 @@ class _Page:
         plan, edge = self.plan, self.edge
         wide = edge[2] - edge[0]
         small = small_print(explanations(plan), wide)
-        said = small_print([*remarks(plan), *CAUTIONS, *plan.flat.part.cautions], wide)
+        said = small_print([*remarks(plan), *plan.cautions, *plan.flat.part.cautions], wide)
         high = edge[1] + small.height_mm
         top = high + said.height_mm + 0.6
         rule = Stroke((Point(edge[0], top + 0.8), Point(edge[2], top + 0.8)), 0.3, HAIR)

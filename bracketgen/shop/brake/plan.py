@@ -20,9 +20,14 @@ from bracketgen.shop.brake.tooling.choice import Setup, leaf_choice, press_choic
 from bracketgen.shop.brake.tooling.tool import Brake, PressBrake
 
 #: Said on every plan. General good practice of the trade.
-CAUTIONS: Final = (
-    "Brakes crush hands: keep fingers out of the tools and off the sheet beside the bend, which flies up; guards and "
-    "two-hand controls stay on, one person works the pedal",
+_PRESS_CAUTION: Final = (
+    "Press brakes crush hands: keep fingers out of the tools and off the sheet beside the bend, which flies up; guards "
+    "and two-hand controls stay on, one person works the pedal"
+)
+_LEAF_CAUTION: Final = (
+    "Clamp and leaf crush hands, leaf and counterweights swing wide: one person works them, all others stay clear"
+)
+_CAUTIONS: Final = (
     "Wear gloves off the machine only, eye and hearing protection always, and support long sheets",
     "The machine's own manual, its load plate and local rules come before this sheet",
 )
@@ -86,6 +91,11 @@ class BrakePlan:
     def works(self) -> bool:
         """Whether every bend can be made."""
         return not self.stopped and not self.gave_up
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of at this brake."""
+        return (_PRESS_CAUTION if isinstance(self.brake, PressBrake) else _LEAF_CAUTION, *_CAUTIONS)
 
     @property
     def is_parallel(self) -> bool:

@@ -1,8 +1,9 @@
-"""An order in which all bends of a part can be made: depth first, with every dead end remembered."""
+"""An order in which all bends of a part can be made: depth first from the finished part, dead ends remembered."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Final
 
@@ -19,6 +20,8 @@ from bracketgen.shop.brake.tooling.choice import Choice, Setup
 
 #: Beyond this many tries the search gives up and says so: no bracket needs them.
 MOST_TRIES: Final = 4000
+#: How many more are spent on finding out why no order works.
+TRIES_FOR_A_REASON: Final = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,7 @@ class Search:
     tries: int = 0
     _around: dict[tuple[str, frozenset[str]], Around] = field(default_factory=dict)
     _known: dict[tuple[str, frozenset[str], Wing, str], Obstacle | None] = field(default_factory=dict)
-    _best: tuple[Step, ...] = ()
+    _most: int = MOST_TRIES
 
     def __post_init__(self) -> None:
         self.metal = Metal(self.flat)
@@ -78,14 +81,17 @@ class Search:
         lacking = tuple((b, c.obstacle) for b, c in self.choices.items() if c.obstacle is not None)
         if lacking:
             return Found((), lacking)
+        if not self.bends:
+            return Found(())
+        gave_up = False
         try:
             for allowed in self._passes():
-                steps = self._deeper((), frozenset(), allowed, set())
+                steps = self._earlier((), frozenset(self.bends), allowed, set())
                 if steps is not None:
                     return Found(steps)
         except _GaveUp:
-            return Found(self._best, self._stuck(), True)
-        return Found(self._best, self._stuck())
+            gave_up = True
+        return self._stuck(gave_up)
 
     def _passes(self) -> Iterator[Callable[[Setup], bool]]:
         """Each set of tools alone, by the first bend's preference, then all of them."""
@@ -96,46 +102,45 @@ class Search:
         if len(names) > 1:
             yield lambda _setup: True
 
-    def _deeper(
-        self, made: tuple[Step, ...], done: frozenset[str], allowed: Callable[[Setup], bool], dead: set[frozenset[str]]
+    def _earlier(
+        self, later: tuple[Step, ...], made: frozenset[str], allowed: Callable[[Setup], bool], dead: set[frozenset[str]]
     ) -> tuple[Step, ...] | None:
-        if len(done) == len(self.bends):
-            return made
-        if len(made) > len(self._best):
-            self._best = made
-        for bend_id in self._next(made, done):
-            step = self._step(bend_id, done, made[-1] if made else None, allowed)
-            after = done | {bend_id}
-            if step is None or after in dead:
+        """The whole order with these last steps, found from the finished part back: that has the least freedom."""
+        if not made:
+            return later
+        following = later[0] if later else None
+        for bend_id in reversed(self._in_turn(made, following)):
+            before = made - {bend_id}
+            if before in dead:
                 continue
-            whole = self._deeper((*made, step), after, allowed, dead)
+            step = self._step(bend_id, before, following, allowed)
+            whole = self._earlier((step, *later), before, allowed, dead) if step is not None else None
             if whole is not None:
                 return whole
-        dead.add(done)
+        dead.add(made)
         return None
 
-    def _next(self, made: Sequence[Step], done: frozenset[str]) -> list[str]:
-        """The bends left: those of the same way first, then from the edges inward."""
-        last = made[-1].way if made else None
-        left = [b for b in self.bends if b not in done]
-        return sorted(left, key=lambda b: (last is not None and self.bends[b].way is not last, self._rank[b]))
+    def _in_turn(self, of: frozenset[str], beside: Step | None) -> list[str]:
+        """Bends from the edges inward; those of the other way than the step beside them first."""
+        way = beside.way if beside is not None else None
+        return sorted(of, key=lambda b: (way is None or self.bends[b].way is way, self._rank[b]))
 
     def _step(
-        self, bend_id: str, done: frozenset[str], last: Step | None, allowed: Callable[[Setup], bool]
+        self, bend_id: str, done: frozenset[str], beside: Step | None, allowed: Callable[[Setup], bool]
     ) -> Step | None:
-        """The bend made in the handiest way that works; None when none does."""
+        """The bend made in the handiest way that works, like the step beside it; None when none does."""
         setups = [s for s in self.choices[bend_id].setups if allowed(s)]
-        if last is not None:
-            setups.sort(key=lambda s: s.name != last.setup.name)
+        if beside is not None:
+            setups.sort(key=lambda s: s.name != beside.setup.name)
         for setup in setups:
-            for held in self._sides(bend_id, done, last, setup):
+            for held in self._sides(bend_id, done, beside, setup):
                 if self.obstacle(bend_id, done, held, setup) is None:
                     return Step(bend_id, self.bends[bend_id].way, held, setup)
         return None
 
-    def _sides(self, bend_id: str, done: frozenset[str], last: Step | None, setup: Setup) -> list[Wing]:
-        """The wing to hold, best first: one that can be gauged, the same as before."""
-        unlike = {w: last is not None and w is not last.held for w in Wing}
+    def _sides(self, bend_id: str, done: frozenset[str], beside: Step | None, setup: Setup) -> list[Wing]:
+        """The wing to hold, best first: one that can be gauged, the same as in the step beside it."""
+        unlike = {w: beside is not None and w is not beside.held for w in Wing}
         if not isinstance(setup, PressSetup):
             return sorted(Wing, key=lambda w: unlike[w])
         around, gauge = self.around(bend_id, done), setup.brake.gauge
@@ -146,7 +151,7 @@ class Search:
         key = (bend_id, done, held, setup.name)
         if key not in self._known:
             self.tries += 1
-            if self.tries > MOST_TRIES:
+            if self.tries > self._most:
                 raise _GaveUp
             around, to_deg = self.around(bend_id, done), self.turns[bend_id].most_deg
             if isinstance(setup, LeafSetup):
@@ -155,15 +160,35 @@ class Search:
                 self._known[key] = press_obstacle(around, held, setup, to_deg)
         return self._known[key]
 
-    def _stuck(self) -> tuple[tuple[str, Obstacle], ...]:
-        """What stopped each bend after the best beginning: the obstacle that came latest in its turn."""
-        done = frozenset(s.bend for s in self._best)
+    def _stuck(self, gave_up: bool) -> Found:
+        """The longest beginning within some more tries, and what stops each bend after it, latest in its turn."""
+        self._most = self.tries + TRIES_FOR_A_REASON
+        best: list[tuple[Step, ...]] = [()]
+        with suppress(_GaveUp):
+            self._onward((), frozenset(), set(), best)
+        done = frozenset(s.bend for s in best[0])
         found = []
         for bend_id in (b for b in self.bends if b not in done):
             met = [o for (b, d, _, _), o in self._known.items() if b == bend_id and d == done and o is not None]
             if met:
                 found.append((bend_id, max(met, key=lambda o: o.turn_deg)))
-        return tuple(found)
+        return Found(best[0], tuple(found), gave_up or not found)
+
+    def _onward(
+        self, steps: tuple[Step, ...], done: frozenset[str], seen: set[frozenset[str]], best: list[tuple[Step, ...]]
+    ) -> None:
+        """Bends made as long as any can be; every state once."""
+        seen.add(done)
+        stuck = True
+        for bend_id in self._in_turn(frozenset(self.bends) - done, steps[-1] if steps else None):
+            step = self._step(bend_id, done, steps[-1] if steps else None, lambda _setup: True)
+            if step is None:
+                continue
+            stuck = False
+            if done | {bend_id} not in seen:
+                self._onward((*steps, step), done | {bend_id}, seen, best)
+        if stuck and len(steps) > len(best[0]):
+            best[0] = steps
 
 
 def _from_the_edges(flat: Flat) -> dict[str, tuple[int, int]]:

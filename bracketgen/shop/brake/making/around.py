@@ -112,12 +112,17 @@ class Around:
 
     def own_hit(self, placed: Floats) -> tuple[int, Piece, Piece] | None:
         """The first step at which the part meets itself: the step and the two pieces; `placed` as Packed.corners."""
-        parent = np.flatnonzero(self.all.is_child == 0)
-        child = np.flatnonzero(self.all.is_child == 1)
-        ps, cs = [self.all.pieces[i] for i in parent], [self.all.pieces[i] for i in child]
-        margin = np.array([[self._own_margin(p, c) for c in cs] for p in ps]).reshape(len(ps), len(cs))
-        hit = first_hit(placed[:, parent], ps, placed[:, child], margin)
-        return None if hit is None else (hit.step, hit.piece, cs[hit.other])
+        parent, child, margin = self._own_pairs
+        hit = first_hit(placed[:, parent], [self.all.pieces[i] for i in parent], placed[:, child], margin)
+        return None if hit is None else (hit.step, hit.piece, self.all.pieces[int(child[hit.other])])
+
+    @cached_property
+    def _own_pairs(self) -> tuple[Ints, Ints, Floats]:
+        """Numbers of the pieces on either wing, and how near each may come to each."""
+        parent, child = np.flatnonzero(self.all.is_child == 0), np.flatnonzero(self.all.is_child == 1)
+        found = self.all.pieces
+        margin = np.array([[self._own_margin(found[i], found[j]) for j in child] for i in parent])
+        return parent, child, margin.reshape(len(parent), len(child))
 
     def _own_margin(self, a: Piece, b: Piece) -> float:
         """Pieces that pass each other along the bend are not asked for, nor the two panels of the bend itself."""

@@ -127,18 +127,14 @@ def _clash(around: Around, clamped: Wing, setup: LeafSetup, turn_deg: Floats) ->
         ("bed", around.all, whole - edge, setup.bed_shapes, _over),
         ("leaf", around.all, in_leaf(around, whole, pose), setup.leaf_shapes, _over),
     )  # fmt: skip
-    found: list[tuple[float, Obstacle]] = []
     for name, metal, placed, shapes, rule in checks:
-        margin = np.array([[rule(p, t, clearance)] for p in metal.pieces]) + np.zeros((1, len(shapes)))
+        least = np.array([rule(p, t, clearance) for p in metal.pieces])
+        margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
         hit = first_hit(placed, metal.pieces, shapes[None], margin)
         if hit is not None:
-            turn = float(turn_deg[hit.step])
-            found.append((turn, meets_tool(hit.piece, name, turn)))
+            return meets_tool(hit.piece, name, float(turn_deg[hit.step]))
     own = around.own_hit(whole)
-    if own is not None:
-        turn = float(turn_deg[own[0]])
-        found.append((turn, meets_itself(own[1], own[2], turn)))
-    return min(found, key=lambda f: f[0])[1] if found else None
+    return None if own is None else meets_itself(own[1], own[2], float(turn_deg[own[0]]))
 
 
 def _under(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:

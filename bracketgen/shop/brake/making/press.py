@@ -108,9 +108,7 @@ def press_obstacle(around: Around, at_back: Wing, setup: PressSetup, to_deg: flo
         if leg < setup.die.minimum_leg_mm - TOUCH_MM:
             return short_leg(panel, f"die {setup.die.name}", leg, setup.die.minimum_leg_mm)
     ends = _clash(around, at_back, setup, np.array([0.0, to_deg]))
-    if ends is not None:
-        return ends
-    return _clash(around, at_back, setup, _steps(around, setup, to_deg))
+    return ends if ends is not None else _clash(around, at_back, setup, _steps(around, setup, to_deg))
 
 
 def _steps(around: Around, setup: PressSetup, to_deg: float) -> Floats:
@@ -121,30 +119,27 @@ def _steps(around: Around, setup: PressSetup, to_deg: float) -> Floats:
 
 
 def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -> Obstacle | None:
+    """The first obstacle found at one of these turns; tools before the part itself."""
     pose, clearance = press_pose(around, setup.die, turn_deg), setup.brake.clearance_mm
-    t = around.thickness_mm
     by_punch = around.beside(setup.punch_mm, clearance)
     by_die = around.beside(setup.die_mm, clearance)
+    whole = on_press(around, around.all, pose, at_back)
     tip = np.stack([np.zeros_like(pose.tip_mm), pose.tip_mm], axis=-1)[:, None, None, :]
     checks = (
         (f"punch {setup.punch.name}", by_punch, setup.punch_shapes, True, _flush),
-        (f"die {setup.die.name}", by_die, setup.die_shapes, False, _lies_on),
         ("ram", around.all, setup.ram_shapes, True, _keeps_off),
+        (f"die {setup.die.name}", by_die, setup.die_shapes, False, _lies_on),
         ("bed", around.all, setup.bed_shapes, False, _keeps_off),
     )
-    found: list[tuple[float, Obstacle]] = []
     for name, metal, shapes, moves, rule in checks:
-        placed = on_press(around, metal, pose, at_back)
-        margin = np.array([[rule(p, t, clearance)] for p in metal.pieces]) + np.zeros((1, len(shapes)))
+        placed = whole if metal is around.all else on_press(around, metal, pose, at_back)
+        least = np.array([rule(p, around.thickness_mm, clearance) for p in metal.pieces])
+        margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
         hit = first_hit(placed - tip if moves else placed, metal.pieces, shapes[None], margin)
         if hit is not None:
-            turn = float(turn_deg[hit.step])
-            found.append((turn, meets_tool(hit.piece, name, turn)))
-    own = around.own_hit(on_press(around, around.all, pose, at_back))
-    if own is not None:
-        turn = float(turn_deg[own[0]])
-        found.append((turn, meets_itself(own[1], own[2], turn)))
-    return min(found, key=lambda f: f[0])[1] if found else None
+            return meets_tool(hit.piece, name, float(turn_deg[hit.step]))
+    own = around.own_hit(whole)
+    return None if own is None else meets_itself(own[1], own[2], float(turn_deg[own[0]]))
 
 
 def _flush(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:

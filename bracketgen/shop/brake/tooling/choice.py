@@ -71,7 +71,7 @@ def wanted_opening_mm(bend: Bend, thickness_mm: float) -> float:
 
 
 def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> Choice:
-    """Every punch with every die that does for a bend; the die nearest to the wanted V first."""
+    """Every punch with the die nearest to the wanted V, then with the narrowest that does."""
     bend, stock = strip.bend, flat.part.stock
     t = stock.thickness_mm
     dies = [d for d in brake.dies if _is_in_rule(d, bend, t)]
@@ -87,7 +87,9 @@ def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> Choice:
     if not light:
         return Choice((), _too_heavy(brake, stock, bend, max(dies, key=lambda d: d.opening_mm), punches))
     wanted = wanted_opening_mm(bend, t)
-    ordered = sorted(light, key=lambda d: (abs(d.opening_mm - wanted), d.opening_mm))
+    best = min(light, key=lambda d: (abs(d.opening_mm - wanted), d.opening_mm))
+    # Another V hardly changes what is in the way, but the narrowest holds the shortest legs.
+    ordered = list(dict.fromkeys((best, min(light, key=lambda d: d.opening_mm))))
     made = [s for d in ordered for p in punches if (s := _press_setup(brake, stock, bend, p, d)) is not None]
     if not made:
         return Choice(
