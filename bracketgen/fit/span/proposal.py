@@ -152,7 +152,7 @@ def _placed(reading: Reading, folded: Folded, site: Site, located: Located) -> P
 
 def miss_mm(placed: Placed, seats: Sequence[Seat]) -> float:
     """The most that a hole of the folded part, on the side that touches, stands off where its mate is, mm."""
-    wanted = {mate: place for s in seats for mate, place in s.wanted().items()}
+    wanted = {h.mate: h.contact for s in seats for h in s.holes}
     return max(math.dist(b.at, wanted[b.mate]) for b in placed.bolts)
 
 

@@ -23,9 +23,10 @@ from bracketgen.standards.fastener import Fit, clearance_hole, fastener, fastene
 Floats = npt.NDArray[np.float64]
 
 #: Planes this nearly parallel, and this far apart, are bridged by washers under a flat bracket. Washers of M6 to M12
-#: are 1.6 to 2.5 mm thick (ISO 7089); the limits are common practice, no source.
+#: are 1.6 to 2.5 mm thick (ISO 7089); a degree is what a short leg is made to (ISO 2768-1 m) and what bolts draw flat.
+#: The limits are common practice, no source.
 SHIM_MM: Final = 2.5
-_PARALLEL_DEG: Final = 0.5
+_PARALLEL_DEG: Final = 1.0
 #: A step below this is no step: paint, burr.
 NO_SHIM_MM: Final = 0.05
 
@@ -41,20 +42,27 @@ class Side(Enum):
 class SeatHole:
     """One bolt hole to be met: its place on the mating face in the site's frame, mm, and the bolt it takes.
 
-    `mate` is what it is called in the site: 'left.A', or 'carried.head-1'. `shim_mm` of washers go between it and
-    the bracket. `slot` asks for a slot there: overall length and direction in space. `lift_mm` is how far its place
-    stands over the seat's plane: the sheet's thickness and more where the mate lies on the sheet's other side.
+    `own` is the unit normal out of its mating face. `mate` is what it is called in the site: 'left.A', or
+    'carried.head-1'. `shim_mm` of washers go between it and the bracket. `slot` asks for a slot there: overall length
+    and direction in space. `sheet_mm` is the sheet's thickness where the mate lies on the side away from the seat.
     """
 
     name: str
     mate: str
     at: Vector
+    own: Vector
     bolt: str
     fit: Fit = Fit.NORMAL
     shim_mm: float = 0.0
     slot: tuple[float, Vector] | None = None
     side: Side = Side.SEAT
-    lift_mm: float = 0.0
+    sheet_mm: float = 0.0
+
+    @property
+    def contact(self) -> Vector:
+        """Where the bracket's hole has to be, on the side that touches."""
+        x, y, z = (a + self.shim_mm * n for a, n in zip(self.at, self.own, strict=True))
+        return (x, y, z)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,18 +77,9 @@ class Seat:
     room: Vector | None = None
 
     def points(self) -> Floats:
-        """The holes, one a row, in the plane of the bracket's contact."""
-        n = np.array(self.normal)
-        return np.asarray(np.array([h.at for h in self.holes]) - np.array([[h.lift_mm] for h in self.holes]) * n)
-
-    def wanted(self) -> dict[str, Vector]:
-        """Where each hole of the bracket has to be, on the side that touches, by mate: washers lie between."""
-        found = {}
-        for hole in self.holes:
-            out = hole.shim_mm if hole.side is Side.SEAT else -hole.shim_mm
-            x, y, z = (a + out * n for a, n in zip(hole.at, self.normal, strict=True))
-            found[hole.mate] = (x, y, z)
-        return found
+        """The holes, one a row, in the plane of the sheet's side that touches the seat."""
+        sheets = np.array([[h.sheet_mm] for h in self.holes])
+        return np.asarray(np.array([h.contact for h in self.holes]) - sheets * np.array(self.normal))
 
 
 def seats_of(
@@ -109,7 +108,7 @@ def _vehicle_seat(face: str, located: Located) -> Seat:
     normal = _unit(located.faces[face].z)
     names = _plain_names([h.id.split(".", 1)[-1] for h in holes])
     made = tuple(
-        SeatHole(name, h.id, _on_plane(h.centre, holes[0].centre, normal), bolt_for(h))
+        SeatHole(name, h.id, _on_plane(h.centre, holes[0].centre, normal), normal, bolt_for(h))
         for name, h in zip(names, holes, strict=True)
     )
     return Seat(_panel_name(face), normal, made, holes[0].body)
@@ -141,7 +140,8 @@ def _carried_seat(carried: CarriedTable) -> Seat:
         places = spots(asked)
         for n, spot in enumerate(places, 1):
             name = table.name if len(places) == 1 else f"{table.name}-{n}"
-            made.append(SeatHole(name, f"carried.{name}", frame.point((spot.at.x, spot.at.y, 0.0)), table.bolt))
+            at = frame.point((spot.at.x, spot.at.y, 0.0))
+            made.append(SeatHole(name, f"carried.{name}", at, frame.z, table.bolt))
     names = _plain_names([h.name for h in made])
     holes = tuple(replace(h, name=n) for h, n in zip(made, names, strict=True))
     return Seat("carried", frame.z, holes, carried.body, carried.room)
@@ -162,7 +162,7 @@ def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
     kept: list[Seat] = []
     for seat in seats:
         for n, partner in enumerate(kept):
-            joined = _alongside(partner, seat) or _sandwiched(partner, seat, thickness_mm)
+            joined = _one_seat(partner, seat, thickness_mm)
             if joined is not None:
                 kept[n] = joined
                 break
@@ -171,9 +171,37 @@ def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
     return _unique(kept)
 
 
-def _heights(a: Seat, b: Seat) -> Floats:
-    """How far b's holes stand beyond a's plane along a's normal."""
-    return np.asarray((np.array([h.at for h in b.holes]) - a.points()[0]) @ np.array(a.normal))
+def _one_seat(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
+    """Both as one seat where one flat bracket lies on both; None where none can.
+
+    Either they look the same way, and the bracket lies on the highest hole and on washers at the others; or b looks at
+    a with room for the sheet between, and little more.
+    """
+    cosine = float(np.dot(a.normal, b.normal))
+    if abs(cosine) < math.cos(math.radians(_PARALLEL_DEG)):
+        return None
+    mixed = any(h.side is Side.AWAY for h in (*a.holes, *b.holes))
+    if mixed and (cosine > 0 or any(h.side is Side.AWAY for h in b.holes)):
+        return None
+    sheet = 0.0 if cosine > 0 else thickness_mm
+    b = _moved(b, a, sheet)
+    side = Side.SEAT if cosine > 0 else Side.AWAY
+    holes = [*a.holes, *(replace(h, side=side, sheet_mm=sheet, shim_mm=0.0) for h in b.holes)]
+    return _named(a, b, _shimmed(holes))
+
+
+def _shimmed(holes: Sequence[SeatHole]) -> tuple[Vector, list[SeatHole]] | None:
+    """The sheet's direction out of the seat, and the holes with their washers; None where they need too many."""
+    signs = np.array([1.0 if h.side is Side.SEAT else -1.0 for h in holes])
+    own = np.array([h.own for h in holes])
+    n = _unit(tuple((signs[:, None] * own).sum(axis=0)))
+    heights = np.array([h.at for h in holes]) @ np.array(n) - np.array([h.sheet_mm for h in holes])
+    base = heights[signs > 0].max()
+    room = signs * (base - heights)
+    if float(room.min()) < -NO_SHIM_MM or float(room.max()) > SHIM_MM:
+        return None
+    shims = np.maximum(room, 0.0) / np.abs(own @ np.array(n))
+    return n, [replace(h, shim_mm=float(s)) for h, s in zip(holes, shims, strict=True)]
 
 
 def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
@@ -181,50 +209,29 @@ def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
     if b.room is None:
         return b
     n = np.array(a.normal)
-    shift = (height_mm - _heights(a, b))[:, None] * n
+    heights = (np.array([h.at for h in b.holes]) - a.points()[0]) @ n
+    shift = (height_mm - heights)[:, None] * n
     if (np.abs(shift) > np.array(b.room) + NO_SHIM_MM).any():
         return b
     sign = 1.0 if float(n @ np.array(b.normal)) > 0 else -1.0
-    places = np.array([h.at for h in b.holes]) + shift
-    holes = tuple(replace(h, at=(float(p[0]), float(p[1]), float(p[2]))) for h, p in zip(b.holes, places, strict=True))
-    return replace(b, holes=holes, normal=_unit(tuple(sign * n)))
+    own = _unit(tuple(sign * n))
+    places = [_vector(p) for p in np.array([h.at for h in b.holes]) + shift]
+    holes = tuple(replace(h, at=p, own=own) for h, p in zip(b.holes, places, strict=True))
+    return replace(b, holes=holes, normal=own)
 
 
-def _alongside(a: Seat, b: Seat) -> Seat | None:
-    """Both as one seat where a flat bracket lies on both: on the plane of the highest hole, others on washers."""
-    if np.dot(a.normal, b.normal) < math.cos(math.radians(_PARALLEL_DEG)):
+def _named(a: Seat, b: Seat, found: tuple[Vector, list[SeatHole]] | None) -> Seat | None:
+    if found is None:
         return None
-    if any(h.side is Side.AWAY for h in (*a.holes, *b.holes)):
-        return None
-    b = _moved(b, a, 0.0)
-    heights = np.concatenate([_heights(a, a), _heights(a, b)])
-    if float(np.ptp(heights)) > SHIM_MM:
-        return None
-    shims = heights.max() - heights
-    holes = [replace(h, shim_mm=float(s), lift_mm=-float(s)) for h, s in zip((*a.holes, *b.holes), shims, strict=True)]
-    return _one(a, b, holes)
-
-
-def _sandwiched(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
-    """Both as one seat where b looks at a with room for the sheet between, and little more."""
-    if np.dot(a.normal, b.normal) > -math.cos(math.radians(_PARALLEL_DEG)):
-        return None
-    b = _moved(b, a, thickness_mm)
-    over = _heights(a, b) - thickness_mm
-    if float(over.min()) < -NO_SHIM_MM or float(over.max()) > SHIM_MM:
-        return None
-    away = [
-        replace(h, side=Side.AWAY, shim_mm=max(0.0, float(o)), lift_mm=float(o) + thickness_mm)
-        for h, o in zip(b.holes, over, strict=True)
-    ]
-    return _one(a, b, [*a.holes, *away])
-
-
-def _one(a: Seat, b: Seat, holes: Sequence[SeatHole]) -> Seat:
+    normal, shimmed = found
     told = [f"{a.name} {h.name}" for h in a.holes] + [f"{b.name} {h.name}" for h in b.holes]
-    named = tuple(replace(h, name=n) for h, n in zip(holes, _plain_names(told), strict=True))
+    named = tuple(replace(h, name=n) for h, n in zip(shimmed, _plain_names(told), strict=True))
     body = a.body if a.body == b.body else f"{a.body} and {b.body}"
-    return Seat(_panel_name(f"{a.name} and {b.name}"), a.normal, named, body)
+    return Seat(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
+
+
+def _vector(v: Floats) -> Vector:
+    return (float(v[0]), float(v[1]), float(v[2]))
 
 
 def _unique(seats: list[Seat]) -> list[Seat]:

@@ -15,6 +15,8 @@ from bracketgen.standards.fastener import Fit
 
 #: Radius on corners that stick out, mm: no hand is cut (common practice, no source).
 _OUTER_MM: Final = 2.0
+#: Shims are written down to this, so that the holes' places are those that were worked out.
+_LEAST_SHIM_MM: Final = 0.0005
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +176,7 @@ def _site(layout: Layout, heading: Heading) -> str:
     if touching:
         lines += ["", "[site.touching]", *_pairs(touching)]
     holes = [(p, h.hole) for p in layout.panels for h in p.holes]
-    shims = [(f"{p.name}/{h.name}", h.shim_mm) for p, h in holes if h.shim_mm > NO_SHIM_MM]
+    shims = [(f"{p.name}/{h.name}", h.shim_mm) for p, h in holes if h.shim_mm > _LEAST_SHIM_MM]
     if shims:
         lines += ["", "# Washers between the bracket and the face, mm.", "[site.shims]"]
         lines += [f"{_text(name)} = {number(mm, HOLE_DIGITS)}" for name, mm in shims]
