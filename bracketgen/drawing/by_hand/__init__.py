@@ -1,0 +1,1 @@
+"""Parts of the sheet for a person who makes the bracket with hand tools."""

@@ -1,0 +1,137 @@
+"""The order of work with hand tools. All of it is common practice, no source, unless a figure says otherwise."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.by_hand.drilling import Drilling
+from bracketgen.drawing.by_hand.pictures import Picture, Show
+from bracketgen.drawing.by_hand.scribing import STEP_MM
+from bracketgen.drawing.marks.bend_words import numbered_strips
+from bracketgen.drawing.marks.plain_numbers import inches, plain
+from bracketgen.geometry.arc import Arc
+from bracketgen.part.hole import Purpose
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step: what it is called, what is done, and its picture; None shows the folded part."""
+
+    title: str
+    text: str
+    picture: Picture | None
+
+
+def steps(flat: Flat, holes: Sequence[Drilling]) -> list[Step]:
+    """From the sheet to the finished part."""
+    early = [h for h in holes if not h.after_bending]
+    late = [h for h in holes if h.after_bending]
+    made = [_sheet(flat), _mark_out(flat, late), *_drill(early, "Drill")]
+    made += [_cut(flat), _deburr(flat), *_bends(flat), *_drill(late, "Drill what comes after bending")]
+    return [*made, _check(flat)]
+
+
+def _sheet(flat: Flat) -> Step:
+    x0, y0, x1, y1 = flat.bounds_mm
+    wide, high = x1 - x0, y1 - y0
+    stock = flat.part.stock
+    grain = "" if stock.grain_deg is None or not flat.strips else (
+        " Mind the rolling direction: it runs along the double arrow of the shop drawing."
+    )  # fmt: skip
+    text = (
+        f"{stock.metal.id}, {plain(stock.thickness_mm, 3)} mm. The flat is {plain(wide)} × {plain(high)} mm "
+        f"({inches(wide)} × {inches(high)} in). Take a piece 10 mm larger each way, file two edges straight and square "
+        f"to each other: they are the datum edges.{grain}"
+    )
+    return Step("Square up the sheet", text, Picture(Show.OUTLINE))
+
+
+def _mark_out(flat: Flat, late: Sequence[Drilling]) -> Step:
+    after = f" {_names(late)}: punch after bending, when the leg stands." if late else ""
+    bends = " Draw bend lines with a soft pencil or marker: a scratch can start a crack." if flat.strips else ""
+    text = (
+        "Coat with layout dye. Scribe x and y of every punch mark from the two datum edges with rule and square; the "
+        f"tables give each length to {plain(STEP_MM)} mm with the exact one in brackets. Measure once more between "
+        f"holes, then centre-punch.{bends}{after}"
+    )
+    return Step("Mark out and centre-punch", text, Picture(Show.LINES))
+
+
+def _drill(holes: Sequence[Drilling], title: str) -> list[Step]:
+    if not holes:
+        return []
+    text = (
+        f"{_names(holes)}: pilot 3 mm, then the drills of the table in order, slow and with cutting oil for the large "
+        "ones. Clamp the sheet on wood, never hold it by hand."
+    )
+    threads = [h for h in holes if h.named.hole.hole.purpose is Purpose.TAPPED]
+    if threads:
+        text += f" Tap {_names(threads)} square to the face, with oil, half a turn back for each turn."
+    if title != "Drill":
+        text += " Measure from the bent leg's own faces and back them with a block of wood."
+    return [Step(title, text, Picture(Show.HOLES, frozenset(h.named.hole.hole.id for h in holes)))]
+
+
+def _cut(flat: Flat) -> Step:
+    radii = sorted({round(e.radius, 2) for e in flat.outline.edges if isinstance(e, Arc) and e.sweep_rad > 0.0})
+    hollow = sorted({round(e.radius, 2) for e in flat.outline.edges if isinstance(e, Arc) and e.sweep_rad < 0.0})
+    text = "Saw 1 mm outside the line, file to the line."
+    if radii:
+        text += f" Round the corners to R {', '.join(plain(r) for r in radii)} mm."
+    if hollow:
+        text += f" Hollows of R {', '.join(plain(r) for r in hollow)} mm: drill or file them round first, then saw."
+    return Step("Cut the outline, make the corner radii", text, Picture(Show.OUTLINE))
+
+
+def _deburr(flat: Flat) -> Step:
+    bent = " Smooth the edges where a bend crosses them: a notch there starts a crack." if flat.strips else ""
+    text = "Break all edges and both sides of every hole by about 0.3 mm; no burr may stay under a bolt head." + bent
+    return Step("Deburr", text, Picture(Show.HOLES, frozenset(h.hole.id for h in flat.holes)))
+
+
+def _bends(flat: Flat) -> list[Step]:
+    made: list[Step] = []
+    for number, strip in numbered_strips(flat):
+        bend, metal = strip.bend, strip.metal
+        side = "toward you" if bend.way == "up" else "away from you"
+        text = (
+            f"Described face up, clamp {bend.parent} so that the bend's tangent line ({plain(metal.allowance_mm / 2)} "
+            f"mm from the bend line) lies where the round of the former begins. Former with R "
+            f"{plain(bend.inside_radius_mm)} mm. Bend {bend.child} {side} by {plain(bend.turn_deg)}° from flat "
+            f"({plain(180 - bend.turn_deg)}° between the legs); go a little over, it springs back. Check with a "
+            "protractor before the next bend."
+        )
+        made.append(Step(f"Bend {number}, {bend.way.upper()}", text, Picture(Show.BEND, bend=number)))
+    return made
+
+
+def _check(flat: Flat) -> Step:
+    bent = (
+        "Check every turn with square or protractor, outside sizes against the shop drawing, and that the legs are not "
+        "twisted. " if flat.strips else "Lay it on a flat plate: it must not rock. "
+    )  # fmt: skip
+    look = "Look for cracks on the outside of each bend: a cracked part is scrap. " if flat.strips else ""
+    return Step("Check", f"{bent}{look}Bolts must go through by hand. Protect the bare edges from rust.", None)
+
+
+def _names(holes: Sequence[Drilling]) -> str:
+    return ", ".join(h.named.name for h in holes)
+
+
+def tools(flat: Flat, holes: Sequence[Drilling]) -> list[str]:
+    """What has to lie ready."""
+    drills = sorted({d for h in holes for d in h.drills_mm})
+    said = [
+        "Steel rule 0.5 mm, square, scriber, layout dye, dividers, centre punch, hammer",
+        "Clamps, vice with soft jaws, block of wood" + (", drill and cutting oil" if drills else ""),
+        "Hacksaw or snips for this thickness, flat and round files, deburring tool",
+    ]
+    if drills:
+        said.append(f"Drills, mm: {', '.join(plain(d) for d in drills)}")
+    said += sorted({h.then for h in holes if h.then.startswith(("tap", "ream", "rivet nut"))})
+    if flat.strips:
+        radii = ", ".join(plain(r) for r in sorted({s.bend.inside_radius_mm for s in flat.strips}))
+        said.append(f"Folding bars or a former with edge radius {radii} mm, protractor")
+    return [*said, "Safety glasses, gloves for handling sheet (not at the drill), ear defenders"]
