@@ -176,12 +176,14 @@ def _sections_on_press(
     return back, front, high
 
 
-def replay_press(strip: StripToBend, order: Sequence[PrintedStep], tools: PressTools) -> list[str]:
+def replay_press(
+    strip: StripToBend, order: Sequence[PrintedStep], tools: PressTools, step_deg: float = _STEP_DEG
+) -> list[str]:
     """Everything that intersects while the order is made; each bend closes by degrees to its greatest over-bend."""
     found: list[str] = []
     done: list[int] = []
     for step in order:
-        turns = [k * _STEP_DEG for k in range(int(step.over_deg / _STEP_DEG) + 1)] + [step.over_deg]
+        turns = [k * step_deg for k in range(int(step.over_deg / step_deg) + 1)] + [step.over_deg]
         for turn in turns:
             back, front, mid = _sections_on_press(strip, step, done, tools, turn)
             tip = mid + strip.thickness_mm / 2

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+import random
 import time
 from collections.abc import Sequence
 from dataclasses import replace
@@ -184,6 +186,27 @@ def test_the_same_on_a_leaf_brake(turns: list[tuple[float, Way]], lengths: list[
     plan, order = planned(section)
     assume(plan.works and len({m.setup.name for m in plan.steps}) == 1)
     assert replayed(plan, section.strip(), order) == []
+
+
+def test_what_is_refused_can_be_made_in_no_order() -> None:
+    """Every order of random sections tried by the second implementation, on tools alike to either side."""
+    die = next(d for d in straight_only().dies if d.opening_mm == 16)
+    brake = replace(straight_only(), dies=(die,), clearance_mm=0.2)
+    punch, rng, refused = brake.punches[0], random.Random(3), 0
+    rings = (punch.outline, brake.ram, die.outline, brake.bed)
+    tools = PressTools(*(Polygon(ring) for ring in rings), punch.height_mm, die.height_mm)
+    for _ in range(25):
+        count = rng.randint(2, 3)
+        turns = tuple((rng.choice([45.0, 90.0, 90.0]), rng.choice(list(Way))) for _ in range(count))
+        lengths = tuple(round(rng.uniform(16.0, 100.0), 1) for _ in range(count + 1))
+        section = Section("any", lengths, turns, lambda: brake, True, "")
+        if planned(section)[0].works:
+            continue
+        refused += 1
+        for order in itertools.permutations(range(count)):
+            steps = [PrintedStep(b, turns[b][1] is UP, True, None, turns[b][0] + 0.9) for b in order]
+            assert replay_press(section.strip(), steps, tools, step_deg=6.0), (lengths, turns, order)
+    assert refused > 5
 
 
 # -- trays, tools, loads

@@ -34,6 +34,9 @@ _LEAST_CELL_MM: Final = 34.0
 _MOST_ROWS: Final = 3
 
 
+_NO_ORDER: Final = "DO NOT BEND: no order works on this brake, it ends after the steps shown"
+
+
 @dataclass(frozen=True, slots=True)
 class _Placed:
     """A step with its place in the order, from 1."""
@@ -43,7 +46,12 @@ class _Placed:
 
 
 def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:
-    """The pages of a plan, one where it fits; `notice` is a warning that stands on top of each."""
+    """The pages of a plan, one where it fits; `notice` is a warning that stands on top of each.
+
+    A plan that does not work says so there, and what stopped it below its pictures.
+    """
+    if not plan.works:
+        notice = notice or _NO_ORDER
     steps = [_Placed(n, made) for n, made in enumerate(plan.steps, 1)]
     first = _Page(plan, notice)
     rows = first.rows_of_pictures()

@@ -24,8 +24,6 @@ def brake_lines(plan: BrakePlan) -> list[str]:
         lines += wrapped(_best(plan), f"{_INDENT}order   ")
     for place, made in enumerate(plan.steps, 1):
         lines += _step(place, made)
-    for bend, obstacle in plan.stopped:
-        lines += wrapped(f"{bend}: {obstacle.words}", f"{_INDENT}stopped ")
     for remark in remarks(plan):
         lines += wrapped(remark, f"{_INDENT}note    ")
     return [*lines, *(line for said in plan.cautions for line in wrapped(f"{said}.", f"{_INDENT}caution "))]

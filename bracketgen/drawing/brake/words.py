@@ -91,8 +91,8 @@ def step_title(place: int, made: Made) -> str:
 
 
 def remarks(plan: BrakePlan) -> tuple[str, ...]:
-    """What is to be known about single bends."""
-    said = []
+    """What is to be known about single bends, those that can't be made first."""
+    said = [f"Stopped at {bend}: {obstacle.words}" for bend, obstacle in plan.stopped]
     for made in plan.steps:
         own = list(made.notes)
         if made.gauging is not None:

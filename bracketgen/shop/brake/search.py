@@ -19,7 +19,7 @@ from bracketgen.shop.brake.making.press import PressSetup, press_obstacle
 from bracketgen.shop.brake.tooling.choice import Choice, Setup
 
 #: Beyond this many tries the search gives up and says so: no bracket needs them.
-MOST_TRIES: Final = 4000
+MOST_TRIES: Final = 2000
 #: How many more are spent on finding out why no order works.
 TRIES_FOR_A_REASON: Final = 150
 

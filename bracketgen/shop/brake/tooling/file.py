@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from bracketgen.description.model.document import Parameter
 from bracketgen.description.model.quantities import (
@@ -47,6 +47,22 @@ def _corner(value: object) -> object:
 
 
 Corner = Annotated[tuple[Length, Length], BeforeValidator(_corner)]
+
+
+def _above_zero(value: float) -> float:
+    if value <= 0:
+        raise fault(f"{value:g} is too small", "give more than 0")
+    return value
+
+
+def _v_angle(value: float) -> float:
+    if not 20.0 <= value <= 120.0:
+        raise fault(f"no V has {value:g} degrees", "give 20 to 120 degrees")
+    return value
+
+
+Load = Annotated[Number, AfterValidator(_above_zero)]
+VAngle = Annotated[Angle, AfterValidator(_v_angle)]
 Outline = Annotated[list[Corner], Field(min_length=3, max_length=200)]
 Lengths = Annotated[list[PositiveLength], Field(min_length=1, max_length=40)]
 
@@ -56,7 +72,7 @@ class _ToolTable(Table):
 
     name: str = Field(min_length=1, max_length=24)
     lengths: Lengths = Field(description="every piece that there is; pieces are put together")
-    most_kn_per_m: Number | None = Field(None, gt=0, description="load plate of the tool, kN a metre")
+    most_kn_per_m: Load | None = Field(None, description="load plate of the tool, kN a metre")
 
 
 class PunchTable(_ToolTable):
@@ -83,7 +99,7 @@ class DieTable(_ToolTable):
     opening: PositiveLength = Field(description="of the V, shoulder to shoulder")
     height: PositiveLength = Field(description="from its foot to its top")
     outline: Outline | None = None
-    angle: Angle = Field(85.0, ge=20, le=120, description="of the V, where no outline is given")
+    angle: VAngle = Field(85.0, description="of the V, where no outline is given")
     width: PositiveLength | None = Field(None, description="of the block, where no outline is given")
     minimum_leg: PositiveLength | None = Field(None, description="shortest leg over the outside; else by the chart")
 
@@ -111,7 +127,7 @@ class GaugeTable(Table):
 class PressTable(Table):
     """The press brake itself."""
 
-    capacity_kn: Number = Field(gt=0, description="what its load plate says, kN (1 t = 9.81 kN)")
+    capacity_kn: Load = Field(description="what its load plate says, kN (1 t = 9.81 kN)")
     length: PositiveLength
     open_height: PositiveLength = Field(description="from the die to the punch's tip when open")
     clearance: PositiveLength = USUAL_CLEARANCE_MM
