@@ -139,9 +139,7 @@ def _cross(box: Box) -> list[Mark]:
     return [CENTRE.line(level, "centre"), CENTRE.line(upright, "centre")]
 
 
-def _names(
-    flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: PaperMap
-) -> tuple[list[Mark], list[str]]:
+def _names(flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: PaperMap) -> tuple[list[Mark], list[str]]:
     """Names of holes and bends where they find room, and those that find none."""
     marks: list[Mark] = []
     left_out: list[str] = []
