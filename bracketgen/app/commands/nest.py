@@ -1,0 +1,149 @@
+"""`nest`: the parts of a job laid on its sheets and offcuts, with a sheet cut file, a picture and an estimate."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from bracketgen.app.asking.tasks import Task
+    from bracketgen.app.outcome import Outcome
+    from bracketgen.pipeline import Made
+    from bracketgen.shop.nesting.nest import Way
+    from bracketgen.shop.nesting.piece import Nest, Piece, Plate, Room
+    from bracketgen.shop.order.job_file import JobDocument
+
+JobFile = Annotated[str, typer.Argument(metavar="JOB", help="A job file with [[parts]] and [[sheets]].")]
+Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the sheets' files go.")]
+Seconds = Annotated[int, typer.Option("--seconds", min=1, max=600, help="For the packing library, a sheet.")]
+ByBoxes = Annotated[bool, typer.Option("--boxes", help="Lay by boxes even where the packing library is there.")]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """The job with its parts worked out."""
+
+    file: str
+    job: JobDocument
+    made: tuple[tuple[Made, int], ...]
+
+
+def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBoxes = False) -> None:
+    """Lay the parts of a job on sheets and offcuts.
+
+    A DXF and a PNG of each sheet, how much of it is used, and an estimate by the shop's own rates.
+    Every gap is checked on the true outlines. Exit code 1 where parts found no room.
+    """
+    from bracketgen.app.outcome import Exit
+    from bracketgen.app.telling.outcomes import stop
+    from bracketgen.errors import InputFaults
+    from bracketgen.shop.nesting.nest import Way
+    from bracketgen.shop.nesting.nest import nest as lay
+
+    try:
+        wanted = _wanted(job)
+        room = _room(wanted)
+        way = Way.BOXES if boxes else Way.best()
+        done = lay(_pieces(wanted), _plates(wanted.job), room, way, seconds)
+        _write(wanted, done, room, way, out)
+    except InputFaults as error:
+        stop(error.faults)
+    raise typer.Exit(Exit.FAILED if done.left_over else Exit.CLEAN)
+
+
+def _wanted(file: str) -> _Wanted:
+    """Raises InputFaults with the faults of the job and of every part."""
+    from bracketgen.app.asking.job import job_parts
+    from bracketgen.app.asking.text_file import read_text
+    from bracketgen.errors import Fault, InputFaults, Place
+    from bracketgen.shop.order.job_file import read_job_file
+
+    _, job = read_job_file(read_text(file, "job file"), file)
+    faults = [] if job.sheets else [Fault(Place(file), "there is no sheet to lay parts on", "add [[sheets]] with size")]
+    made: list[tuple[Made, int]] = []
+    for one, quantity in job_parts(job, file):
+        try:
+            made.append((_worked_out(one), quantity))
+        except InputFaults as error:
+            faults += error.faults
+    stocks = sorted({(m.job.part.stock.metal.id, m.job.part.stock.thickness_mm) for m, _ in made})
+    if len(stocks) > 1:
+        said = ", ".join(f"{metal} {mm:g} mm" for metal, mm in stocks)
+        faults.append(Fault(Place(file), f"the parts are of several stocks: {said}", "write a job file for each"))
+    if faults:
+        raise InputFaults(faults)
+    return _Wanted(file, job, tuple(made))
+
+
+def _worked_out(one: Task | Outcome) -> Made:
+    """Raises InputFaults, for a part that failed a rule too: no sheet is cut with it."""
+    from bracketgen.app.outcome import Outcome
+    from bracketgen.errors import Fault, InputFaults, Place
+
+    if isinstance(one, Outcome):
+        raise InputFaults(one.faults)
+    made = one.work_out()
+    if made.failed:
+        raise InputFaults([Fault(Place(one.file), f"{one.name} fails a rule", "see it with bracketgen check")])
+    return made
+
+
+def _room(wanted: _Wanted) -> Room:
+    """The job's gap and margin. Left out: the thickness and at least 5 mm; the gap and at least 10 mm.
+
+    Both are common practice, no source.
+    """
+    from bracketgen.shop.nesting.piece import Room
+
+    given = wanted.job.nesting
+    thickness = wanted.made[0][0].job.part.stock.thickness_mm
+    gap = max(5.0, thickness) if given.gap is None else given.gap
+    return Room(gap, max(10.0, gap) if given.margin is None else given.margin)
+
+
+def _pieces(wanted: _Wanted) -> list[Piece]:
+    from bracketgen.shop.nesting.piece import Piece
+
+    return [
+        Piece(m.job.part.name, m.flat.outline, m.flat.area_mm2, quantity, m.job.part.stock.grain_deg)
+        for m, quantity in wanted.made
+    ]
+
+
+def _plates(job: JobDocument) -> list[Plate]:
+    from bracketgen.shop.nesting.piece import Plate, Rolled
+
+    rolled = {"length": Rolled.LENGTH, "width": Rolled.WIDTH, "unknown": Rolled.UNKNOWN}
+    return [Plate(sheet.name, *sheet.size, rolled[sheet.grain]) for sheet in job.sheets for _ in range(sheet.quantity)]
+
+
+def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None:
+    """Raises InputFaults where the folder can't be written to."""
+    from bracketgen.app.commands.make import _folder_faults
+    from bracketgen.app.telling.nest_lines import nest_lines
+    from bracketgen.app.telling.speech import say
+    from bracketgen.description.part_name import part_name
+    from bracketgen.drawing.nest_sheet import nest_picture, nested_sheet
+    from bracketgen.pipeline import write
+    from bracketgen.writers.dxf import verified_dxf
+    from bracketgen.writers.lint_finding import Flaw
+    from bracketgen.writers.png import png_bytes
+
+    cuts = {m.job.part.name: (m.flat.outline, tuple(m.flat.cuts())) for m, _ in wanted.made}
+    stem = part_name(Path(wanted.file).stem) or "job"
+    files: dict[str, bytes] = {}
+    for number, filled in enumerate(done.filled, start=1):
+        name = f"{stem}-sheet-{number}"
+        # A sheet holds several outlines beside each other, and is as large as a sheet.
+        many = frozenset((Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.SIZE))
+        files[f"{name}.dxf"] = verified_dxf(nested_sheet(filled, cuts, name), many)
+        title = f"{name}: {filled.plate.name}, {filled.plate.length_mm:g} x {filled.plate.width_mm:g} mm"
+        files[f"{name}.png"] = png_bytes(nest_picture(filled, cuts, title))
+    if files:
+        with _folder_faults(out):
+            write(files, out)
+    say(nest_lines(done, room, way, {m.job.part.name: m.flat for m, _ in wanted.made}, wanted.job.rates))
+    say([f"files: {', '.join(str(out / name) for name in files)}"] if files else [])

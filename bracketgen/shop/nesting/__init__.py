@@ -1,0 +1,1 @@
+"""Where parts lie on sheets and offcuts, and what cutting them may cost."""

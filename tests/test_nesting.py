@@ -1,0 +1,206 @@
+"""Nesting: gaps on true outlines by another library, grain kept, sheets filled in turn, the estimate by hand."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Sequence
+from math import hypot, pi
+from pathlib import Path
+
+import ezdxf
+import pytest
+import shapely
+from command_line import PLATE, names, run, words, written
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bracketgen.errors import GeometryFault
+from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
+from bracketgen.geometry.point import Point
+from bracketgen.geometry.spacing import too_near
+from bracketgen.shop.nesting.cost import Rates, estimate
+from bracketgen.shop.nesting.nest import Way, _check, nest
+from bracketgen.shop.nesting.outlines import has_library
+from bracketgen.shop.nesting.piece import Filled, Lying, Nest, Piece, Plate, Rolled, Room
+
+ROOM = Room(5.0, 10.0)
+
+
+def box(name: str, wide: float, high: float, quantity: int = 1, grain: float | None = None) -> Piece:
+    return Piece(name, box_contour(0, 0, wide, high), wide * high, quantity, grain)
+
+
+def mixed(count: int, seed: int = 3) -> list[Piece]:
+    """Boxes, L shapes, triangles and discs of 20 to 160 mm."""
+    chance = random.Random(seed)
+    pieces = []
+    for n in range(count):
+        a, b = chance.uniform(40, 160), chance.uniform(20, 120)
+        outlines = [
+            box_contour(0, 0, a, b),
+            closed_chain([Point(*p) for p in ((0, 0), (a, 0), (a, b / 3), (a / 3, b / 3), (a / 3, b), (0, b))]),
+            closed_chain([Point(0, 0), Point(a, 0), Point(a / 4, b)]),
+            Circle(Point(0, 0), b / 2).contour(),
+        ]
+        outline = outlines[n % 4]
+        pieces.append(Piece(f"p{n}", outline, outline.area, 1, chance.choice([None, 0.0, 90.0])))
+    return pieces
+
+
+def by_shapely(lying: Lying) -> shapely.Polygon:
+    """The lying piece, turned and shifted by the other library; arcs as 720 chords a turn."""
+    from bracketgen.geometry.arc import Arc
+
+    points: list[tuple[float, float]] = []
+    for edge in lying.piece.outline.edges:
+        steps = 720 if isinstance(edge, Arc) else 1
+        points += [tuple(edge.at(k / steps)) if steps > 1 else tuple(edge.start) for k in range(steps)]
+    turned = shapely.affinity.rotate(shapely.Polygon(points), lying.angle_deg, origin=(0, 0))
+    return shapely.affinity.translate(turned, lying.at.x, lying.at.y)
+
+
+def assert_sound(done: Nest, room: Room) -> None:
+    for sheet in done.filled:
+        shapes = [by_shapely(one) for one in sheet.lying]
+        inner = shapely.box(0, 0, sheet.plate.length_mm, sheet.plate.width_mm).buffer(1e-6 - room.margin_mm)
+        assert all(inner.covers(s) for s in shapes)
+        for i, a in enumerate(shapes):
+            assert all(a.distance(b) >= room.gap_mm - 1e-6 for b in shapes[:i])
+        for one in sheet.lying:
+            if one.piece.grain_deg is not None:
+                assert sheet.plate.rolled.value is not None
+                off = (one.piece.grain_deg + one.angle_deg - sheet.plate.rolled.value) % 180
+                assert min(off, 180 - off) < 1e-6
+
+
+def assert_all_there(done: Nest, pieces: Sequence[Piece]) -> None:
+    laid = Counter(one.piece.name for one in done.lying())
+    assert {p.name: p.quantity for p in pieces} == dict(laid + Counter(done.left_over))
+
+
+@given(st.integers(0, 10_000), st.floats(0.5, 12), st.floats(0, 20), st.sampled_from(Rolled))
+@settings(max_examples=25, deadline=None)
+def test_boxes_keep_gap_margin_and_grain(seed: int, gap: float, margin: float, rolled: Rolled) -> None:
+    pieces, room = mixed(16, seed), Room(gap, margin)
+    done = nest(pieces, [Plate("a", 400, 300, rolled), Plate("b", 600, 300, rolled)], room, Way.BOXES)
+    assert_sound(done, room)
+    assert_all_there(done, pieces)
+    if rolled is Rolled.UNKNOWN:
+        assert all(one.piece.grain_deg is None for one in done.lying())
+
+
+def test_a_full_sheet_of_equal_boxes() -> None:
+    # 4 x 3 of 95 x 95 with gaps of 5 in 395 x 295, and margins of 10.
+    done = nest([box("b", 95, 95, 13)], [Plate("s", 415, 315)], ROOM, Way.BOXES)
+    assert len(done.filled[0].lying) == 12 and done.left_over == {"b": 1}
+    assert done.filled[0].used == pytest.approx(12 * 95 * 95 / (415 * 315))
+
+
+def test_sheets_are_filled_in_turn_and_an_offcut_too_small_is_passed_over() -> None:
+    plates = [Plate("scrap", 60, 60), Plate("offcut", 250, 250), Plate("full", 1000, 500)]
+    done = nest([box("b", 100, 100, 8)], plates, ROOM, Way.BOXES)
+    assert [(f.plate.name, len(f.lying)) for f in done.filled] == [("offcut", 4), ("full", 4)]
+
+
+def test_grain_at_any_angle_is_turned_onto_the_sheets() -> None:
+    done = nest([box("b", 60, 20, 2, grain=30.0)], [Plate("s", 200, 200, Rolled.WIDTH)], ROOM, Way.BOXES)
+    assert {one.angle_deg for one in done.lying()} == {60.0}
+    assert_sound(done, ROOM)
+
+
+def test_outlines_too_near_are_told() -> None:
+    discs = [Circle(Point(x, 0), 10.0).contour() for x in (0.0, 25.1, 49.9)]
+    assert too_near(discs, 5.0) == [(1, 2)]
+    # Exactly the gap apart is no fault, however the arcs are looked at; one in the other is.
+    assert too_near([Circle(Point(x, 0), 10.0).contour() for x in (0.0, 25.0)], 5.0) == []
+    assert too_near([box_contour(0, 0, 90, 90), discs[1]], 5.0) == [(0, 1)]
+    assert too_near([box_contour(-90, -90, 90, 90), discs[1]], 5.0) == [(0, 1)]
+    plate, piece = Plate("s", 200, 100), box("b", 20, 20)
+    near = (Lying(piece, 0, Point(10, 10)), Lying(piece, 0, Point(34.9, 10)))
+    with pytest.raises(GeometryFault, match="nearer than 5 mm"):
+        _check(Filled(plate, near), ROOM)
+    with pytest.raises(GeometryFault, match="edge"):
+        _check(Filled(plate, (Lying(piece, 0, Point(9.9, 10)),)), ROOM)
+
+
+@pytest.mark.skipif(not has_library(), reason="the extra 'nest' is not installed")
+def test_by_outlines_gaps_hold_and_no_sheet_is_emptier_than_by_boxes() -> None:
+    pieces = mixed(40)
+    plates = [Plate("a", 500, 400), Plate("b", 500, 400), Plate("c", 900, 400)]
+    close = nest(pieces, plates, ROOM, Way.OUTLINES, seconds=2)
+    assert_sound(close, ROOM)
+    assert_all_there(close, pieces)
+    plain = nest(pieces, plates, ROOM, Way.BOXES)
+    assert close.filled[0].used >= plain.filled[0].used
+
+
+def test_the_estimate_by_hand() -> None:
+    # 3 m at 1.5 m/min = 120 s, 20 pierces of 0.6 s = 12 s; 132 s at 90 an hour = 3.30; 10 kg at 2 = 20; setup 15.
+    told = estimate(3000, 20, 10, Rates(1500, 0.6, 90, 2, 15))
+    assert told.cutting_s == pytest.approx(132)
+    assert (told.machine, told.metal, told.total) == (pytest.approx(3.3), pytest.approx(20), pytest.approx(38.3))
+
+
+JOB = """\
+title = "Plates"
+units = "mm"
+[[parts]]
+file = "plate.toml"
+quantity = 5
+[[sheets]]
+name = "offcut"
+size = [250, 160]
+[[sheets]]
+size = [500, 250]
+[rates]
+currency = "EUR"
+cut_mm_per_min = 3000
+pierce_s = 0.5
+machine_per_hour = 90
+metal_per_kg = 1.5
+"""
+
+
+def test_the_command_writes_sheets_that_another_library_reads(tmp_path: Path) -> None:
+    written(tmp_path, plate=PLATE, job=JOB)
+    result = run("nest", tmp_path / "job.toml", "--boxes", "--out", tmp_path / "out")
+    assert result.code == 0, result.err
+    assert names(tmp_path / "out") == {f"job-sheet-{n}.{e}" for n in (1, 2) for e in ("dxf", "png")}
+    # Two beside each other and two rows: 4 on the offcut, 1 on the sheet; each 100 x 60 with a hole of 10 mm.
+    for number, count in ((1, 4), (2, 1)):
+        space = ezdxf.readfile(tmp_path / "out" / f"job-sheet-{number}.dxf").modelspace()
+        circles, outlines = list(space.query("CIRCLE")), list(space.query("LWPOLYLINE"))
+        assert (len(circles), len(outlines)) == (count, count)
+        for line in outlines:
+            points = [(x, y) for x, y in line.get_points("xy")]
+            assert shapely.Polygon(points).area == pytest.approx(6000)
+            x, y = sum(p[0] for p in points) / 4, sum(p[1] for p in points) / 4
+            assert min(hypot(c.dxf.center.x - x, c.dxf.center.y - y) for c in circles) < 1e-6
+    said = words(result.out)
+    # 5 x (320 + pi 10) mm at 3 m/min and 10 pierces of 0.5 s; sheets of 250 x 160 and 500 x 250, 4 mm, 7850 kg/m3.
+    minutes = 5 * (320 + pi * 10) / 3000 + 10 * 0.5 / 60
+    kg = (250 * 160 + 500 * 250) * 4 * 7850e-9
+    assert f"cutting {minutes:.1f} min" in said and f"({kg:.1f} kg, whole sheets)" in said
+    assert "ESTIMATE" in said and "No quotation" in said and "offcut, 250 x 160 mm, 59.2 % used: 4 x plate" in said
+
+
+def test_parts_without_room_and_mixed_stocks_are_told(tmp_path: Path) -> None:
+    written(tmp_path, plate=PLATE, job=JOB.replace("quantity = 5", "quantity = 40"))
+    result = run("nest", tmp_path / "job.toml", "--boxes", "--out", tmp_path / "out")
+    assert result.code == 1 and "NO ROOM" in result.out
+    other = '[[parts]]\nfile = "thin.toml"\n[[sheets]]\nsize = [250, 160]\n[rates]'
+    written(tmp_path, thin=PLATE.replace("thickness = 4", "thickness = 3"), two=JOB.replace("[rates]", other))
+    result = run("nest", tmp_path / "two.toml", "--out", tmp_path / "out")
+    assert result.code == 2 and "several stocks: S235 3 mm, S235 4 mm" in result.err
+
+
+def test_a_nest_is_the_same_every_time() -> None:
+    plates = [Plate("a", 500, 400), Plate("b", 900, 400)]
+    assert nest(mixed(20), plates, ROOM, Way.BOXES) == nest(mixed(20), plates, ROOM, Way.BOXES)
+
+
+def test_contours_can_be_counted() -> None:
+    # Pieces are counted by value: two equal outlines are one kind.
+    assert Counter([box("b", 2, 3), box("b", 2, 3)]) == {box("b", 2, 3): 2}
+    assert isinstance(box("b", 2, 3).outline, Contour)
