@@ -6,7 +6,8 @@ import random
 from typing import Any
 
 import pytest
-from faulty_dxf import AREA, CLEAN, FAULTS, VERSIONS, Faulty, Plate
+from faulty_dxf import CLEAN, FAULTS, Faulty
+from faulty_plate import AREA, VERSIONS, Plate
 
 from bracketgen.standards.process import process
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes

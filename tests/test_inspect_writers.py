@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from faulty_dxf import AREA
+from faulty_plate import AREA
 from test_mending_faults import mended, metal, opened
 
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes

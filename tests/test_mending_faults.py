@@ -10,7 +10,8 @@ from typing import Any
 import ezdxf
 import pytest
 from ezdxf.document import Drawing
-from faulty_dxf import AREA, CLEAN, FAULTS, LENGTH, SQUARE, Faulty, plain, ring, tags, text_line, text_ring
+from faulty_dxf import CLEAN, FAULTS, SQUARE, Faulty, plain, ring, tags, text_line, text_ring
+from faulty_plate import AREA, LENGTH
 from plain_dxf import area as chain_area
 from test_inspect_faults import limits_of
 
@@ -262,3 +263,23 @@ def test_the_plate_itself() -> None:
     doc = ezdxf.read(io.StringIO(CLEAN["plate"]("R2000").data.decode()))
     assert metal(doc) == pytest.approx(AREA, rel=1e-12)
     assert Limits().unit != MM
+
+
+def test_many_short_lines_drift_no_farther_than_is_said() -> None:
+    """400 lines of 0.01 mm along one side: they go, and the told figure holds the whole way from old to new."""
+    side = [(0.01 * k, 0.0) for k in range(401)]
+    made = mended(plain(text_ring(*side, (60.0, 0.0), (60.0, 40.0), (0.0, 40.0))).encode())
+    assert [str(f) for f in made.after.findings] == []
+    (chain,) = opened(made.data).modelspace().query("LWPOLYLINE")
+    corners = [(float(x), float(y)) for x, y in chain.get_points("xy")]
+    for corner in ((0.0, 0.0), (60.0, 0.0), (60.0, 40.0), (0.0, 40.0)):
+        assert min(math.dist(corner, c) for c in corners) <= made.deviation_mm + 1e-9
+    assert metal(opened(made.data)) == pytest.approx(2400.0, abs=made.deviation_mm * 200.0)
+    assert made.deviation_mm <= 0.05
+
+
+def test_the_told_distance_is_measured_from_old_to_new() -> None:
+    """A gap closed half way moves two long lines by the half of it, whatever the words of single deeds say."""
+    sides = text_line(100, 0.04, 100, 60) + text_line(100, 60, 0, 60) + text_line(0, 60, 0, 0)
+    text = plain(text_line(0, 0, 50, 0), text_line(50, 0.04, 100, 0.04), sides)
+    assert mended(text.encode()).deviation_mm == pytest.approx(0.02, abs=1e-6)
