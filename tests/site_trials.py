@@ -82,7 +82,7 @@ def named_right(site: TrueSite, reading: int, sigmas: float, rng: np.random.Gene
     limit = suspicion(sure, problem.taken.sigma, problem.taken.reading).limit
     row = int(np.flatnonzero(problem.taken.reading == reading)[0])
     spread = np.diag(sure.left_over)
-    checked = spread > 1e-3
+    checked = spread > 0.01
     errors = rng.standard_normal((DRAWS, len(spread)))
     errors[:, row] += sigmas
     w = np.abs(np.where(checked, errors @ sure.left_over / np.sqrt(np.where(checked, spread, 1.0)), 0.0))
