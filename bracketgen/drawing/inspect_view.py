@@ -110,7 +110,7 @@ def _view(shown: Shown, spots: Sequence[Spot], area: Box) -> list[Mark]:
 
 def _markers(spots: Sequence[Spot], to_paper: PaperMap, room: FreeRoom) -> list[Mark]:
     """The numbers at their places, as far as there is room: the first of each kind before the second of any."""
-    places = [(k, s, to_paper.point(p)) for s in spots for k, p in enumerate(s.places[:_MOST_PLACES])]
+    places = [(k, s, to_paper.point(p)) for s in spots for k, p in enumerate(_spread(s.places))]
     inside = [(k, s, p) for k, s, p in places if _within(p, room.area)]
     for _, _, place in inside:
         take_place(room, place)
@@ -118,6 +118,14 @@ def _markers(spots: Sequence[Spot], to_paper: PaperMap, room: FreeRoom) -> list[
     for _, spot, place in sorted(inside, key=lambda entry: entry[0]):
         marks += placed_marker(room, spot.number, spot.finding, place) or []
     return marks
+
+
+def _spread(places: Sequence[Point]) -> list[Point]:
+    """All places, or as many as are marked, from all parts of the row."""
+    if len(places) <= _MOST_PLACES:
+        return list(places)
+    step = (len(places) - 1) / (_MOST_PLACES - 1)
+    return [places[round(k * step)] for k in range(_MOST_PLACES)]
 
 
 def _within(p: Point, box: Box) -> bool:

@@ -31,7 +31,10 @@ def read_words(inspection: Inspection) -> str:
 
     contours = len(inspection.outlines.chains.contours)
     unit = UNITS[inspection.drawn.unit][0]
-    said = [f"DXF {version_of(inspection.drawn.file)} in {unit}", f"{contours} closed contours"]
+    said = [
+        f"DXF {version_of(inspection.drawn.file)} in {unit}",
+        f"{contours} closed contour{'' if contours == 1 else 's'}",
+    ]
     if not inspection.outlines.chains.broken:
         said.append(f"area {inspection.area_mm2:.1f} mm²")
     return ", ".join(said)

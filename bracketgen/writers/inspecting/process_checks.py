@@ -12,6 +12,7 @@ from bracketgen.geometry.gap import Gap, edge_gap
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point, midpoint
 from bracketgen.rules.facing import Side, facing_pairs
+from bracketgen.rules.rule import cited
 from bracketgen.standards.process import Process
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.writers.inspecting.chain_checks import Outlines, one_circle
@@ -31,15 +32,16 @@ def process_findings(outlines: Outlines, process: Process, thickness_mm: float) 
     hole, slot, web = (
         least(thickness_mm) for least in (process.minimum_hole_mm, process.minimum_slot_mm, process.minimum_web_mm)
     )
+    whose = cited(process.source, process.how)
     contours = outlines.chains.contours
     true = [_true(c) for c in contours]
     for i, contour in enumerate(contours):
         inner = outlines.nesting.depth[i] % 2 == 1
         if inner and one_circle(contour.edges):
-            yield from _round(contour, hole, f"{process.id}, {thickness_mm:g} mm")
+            yield from _round(contour, hole, f"{process.id} in {thickness_mm:g} mm ({whose})")
         elif len(contour.edges) > 2:
-            yield from _facing(true[i], Side.INSIDE if inner else Side.OUTSIDE, slot, web)
-    yield from _between(outlines, true, web)
+            yield from _facing(true[i], Side.INSIDE if inner else Side.OUTSIDE, (slot, web), whose)
+    yield from _between(outlines, true, web, whose)
 
 
 def _round(contour: Contour, least: float, words: str) -> Iterator[LintFinding]:
@@ -49,18 +51,19 @@ def _round(contour: Contour, least: float, words: str) -> Iterator[LintFinding]:
         yield LintFinding(Flaw.SMALL_HOLE, what, contour.edges[0].centre, contour.line)
 
 
-def _facing(chain: TrueContour, open_side: Side, slot: float, web: float) -> Iterator[LintFinding]:
+def _facing(chain: TrueContour, open_side: Side, limits: tuple[float, float], whose: str) -> Iterator[LintFinding]:
     """Where a contour runs close to itself: over the open side it is a narrow slot, over the metal a thin web."""
+    slot, web = limits
     for facing in facing_pairs(chain, max(slot, web)):
         middle = midpoint(facing.gap.here, facing.gap.there)
         over_gap = facing.side is open_side
-        flaw, least, word = (Flaw.NARROW_SLOT, slot, "opening") if over_gap else (Flaw.THIN_WEB, web, "web")
+        flaw, least, word = (Flaw.NARROW_SLOT, slot, "an opening") if over_gap else (Flaw.THIN_WEB, web, "a web")
         if SAME_POINT_MM < facing.gap.mm < least - _SLACK_MM:
-            what = f"a {word} of {facing.gap.mm:.4g} mm, at least {least:g} mm"
+            what = f"{word} of {facing.gap.mm:.4g} mm, at least {least:g} mm ({whose})"
             yield LintFinding(flaw, what, (middle.x, middle.y))
 
 
-def _between(outlines: Outlines, true: Sequence[TrueContour], web: float) -> Iterator[LintFinding]:
+def _between(outlines: Outlines, true: Sequence[TrueContour], web: float, whose: str) -> Iterator[LintFinding]:
     """The least metal between each two cuts of one part."""
     owners = [(i, edge) for i, chain in enumerate(true) for edge in chain.edges]
     least: dict[tuple[int, int], Gap] = {}
@@ -75,7 +78,7 @@ def _between(outlines: Outlines, true: Sequence[TrueContour], web: float) -> Ite
         # Cuts that touch are told as such.
         if SAME_POINT_MM < gap.mm < web - _SLACK_MM:
             middle = midpoint(gap.here, gap.there)
-            what = f"{gap.mm:.4g} mm of metal between two cuts, at least {web:g} mm"
+            what = f"{gap.mm:.4g} mm of metal between two cuts, at least {web:g} mm ({whose})"
             yield LintFinding(Flaw.THIN_WEB, what, (middle.x, middle.y))
 
 

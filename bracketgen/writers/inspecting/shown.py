@@ -12,8 +12,8 @@ from bracketgen.writers.inspecting.groups import Group
 from bracketgen.writers.inspecting.inspection import Inspection
 from bracketgen.writers.readback.edges import Edge
 
-#: A chord of the picture strays from its arc by this part of the drawing's size at most: under a pixel.
-_CHORD = 1 / 4000
+#: A chord of the picture strays from its arc by this part of the drawing's size at most: far under a pixel.
+_CHORD = 1 / 40_000
 _MOST_CHORDS = 256
 
 

@@ -68,6 +68,9 @@ class EdgeNet:
         dropped = len(self.edges) - len(indices)
         if dropped:
             self.deeds.append(Deed(what, dropped))
+        self._only(indices)
+
+    def _only(self, indices: list[int]) -> None:
         self.edges = [self.edges[i] for i in indices]
         self.layers = [self.layers[i] for i in indices]
         self.ends = [self.ends[i] for i in indices]
@@ -95,47 +98,56 @@ class EdgeNet:
 
     def _close_up(self, limit_mm: float) -> None:
         """Each edge too short to cut is left out, and its neighbours meet instead of it."""
-        while True:
-            edges = self.moved_edges()
-            short = [i for i, e in enumerate(edges) if e.length_mm < limit_mm]
-            if not short:
-                return
-            i = min(short, key=lambda k: edges[k].length_mm)
-            a, b = self.ends[i]
-            kept = [k for k in range(len(self.edges)) if k != i]
-            self.edges = [self.edges[k] for k in kept]
-            self.layers = [self.layers[k] for k in kept]
-            self.ends = [self.ends[k] for k in kept]
-            self._merge(a, b, "line too short to cut left out, its neighbours joined")
-            self._keep([k for k, (p, q) in enumerate(self.ends) if p != q], "line of no length dropped")
+        while self._close_up_once(limit_mm):
+            pass
+
+    def _close_up_once(self, limit_mm: float) -> bool:
+        """The shortest first, and each only if its joints are still where they were; whether there was one."""
+        edges = self.moved_edges()
+        short = sorted((e.length_mm, i) for i, e in enumerate(edges) if e.length_mm < limit_mm)
+        gone: set[int] = set()
+        touched: set[int] = set()
+        merges: list[tuple[int, int]] = []
+        for _, i in short:
+            if touched.isdisjoint(self.ends[i]):
+                touched.update(self.ends[i])
+                gone.add(i)
+                merges.append(self.ends[i])
+        self._only([i for i in range(len(self.edges)) if i not in gone])
+        self._merge_all(merges, "line too short to cut left out, its neighbours joined")
+        self._keep([k for k, (p, q) in enumerate(self.ends) if p != q], "line of no length dropped")
+        return bool(gone)
 
     def _join(self, gap_mm: float) -> None:
         degree = Counter(joint for pair in self.ends for joint in pair)
         loose = [joint for joint, count in degree.items() if count == 1]
-        for i, j, _apart_mm in near_ends([self.places[joint] for joint in loose], gap_mm):
-            self._merge(loose[i], loose[j], "gap joined")
+        pairs = near_ends([self.places[joint] for joint in loose], gap_mm)
+        self._merge_all([(loose[i], loose[j]) for i, j, _ in pairs], "gap joined")
 
-    def _merge(self, a: int, b: int, what: str) -> None:
-        """Two joints become one: where the two edges would meet by themselves, or else half way."""
-        if a == b:
-            return
-        p, q = self.places[a], self.places[b]
-        meeting = self._meeting(a, b)
-        self.ends = [(a if s == b else s, a if e == b else e) for s, e in self.ends]
-        self.places[a] = meeting
-        self.deeds.append(Deed(what, 1, max(_apart(meeting, p), _apart(meeting, q))))
+    def _merge_all(self, pairs: Sequence[tuple[int, int]], what: str) -> None:
+        """Pairs of joints, no joint in two of them, become one each: where their edges would meet, or half way."""
+        at: dict[int, list[Edge]] = {}
+        for edge, ends in zip(self.edges, self.ends, strict=True):
+            for joint in ends:
+                at.setdefault(joint, []).append(edge)
+        renamed: dict[int, int] = {}
+        for a, b in pairs:
+            p, q = self.places[a], self.places[b]
+            self.places[a] = meeting = _meeting(p, q, at.get(a, []), at.get(b, []))
+            renamed[b] = a
+            self.deeds.append(Deed(what, 1, max(_apart(meeting, p), _apart(meeting, q))))
+        self.ends = [(renamed.get(s, s), renamed.get(e, e)) for s, e in self.ends]
 
-    def _meeting(self, a: int, b: int) -> Point:
-        p, q = self.places[a], self.places[b]
-        here = [e for e, pair in zip(self.edges, self.ends, strict=True) if a in pair]
-        there = [e for e, pair in zip(self.edges, self.ends, strict=True) if b in pair]
-        half = (0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1]))
-        if len(here) != 1 or len(there) != 1:
-            return half
-        # An intersection farther off than the gap is wide belongs to lines that run nearly the same way.
-        reach = _apart(p, q)
-        found = [m for m in carrier_points(here[0], there[0]) if max(_apart(m, p), _apart(m, q)) <= reach]
-        return min(found, key=lambda m: _apart(m, half), default=half)
+
+def _meeting(p: Point, q: Point, here: Sequence[Edge], there: Sequence[Edge]) -> Point:
+    """Where two ends come together: where their own lines or circles cross near by, or else half way."""
+    half = (0.5 * (p[0] + q[0]), 0.5 * (p[1] + q[1]))
+    if len(here) != 1 or len(there) != 1:
+        return half
+    # An intersection farther off than the gap is wide belongs to lines that run nearly the same way.
+    reach = _apart(p, q)
+    found = [m for m in carrier_points(here[0], there[0]) if max(_apart(m, p), _apart(m, q)) <= reach]
+    return min(found, key=lambda m: _apart(m, half), default=half)
 
 
 def moved_ends(edge: Edge, start: Point, end: Point) -> Edge:

@@ -16,6 +16,7 @@ from bracketgen.writers.mending.deed import Deed, summed
 from bracketgen.writers.mending.edge_net import EdgeNet
 from bracketgen.writers.mending.layer_names import cleaned_names
 from bracketgen.writers.mending.mended_file import OnLayer, mended_bytes
+from bracketgen.writers.mending.moved import moved_mm
 from bracketgen.writers.mending.open_chains import open_chains
 from bracketgen.writers.mending.remaking import chain_of, remade
 from bracketgen.writers.readback.contours import Contour, chains_of
@@ -89,7 +90,12 @@ def mend(before: Inspection, limits: Limits, most_mm: float = USUAL_DEVIATION_MM
         return None
     after = inspect_bytes(data, Limits(limits.gap_mm, MM, limits.process, limits.thickness_mm))
     lost = any(f.level is Level.FAIL for f in dropped)
-    return Mended(data, done, left, after, max([0.0, *(d.deviation_mm for d in done)]), lost)
+    new = [e for p in after.drawn.pieces for e in p.edges] if after.drawn else []
+    deviation = max(
+        [moved_mm(before.drawn.pieces, new, limits.gap_mm + most_mm + 1.0), *(d.deviation_mm for d in done)]
+    )
+    # Written numbers carry nine decimals; their rounding is no move.
+    return Mended(data, done, left, after, deviation if deviation > 1e-7 else 0.0, lost)
 
 
 def _said_of_file(before: Inspection, names: dict[str, str]) -> Iterator[Deed]:

@@ -1,0 +1,160 @@
+"""Splines, ellipses, blocks and facets as the reader takes them, against the library's own geometry and plane sums."""
+
+from __future__ import annotations
+
+import math
+import random
+from itertools import pairwise
+
+import pytest
+from ezdxf import math as em
+from faulty_dxf import plain, tags
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from bracketgen.writers.group_codes import FileEntity, read_group_codes
+from bracketgen.writers.readback.bspline import ellipse_curve, spline_curve
+from bracketgen.writers.readback.circle_fit import arcs_round, circle_through
+from bracketgen.writers.readback.curves import arcs_along
+from bracketgen.writers.readback.drawn import drawn
+from bracketgen.writers.readback.edges import Edge, bulged
+from bracketgen.writers.readback.facets import facet_runs
+from bracketgen.writers.readback.joints import joints
+from bracketgen.writers.readback.plane_map import PlaneMap
+
+
+def entity(*pairs: tuple[int, object]) -> FileEntity:
+    (found,) = read_group_codes(plain(tags(*pairs)).encode()).entities
+    return found
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_splines_run_as_the_library_s(seed: int) -> None:
+    """Random degree, knots and weights; the library evaluates by another algorithm."""
+    dice = random.Random(seed)
+    order, count = dice.randint(2, 6), dice.randint(7, 14)
+    controls = [(dice.uniform(-50, 50), dice.uniform(-50, 50)) for _ in range(count)]
+    inner = sorted(dice.uniform(0.0, 9.0) for _ in range(count - order))
+    knots = [0.0] * order + inner + [9.0] * order
+    weights = [dice.uniform(0.3, 3.0) for _ in range(count)] if seed % 2 else None
+    theirs = em.BSpline(controls, order=order, knots=knots, weights=weights)
+    body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, order - 1), *((40, k) for k in knots)]
+    body += [(41, w) for w in weights or ()]
+    body += [pair for x, y in controls for pair in ((10, x), (20, y))]
+    ours = spline_curve(entity(*body))
+    for step in range(101):
+        wanted = theirs.point(0.09 * step)
+        assert ours.point(0.09 * step) == pytest.approx((wanted.x, wanted.y), abs=1e-9)
+
+
+@pytest.mark.parametrize("turn", [0.0, 33.0, 90.0, 200.0])
+@pytest.mark.parametrize("extrusion", [1.0, -1.0])
+def test_part_ellipses_run_as_the_library_s(turn: float, extrusion: float) -> None:
+    major = (30.0 * math.cos(math.radians(turn)), 30.0 * math.sin(math.radians(turn)))
+    theirs = em.ConstructionEllipse((5, 7), major, (0, 0, extrusion), 0.35, 0.4, 4.1)
+    seen_from = ((210, 0), (220, 0), (230, extrusion))
+    axes = ((11, major[0]), (21, major[1]), (40, 0.35), (41, 0.4), (42, 4.1))
+    ours = ellipse_curve(entity((0, "ELLIPSE"), (8, 0), (10, 5), (20, 7), *axes, *seen_from))
+    wanted = list(theirs.vertices(theirs.params(21)))
+    assert [ours.point(k / 20) for k in range(21)] == [pytest.approx((p.x, p.y), abs=1e-9) for p in wanted]
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.floats(0.5, 200.0), st.floats(0.02, 1.0), st.floats(0.0, 6.2), st.floats(0.3, 6.2), st.floats(-400, 400))
+def test_arcs_of_an_ellipse_stay_within_what_is_said(
+    long: float, ratio: float, start: float, sweep: float, x: float
+) -> None:
+    """The true distance from dense points of the ellipse to the arcs; ends kept; hardly any corner between arcs."""
+    body = (0, "ELLIPSE"), (8, 0), (10, x), (20, 3), (11, long), (21, 0), (40, ratio), (41, start), (42, start + sweep)
+    edges, told = arcs_along(ellipse_curve(entity(*body)))
+    assert told <= 0.005 + 1e-12
+    points = [
+        (x + long * math.cos(start + sweep * k / 400), 3 + long * ratio * math.sin(start + sweep * k / 400))
+        for k in range(401)
+    ]
+    assert max(min(e.distance_mm(p) for e in edges) for p in points) <= 1.2 * told + 1e-6
+    assert math.dist(edges[0].start, points[0]) < 1e-9
+    assert math.dist(edges[-1].end, points[-1]) < 1e-9
+    for one, two in pairwise(edges):
+        assert one.end == two.start
+
+
+def test_a_corner_in_a_spline_stays_a_corner() -> None:
+    """Degree 1 through a square: four lines, nothing rounded."""
+    corners = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]
+    body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, 1), *((40, k) for k in (0, 0, 1, 2, 3, 4, 4))]
+    body += [pair for x, y in corners for pair in ((10, x), (20, y))]
+    edges, off = arcs_along(spline_curve(entity(*body)))
+    assert [e.end for e in edges] == [pytest.approx(c) for c in corners[1:]]
+    assert all(e.is_line for e in edges)
+    assert off < 1e-9
+
+
+def test_the_circle_through_three_points() -> None:
+    """A right angle stands in a half circle: Thales."""
+    found = circle_through([(0.0, 0.0), (6.0, 0.0), (0.0, 8.0)])
+    assert found is not None
+    assert found[0] == pytest.approx((3.0, 4.0))
+    assert found[1] == pytest.approx(5.0)
+    assert circle_through([(0.0, 0.0), (1.0, 1.0), (5.0, 5.0)]) is None
+
+
+@pytest.mark.parametrize("sweep", [0.2, -1.5, 3.0, -5.9])
+def test_arcs_round_a_centre(sweep: float) -> None:
+    end = (3.0 + 5.0 * math.cos(0.3 + sweep), 4.0 + 5.0 * math.sin(0.3 + sweep))
+    edges = arcs_round((3.0, 4.0), 5.0, (3.0 + 5.0 * math.cos(0.3), 4.0 + 5.0 * math.sin(0.3)), end, sweep)
+    assert math.fsum(e.sweep_rad for e in edges) == pytest.approx(sweep)
+    assert all(abs(e.sweep_rad) < math.pi for e in edges)
+    assert all(e.centre == pytest.approx((3.0, 4.0)) for e in edges)
+
+
+@pytest.mark.parametrize("size", [(2.0, 2.0), (-2.0, 2.0), (2.0, -2.0), (3.0, 1.0)])
+def test_a_block_s_arc_goes_where_the_library_puts_it(size: tuple[float, float]) -> None:
+    """Scaled, turned, moved: points of the placed edge against the library's matrix."""
+    matrix = em.Matrix44.scale(*size, 1.0) @ em.Matrix44.z_rotate(math.radians(25)) @ em.Matrix44.translate(7, -3, 0)
+    place = PlaneMap.scaled(*size).then(PlaneMap.turned(25)).then(PlaneMap.shifted(7, -3))
+    arc = bulged((4.0, 1.0), (-2.0, 6.0), 0.5)
+    made, off = place.edges(arc)
+    assert off <= 0.005
+    for k in range(11):
+        there = matrix.transform((*arc.point_at(arc.start_rad + arc.sweep_rad * k / 10), 0.0))
+        assert min(e.distance_mm((there.x, there.y)) for e in made) <= off + 1e-6
+
+
+def test_rows_and_columns_turn_with_the_block() -> None:
+    """DXF Reference, INSERT: the array is turned with the insert; 2 columns, turned a quarter, stand upright."""
+    block = tags((0, "SECTION"), (2, "BLOCKS"), (0, "BLOCK"), (8, 0), (2, "B"), (70, 0), (10, 1.0), (20, 0.0)) + tags(
+        (0, "CIRCLE"), (8, 0), (10, 1.0), (20, 0.0), (40, 2.0), (0, "ENDBLK"), (0, "ENDSEC")
+    )
+    insert = tags((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 50), (20, 20), (50, 90), (70, 2), (44, 10))
+    text = plain(insert).replace("  0\nSECTION\n  2\nENTITIES", f"{block}  0\nSECTION\n  2\nENTITIES")
+    pieces = drawn(read_group_codes(text.encode()), 4).pieces
+    assert [p.edges[0].centre for p in pieces] == [pytest.approx((50, 20)), pytest.approx((50, 30))]
+    assert {p.entity.layer for p in pieces} == {"CUT"}
+
+
+def test_facets_begin_and_end_at_the_tangent_points() -> None:
+    """A D of a half circle in 20 chords and a flat: one run of 20, the flat stays out of it."""
+    corners = [(10 * math.cos(math.pi * k / 20), 10 * math.sin(math.pi * k / 20)) for k in range(21)]
+    ring = [Edge(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
+    for turned in (0, 7, 20):
+        edges, (run,) = facet_runs([*ring[turned:], *ring[:turned]])
+        assert run.count == 20
+        assert edges[run.first].start == pytest.approx((10.0, 0.0))
+        assert run.radius_mm == pytest.approx(10.0)
+        assert run.deviation_mm == pytest.approx(10.0 * (1.0 - math.cos(math.pi / 40)), rel=1e-6)
+
+
+def test_two_radii_are_two_runs() -> None:
+    """A quarter of 20 mm runs tangent into a quarter of 5 mm: two arcs, each of its own radius."""
+    first = [(20 * math.sin(a), 20 - 20 * math.cos(a)) for a in (math.pi / 2 * k / 24 for k in range(25))]
+    second = [(15 + 5 * math.cos(a), 20 + 5 * math.sin(a)) for a in (math.pi / 2 * k / 12 for k in range(13))]
+    corners = [*first, *second[1:], (0.0, 25.0)]
+    ring = [Edge(a, b) for a, b in zip(corners, corners[1:] + corners[:1], strict=True)]
+    _, runs = facet_runs(ring)
+    assert sorted(round(r.radius_mm, 3) for r in runs) == [5.0, 20.0]
+
+
+def test_joints_hang_together_only_within_reach() -> None:
+    labels = joints([(0.0, 0.0), (0.0015, 0.0), (0.003, 0.0), (0.01, 0.0)])
+    assert labels[0] == labels[1] == labels[2] != labels[3]
