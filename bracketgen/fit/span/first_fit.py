@@ -54,12 +54,12 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
             break
         advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, Depth.ADVICE, GOOD_ODDS).advice
         reading = next_reading(advice.readings if advice else (), located)
-        better = _changed(p, advice.plan, site, located, seats) if advice and advice.plan else None
-        if better is None:
-            done += ["roomier holes would break a rule here"] if advice and advice.plan else []
+        better, made = _changed(p, advice.plan if advice else (), site, located, seats)
+        if advice and len(made) < len(advice.plan):
+            done.append("not every hole may be made roomier here, a rule would break")
+        if not made:
             break
-        assert advice is not None
-        p, done = better, [*done, *(_told(c) for c in advice.plan)]
+        p, done = better, [*done, *(_told(c) for c in made)]
         share = _share(p, located, scatter)
     told = [f"{100 * plain:.1f} % with plain holes", *done] if done else []
     told += [reading] if reading and share < GOOD_ODDS else []
@@ -94,10 +94,20 @@ def _repeats(p: Proposal, located: Located, scatter: Scatter) -> tuple[Repeat, .
 
 def _changed(
     p: Proposal, plan: Sequence[Change], site: Site, located: Located, seats: Sequence[Seat]
-) -> Proposal | None:
-    layout = with_spots(p.layout, {c.part_hole: c.spot for c in plan})
-    made = proved(layout, p.heading, p.name, site, located, seats)
-    return None if isinstance(made, Refusal) else replace(made, closest=p.closest)
+) -> tuple[Proposal, list[Change]]:
+    """The proposal with the whole plan; where that breaks a rule, with each change that does not. And what was made."""
+    for changes in ([plan] if plan else []) + [[c] for c in plan if len(plan) > 1]:
+        layout = with_spots(p.layout, {c.part_hole: c.spot for c in changes})
+        made = proved(layout, p.heading, p.name, site, located, seats)
+        if isinstance(made, Refusal):
+            continue
+        if changes is plan:
+            return replace(made, closest=p.closest), list(plan)
+        better, more = _changed(
+            replace(made, closest=p.closest), [c for c in plan if c not in changes], site, located, seats
+        )
+        return better, [*changes, *more]
+    return p, []
 
 
 def with_spots(layout: Layout, spots: Mapping[str, Spot]) -> Layout:
