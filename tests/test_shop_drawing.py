@@ -162,6 +162,16 @@ def test_the_reach_of_a_bent_strip_by_hand(turn: float, way: Way) -> None:
     assert reach(folded, (0.0, 0.0, 1.0)) == pytest.approx((low, high), abs=1e-9)
 
 
+@pytest.mark.parametrize("way", list(Way))
+def test_the_reach_of_a_second_bend_that_begins_on_a_slope(way: Way) -> None:
+    """50 then 60 degrees, R = 5, t = 3: outermost 40 degrees into the second bend, where the metal stands upright."""
+    _, folded = worked(strip_part("bent", 20.0, (40.0, 30.0, 10.0), ((50.0, way, 5.0), (60.0, way, 5.0))))
+    a = math.radians(50.0)
+    # The second centre lies one leg further along the slope; the outer arc reaches R + t beyond it.
+    most = 40.0 + 30.0 * math.cos(a) + 5.0 * math.sin(a) - 5.0 * math.sin(a) + 8.0
+    assert reach(folded, (0.0, 1.0, 0.0)) == pytest.approx((0.0, most), abs=1e-9)
+
+
 def radii_at(chains: tuple[tuple[tuple[float, float], ...], ...], centre: tuple[float, float]) -> set[float]:
     """Radii of the chains of curves that run around a point."""
     rounds = [c for c in chains if len(c) > 8]
@@ -239,6 +249,14 @@ def test_holes_and_bends_of_the_mount_in_the_tables() -> None:
     flat = part("filter-mount")[0]
     true = flat.strips[0].centre_line.start.y - flat.bounds_mm[1]
     assert float(line.removeprefix("y ")) == pytest.approx(true, abs=0.006)
+
+
+def test_places_count_from_the_left_and_lower_edge_wherever_the_part_lies() -> None:
+    """A plate from (-20, 7) to (80, 67) with a hole at (10, 27): 30 and 20 mm from its edges."""
+    flat, folded = worked(plate(box_contour(-20.0, 7.0, 80.0, 67.0), [round_hole("h", 10.0, 27.0, 9.0, "M8")]))
+    (sheet, *_) = shop_drawing(flat, folded, ())
+    row = sorted((m for m in sheet.labels if m.shows == "hole row"), key=lambda m: m.at.x)
+    assert [m.text for m in row] == ["A", "30", "20", "Ø9", "for M8"]
 
 
 @pytest.mark.parametrize("name", ["tray", "many_sizes", "long_rail", "beacon-spider"])

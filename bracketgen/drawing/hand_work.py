@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
@@ -96,7 +97,8 @@ def _safety(subject: Subject, holes: Sequence[Drilling], width: float) -> list[B
 
 def _step_bands(flat: Flat, folded: Folded, work: Sequence[Step], width: float) -> list[Band]:
     """One band a step: its picture on the left, its words on the right."""
-    bands = [heading("Steps", width)]
+    # The heading goes with the first step, whose height is not known yet.
+    bands = [replace(heading("Steps", width), needs_mm=50.0)]
     wide, high = _PICTURE_MM
     for number, step in enumerate(work, 1):
         box = (1.0, -high + 1.0, wide - 3.0, -1.0)

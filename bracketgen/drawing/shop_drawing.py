@@ -17,7 +17,7 @@ from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
 from bracketgen.drawing.workshop.hole_names import hole_table, named_holes
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
-from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE
+from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
 from bracketgen.drawing.workshop.tolerance_table import angle_table, cut_table, general_table
 from bracketgen.findings import Finding, Level
@@ -26,7 +26,8 @@ from bracketgen.geometry.point import Point
 
 __all__ = ["Paper", "shop_drawing"]
 
-_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
+_FLAT_PENS: Final = (VISIBLE, CENTRE, NARROW)
+_ALL_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
 #: On every drawing, whatever the part is.
 CAUTION: Final = (
     "This drawing states sizes; it does not prove strength. Have parts that carry load, steer, brake, or hold fuel or "
@@ -82,7 +83,7 @@ def _words(subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, w
     bands += _cautions(flat, width)
     bands += _findings(subject, width)
     bands += _tolerances(flat, folded, width)
-    return [*bands, *_line_key(width)]
+    return [*bands, *_line_key(_ALL_PENS if flat.strips else _FLAT_PENS, width)]
 
 
 def _datum_words(width: float) -> list[Band]:
@@ -146,11 +147,11 @@ def _shorter_legs(flat: Flat) -> list[float]:
     return made
 
 
-def _line_key(width: float) -> list[Band]:
+def _line_key(pens: Sequence[Pen], width: float) -> list[Band]:
     """What the kinds of lines mean."""
     bands = [heading("Lines (ISO 128, from memory)", width)]
     step = TEXT_MM * 1.6
-    for pen in _PENS:
+    for pen in pens:
         line = pen.line((Point(0.0, -step / 2), Point(20.0, -step / 2)), "line key")
         words = Label(pen.words, Point(23.0, -step / 2 - 0.9), TEXT_MM, INK, shows="line key")
         bands.append(Band(step, (line, words)))

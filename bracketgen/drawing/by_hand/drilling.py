@@ -22,7 +22,7 @@ _PILOT_MM: Final = 3.0
 #: (holes over this size, get this drill in between), mm.
 _BETWEEN_MM: Final = ((8.0, 6.0), (13.0, 10.0))
 #: Twist drills in a hand drill or small bench drill end about here; beyond, a step drill or a hole saw.
-_LARGEST_DRILL_MM: Final = 13.0
+LARGEST_DRILL_MM: Final = 13.0
 #: What a reamer takes off, on the diameter.
 _REAMED_MM: Final = 0.2
 #: The rules that say a hole comes out oval when it is there before bending.
@@ -78,7 +78,7 @@ def _drilling(named: NamedHole, late: bool) -> Drilling:
         case Purpose.RIVET_NUT:
             return Drilling(named, (named.at,), drill_steps(bore), f"rivet nut{bolt}", late)
         case _:
-            large = "last size by step drill or hole saw" if bore > _LARGEST_DRILL_MM else "deburr both sides"
+            large = "last size by step drill or hole saw" if bore > LARGEST_DRILL_MM else "deburr both sides"
             return Drilling(named, (named.at,), drill_steps(bore), large, late)
 
 

@@ -36,8 +36,8 @@ def hole_rows(holes: Sequence[Drilling]) -> Table:
             then = (f"{hole.then}; {when}" if i == 0 else "other end") if hole.drills_mm else f"{hole.then}; {when}"
             name = hole.named.name if len(hole.punches) == 1 else f"{hole.named.name}{'ab'[i]}"
             rows.append((name, scribed(at.x), scribed(at.y), drills or "none", then))
-    heads = ("mark", "x", "y", "drills in order", "then; when")
-    return Table("Punch marks and drills", heads, (1.0, 1.9, 1.9, 1.9, 3.0), tuple(rows), "punch row")
+    heads = ("at", "x", "y", "drills in order", "then; when")
+    return Table("Punch marks and drills", heads, (1.0, 2.1, 2.1, 1.9, 2.9), tuple(rows), "punch row")
 
 
 def bend_rows(flat: Flat) -> Table:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.by_hand.drilling import Drilling
+from bracketgen.drawing.by_hand.drilling import LARGEST_DRILL_MM, Drilling
 from bracketgen.drawing.by_hand.pictures import Picture, Show
 from bracketgen.drawing.by_hand.scribing import STEP_MM
 from bracketgen.drawing.marks.bend_words import numbered_strips
@@ -129,7 +129,9 @@ def tools(flat: Flat, holes: Sequence[Drilling]) -> list[str]:
         "Hacksaw or snips for this thickness, flat and round files, deburring tool",
     ]
     if drills:
-        said.append(f"Drills, mm: {', '.join(plain(d) for d in drills)}")
+        said.append(f"Drills, mm: {', '.join(plain(d) for d in drills if d <= LARGEST_DRILL_MM)}")
+    if drills and drills[-1] > LARGEST_DRILL_MM:
+        said.append(f"Step drill or hole saw, to Ø{plain(drills[-1])}")
     said += sorted({h.then for h in holes if h.then.startswith(("tap", "ream", "rivet nut"))})
     if flat.strips:
         radii = ", ".join(plain(r) for r in sorted({s.bend.inside_radius_mm for s in flat.strips}))
