@@ -71,6 +71,32 @@ def test_a_square_distance_settles_it() -> None:
     assert located.hole("tab.C").centre == pytest.approx((64.0, -48.0, 0.0), abs=1e-9)
 
 
+def rough_square(error: float) -> str:
+    """C seen 40 mm left of the line, roughly: the triangle says 48 to either side."""
+    return f'[[readings]]\nkind = "square"\nhole = "tab.C"\nline = ["tab.A", "tab.B"]\nvalue = 40.0\nerror = {error}\n'
+
+
+def test_what_a_rough_reading_only_makes_likely_stays_open() -> None:
+    """(88 / 30)² - (8 / 30)² = 8.5: the other image is as likely as exp(-8.5 / 2), one in seventy."""
+    located = solve(tab() + TRIANGLE + rough_square(30.0))
+    assert located.mirror == ("tab",)
+    assert located.hole("tab.C").centre[1] == pytest.approx(48.0, abs=0.1)
+
+
+def test_a_rough_place_outweighs_what_is_only_likely() -> None:
+    located = solve(tab(", about = [64, -48]") + TRIANGLE + rough_square(30.0))
+    assert located.mirror == ()
+    assert located.hole("tab.C").centre[1] == pytest.approx(-48.0, abs=0.1)
+
+
+def test_a_reading_that_leaves_one_in_a_thousand_settles_it() -> None:
+    """(88 / 20)² - (8 / 20)² = 19.2: exp(-19.2 / 2) is one in fifteen thousand; a rough place changes nothing."""
+    for hint in ("", ", about = [64, -48]"):
+        located = solve(tab(hint) + TRIANGLE + rough_square(20.0))
+        assert located.mirror == ()
+        assert located.hole("tab.C").centre[1] == pytest.approx(48.0, abs=0.1)
+
+
 def test_one_hole_of_many_folded_over() -> None:
     """D is known by its distances to A and B alone: it may lie on either side of their line."""
     text = tab(", about = [64, 48]").rstrip() + "\nD = { diameter = 8.5 }\n"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import log
 from typing import Final
 
 import numpy as np
@@ -13,9 +14,9 @@ from bracketgen.fit.locate.finding.network import Floats, Network, State, joined
 from bracketgen.fit.locate.finding.starts import Hints, first_guesses
 from bracketgen.fit.locate.finding.taken import Taken
 
-#: Positions whose sum of squares is larger by less than this fit as well: the 95 % point of chi-square with one
-#: degree of freedom. Source: any table of it, such as NIST/SEMATECH e-Handbook, section 1.3.6.7.4.
-AS_WELL: Final = 3.841
+#: Positions whose sum of squares is larger by less than this can't be told from the best by readings alone: with normal
+#: errors a set is as likely as exp(-difference / 2), so beyond it is less likely than one in a thousand.
+AS_WELL: Final = 2.0 * log(1000.0)
 #: The same guesses for the same site, on every machine.
 _SEED: Final = 27
 _ROUNDS: Final = 3
