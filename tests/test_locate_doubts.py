@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -95,6 +96,37 @@ def test_a_reading_that_leaves_one_in_a_thousand_settles_it() -> None:
         located = solve(tab(hint) + TRIANGLE + rough_square(20.0))
         assert located.mirror == ()
         assert located.hole("tab.C").centre[1] == pytest.approx(48.0, abs=0.1)
+
+
+@pytest.mark.parametrize(("y", "said"), [(48.0, False), (23.01, False), (22.99, True), (-48.0, True)])
+def test_a_rough_place_far_off_is_said(y: float, said: bool) -> None:
+    """Out at (64, 48). Of a site of 100 mm a rough place may be a quarter off, 25 mm."""
+    square = rough_square(1.0).replace("40.0", "48.0")
+    words = [w for w in solve(tab(f", about = [64, {y}]") + TRIANGLE + square).advice if "rough place" in w]
+    assert words == [w for w in words if f"tab.C comes out {48 - y:.0f} mm from its rough place, at [64, 48]" in w]
+    assert len(words) == said
+
+
+@pytest.mark.parametrize("up", [1, -1])
+def test_a_normal_that_the_readings_gainsay_is_said(up: int) -> None:
+    site = random_site(1, 2).site(hints=True)
+    right = site.document.faces["right"]
+    assert right.normal is not None
+    turned = right.model_copy(update={"normal": tuple(up * v for v in right.normal)})
+    document = site.document.model_copy(update={"faces": {**site.document.faces, "right": turned}})
+    words = locate(replace(site, document=document)).advice
+    assert sum("face right looks the other way than its normal says" in w for w in words) == (up < 0)
+
+
+def test_a_site_that_a_wrong_sign_mirrored_is_said() -> None:
+    """The level tab of the filter head, 82 mm above the rail's holes, with its normal written upside down: the
+    readings fit as well below, where the rough place isn't."""
+    path = Path(__file__).parents[1] / "shapes/sites/filter-head.site.toml"
+    text = path.read_text(encoding="utf-8")
+    assert "normal = [0, 1, 0]" in text and "at = [6, 82, 46]" in text
+    assert not [w for w in solve(text).advice if "rough place" in w]
+    (said,) = [w for w in solve(text.replace("normal = [0, 1, 0]", "normal = [0, -1, 0]")).advice if "rough place" in w]
+    assert said.startswith("face outrigger comes out 165 mm from its rough place, at [6, -83, 47]")
 
 
 def test_one_hole_of_many_folded_over() -> None:

@@ -15,6 +15,7 @@ from bracketgen.fit.locate.judging.certainty import Certainty, certainty, hole_s
 from bracketgen.fit.locate.judging.chi_square import chi_square_point, chi_square_share
 from bracketgen.fit.locate.judging.images import images
 from bracketgen.fit.locate.judging.looseness import loose_holes, loose_normals, looseness
+from bracketgen.fit.locate.judging.rough_places import rough_places
 from bracketgen.fit.locate.judging.suspicion import Suspicion, suspicion
 from bracketgen.fit.locate.located import Located, LocatedHole, Residual
 from bracketgen.fit.locate.readings import Told, problem_of, round_diameter_mm
@@ -56,6 +57,7 @@ def locate(site: Site) -> Located:
         loose=looseness(network, found.state, sure),
         advice=(
             *_again(problem.told, doubt),
+            *rough_places(network, found.state, problem.hints),
             *_worn(site),
             *advice(network, taken, found.state, covariance / wide, sure.open.shape[1]),
         ),
