@@ -14,6 +14,8 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.access import BoltAccess, Looking, bolt_accesses
 from bracketgen.fit.access.findings import bolt_findings
+from bracketgen.fit.hoses.check import HoseCheck, hose_checks
+from bracketgen.fit.hoses.findings import hose_findings
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.near.clearance import PairCheck, pair_checks
@@ -47,6 +49,7 @@ class InPlace:
     drips: tuple[Drip, ...]
     blocked: tuple[Blocked, ...]
     access: tuple[BoltAccess, ...]
+    hoses: tuple[HoseCheck, ...]
     odds: Odds | None
     findings: tuple[Finding, ...]
 
@@ -83,6 +86,7 @@ def seen_in_place(
     here = scene(placed, site)
     pairs, falling, stopped = pair_checks(here), drips(here), blocked(here)
     tools, untold = _access(here)
+    hoses = hose_checks(here)
     odds = odds_of_fit(placed, located, flat) if flat is not None else None
     found = [
         *_readings(located, placed),
@@ -94,6 +98,7 @@ def seen_in_place(
         *(removal_finding(b) for b in stopped),
         *(f for bolt in tools for f in bolt_findings(bolt)),
         *untold,
+        *(f for hose in hoses for f in hose_findings(hose)),
         *(odds_findings(odds) if odds else ()),
     ]
     return InPlace(
@@ -107,6 +112,7 @@ def seen_in_place(
         falling,
         stopped,
         tools,
+        hoses,
         odds,
         tuple(found),
     )

@@ -39,13 +39,31 @@ CARRIED: Final = SiteRule("carried-place", "What is carried hangs where it was w
 ACCESS: Final = SiteRule(
     "tool-access", "A socket or a spanner gets onto every bolt and nut, and can turn", "tables of sockets and spanners"
 )
+HOSE: Final = SiteRule(
+    "hose", "A hose reaches where travel takes its ends, does not kink, and is clamped", "aircraft hose practice"
+)
 ODDS: Final = SiteRule(
     "odds", "At least 99 builds of 100 bolt up", "simulated builds: readings, cutting, bending, play in the holes"
 )
 
 SITE_RULES: Final = tuple(
     sorted(
-        (MISFIT, HOLE_AXIS, HOLE_STEP, GAP, HEAT, TWO_BODIES, DRIP, REMOVAL, GROWTH, TRAVEL, CARRIED, ACCESS, ODDS),
+        (
+            MISFIT,
+            HOLE_AXIS,
+            HOLE_STEP,
+            GAP,
+            HEAT,
+            TWO_BODIES,
+            DRIP,
+            REMOVAL,
+            GROWTH,
+            TRAVEL,
+            CARRIED,
+            ACCESS,
+            HOSE,
+            ODDS,
+        ),
         key=lambda rule: rule.id,
     )
 )

@@ -8,6 +8,7 @@ from typing import Any
 
 from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
 from bracketgen.fit.access.access import ToolTry
+from bracketgen.fit.hoses.check import HoseCheck
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
 from bracketgen.fit.near.clearance_scene import Standing
@@ -42,7 +43,18 @@ def site_block(place: InPlace) -> dict[str, Any]:
             {"hole": b.hole, "ends": [{"at": e.end.title, "turned_by": _tool(e.turned_by)} for e in b.ends]}
             for b in place.access
         ],
+        "hoses": [_hose(h) for h in place.hoses],
         "odds": None if place.odds is None else _odds(place.odds),
+    }
+
+
+def _hose(hose: HoseCheck) -> dict[str, Any]:
+    lengths = {"rest_mm": hose.rest_mm, "moved_mm": hose.moved_mm, "least_mm": hose.least_mm}
+    return {
+        "hose": hose.name,
+        "free_mm": _mm(hose.free_mm),
+        "shift_mm": _row(hose.shift),
+        **{key: None if value is None else _mm(value) for key, value in lengths.items()},
     }
 
 

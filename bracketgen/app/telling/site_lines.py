@@ -11,6 +11,7 @@ from bracketgen.fit.odds.findings import advice_lines
 
 if TYPE_CHECKING:
     from bracketgen.fit.access.access import EndAccess
+    from bracketgen.fit.hoses.check import HoseCheck
     from bracketgen.fit.in_place import InPlace
     from bracketgen.fit.near.clearance import PairCheck
     from bracketgen.fit.odds.odds import Odds
@@ -30,9 +31,17 @@ def site_lines(place: InPlace) -> list[str]:
     if place.access:
         rows = [_tool(end) for bolt in place.access for end in bolt.ends]
         lines += _table(["hexagon", "turned by", "swings"], rows)
+    if place.hoses:
+        lines += _table(["hose", "free mm", "needs mm", "spare mm"], [_hose(h) for h in place.hoses])
     if place.odds is not None:
         lines += _odds(place.odds)
     return lines
+
+
+def _hose(hose: HoseCheck) -> list[str]:
+    least = hose.least_mm
+    figures = ["no way", ""] if least is None else [f"{least:.1f}", f"{hose.free_mm - least:+.1f}"]
+    return [hose.name, f"{hose.free_mm:.1f}", *figures]
 
 
 def _tool(end: EndAccess) -> list[str]:

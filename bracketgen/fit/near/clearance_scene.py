@@ -170,6 +170,9 @@ class _Faults:
             named.setdefault(face.body, ("faces", name, "body"))
         for name, thing in document.neighbours.items():
             named.setdefault(thing.body, ("neighbours", name, "body"))
+        for name, hose in document.hoses.items():
+            named.setdefault(hose.start.body, ("hoses", name, "from", "body"))
+            named.setdefault(hose.to.body, ("hoses", name, "to", "body"))
         if document.carried is not None:
             named.setdefault(document.carried.body, ("carried", "body"))
         for body, path in named.items():

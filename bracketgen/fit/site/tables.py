@@ -6,6 +6,7 @@ y completes a right-handed frame. Neighbours and wished places are measured in i
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Annotated, Any, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -232,6 +233,42 @@ class CarriedTable(Table):
     turn_room: Angle = Field(0.0, description="how far it may be turned about its normal, to either side")
 
 
+class HoseEnd(Table):
+    """Where a hose is held."""
+
+    at: Xyz = Field(description="where its fitting begins")
+    way: Heading = Field(description="the direction in which the hose leaves")
+    fitting: LengthOrZero = Field(description="length of the stiff end fitting; 0 for a hose clip on a stub")
+    body: str = Field("chassis", description="what it moves with")
+    on: Literal["vehicle", "carried"] = Field("vehicle", description="carried: at and way count in its own frame")
+
+    @model_validator(mode="after")
+    def _some_way(self) -> HoseEnd:
+        if not any(self.way):
+            raise fault("way = [0, 0, 0] points nowhere", "give the direction in which the hose leaves its fitting")
+        return self
+
+
+class HoseTable(Table):
+    """A hose between two fittings. Of one that is clamped to something that moves otherwise, write each piece."""
+
+    start: HoseEnd = Field(alias="from")
+    to: HoseEnd
+    length: PositiveLength = Field(description="end to end over its fittings, lying straight")
+    diameter: PositiveLength = Field(description="outside")
+    bend_radius: PositiveLength | None = Field(None, description="least, as printed for this hose")
+    clamps: list[PositiveLength] = Field(default_factory=list, description="where it is clamped, along it from 'from'")
+
+    @model_validator(mode="after")
+    def _some_length(self) -> HoseTable:
+        if self.start.fitting + self.to.fitting >= self.length:
+            raise fault("its fittings are as long as the hose", "length runs end to end over both fittings")
+        stops = [0.0, *self.clamps, self.length]
+        if any(b <= a for a, b in pairwise(stops)):
+            raise fault("clamps don't lie in order along the hose", "give them rising, each below its length")
+        return self
+
+
 class SiteDocument(Table):
     """A place on the vehicle: old holes, readings, neighbours, and what is to hang there."""
 
@@ -244,4 +281,13 @@ class SiteDocument(Table):
     faces: dict[str, FaceTable] = Field(min_length=1)
     readings: list[Reading] = Field(default_factory=list)
     neighbours: dict[str, Thing] = Field(default_factory=dict)
+    hoses: dict[str, HoseTable] = Field(default_factory=dict)
     carried: CarriedTable | None = None
+
+    @model_validator(mode="after")
+    def _carried_ends(self) -> SiteDocument:
+        for name, hose in self.hoses.items():
+            if self.carried is None and "carried" in (hose.start.on, hose.to.on):
+                what = f"hose '{name}' ends on what is carried, and nothing is carried"
+                raise fault(what, "add [carried], or on = 'vehicle'")
+        return self

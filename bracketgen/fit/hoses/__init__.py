@@ -1,0 +1,1 @@
+"""Hoses between two fittings: long enough, no bend too tight, clamped."""

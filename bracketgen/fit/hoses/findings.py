@@ -1,0 +1,60 @@
+"""What is wrong with a hose, as findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from math import ceil
+from typing import Final
+
+from bracketgen.findings import Finding, Level
+from bracketgen.fit.hoses.check import CLAMPED_FROM_MM, CLAMPS_APART_MM, HoseCheck
+from bracketgen.rules.in_place import HOSE
+from bracketgen.rules.rule import short_of
+from bracketgen.standards.table import citation
+
+_LENGTH: Final = "ac43.13-1b-9-30", "faa-h-8083-30-hoses"
+_CLAMPS: Final = "navedtra-14105-hoses"
+
+
+def hose_findings(check: HoseCheck) -> Iterator[Finding]:
+    """Rule hose: too short, no way with its bend radius, that radius unknown, clamps too far apart."""
+    yield from _reach(check)
+    apart = check.widest_mm
+    if check.free_mm >= CLAMPED_FROM_MM and short_of(CLAMPS_APART_MM, apart):
+        remedy = f"clamp it, not tight, at most every {CLAMPS_APART_MM:.0f} mm (24 in), where it does not rub"
+        yield _finding(check, Level.WARN, (apart, CLAMPS_APART_MM), remedy, citation(_CLAMPS))
+
+
+def _reach(check: HoseCheck) -> Iterator[Finding]:
+    source = "; ".join(citation(s) for s in _LENGTH)
+    least, radius = check.least_mm, check.table.bend_radius
+    if radius is None:
+        remedy = "nothing says how tight it may bend: write bend_radius = ..., as printed for this hose"
+        yield _finding(check, Level.FAIL, (None, None), remedy, source)
+    elif least is None:
+        where = _moved(check) or " as it stands"
+        remedy = (
+            f"with a bend radius of {radius:g} mm there is no way between its fittings{where}: it kinks; set them "
+            "farther apart, turn one of them, or take an elbow fitting"
+        )
+        yield _finding(check, Level.FAIL, (None, None), remedy, source)
+    elif short_of(check.free_mm, least):
+        when = "at rest with 5 % of slack" if check.at_rest else f"4 % shorter by pressure{_moved(check)}"
+        whole = ceil(round(least + check.table.length - check.free_mm, 6))
+        remedy = f"between its fittings it needs {least:.1f} mm, {when}: "
+        remedy += f"take a hose at least {whole} mm long over its fittings"
+        yield _finding(check, Level.FAIL, (check.free_mm, least), remedy, source)
+
+
+def _moved(check: HoseCheck) -> str:
+    if not any(check.shift):
+        return ""
+    return " moved by (" + ", ".join(f"{c + 0.0:.1f}" for c in check.shift) + ")"
+
+
+def _finding(
+    check: HoseCheck, level: Level, figures: tuple[float | None, float | None], remedy: str, source: str
+) -> Finding:
+    measured, required = figures
+    unit = "mm" if required is not None else ""
+    return Finding(HOSE.id, level, f"hose {check.name}", measured, required, unit, None, remedy, source)
