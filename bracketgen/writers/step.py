@@ -52,8 +52,7 @@ def step_bytes(skin: Skin, name: str, title: str) -> bytes:
     if loose:
         at = skin.corners[skin.rims[loose[0]].start]
         raise WriteFault(
-            f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm; "
-            "the relief of one bend eats into another: move the bends apart"
+            f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm"
         )
     lines = _Lines()
     corners = [lines.add(f"VERTEX_POINT('',{lines.point(c)})") for c in skin.corners]
