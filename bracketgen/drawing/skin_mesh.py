@@ -84,7 +84,7 @@ def _flat(points: Sequence[Vector], surface: Flatness, rings: Sequence[Sequence[
     try:
         return [(places[a], places[b], places[c]) for a, b, c in triangles(seen)]
     except GeometryFault as fault:
-        raise GeometryFault("edges of one face touch or cross each other", cure="keep metal between them") from fault
+        raise GeometryFault("holes touch or cross each other or the outline", cure="leave metal between them") from fault
 
 
 def _on_plane(p: Vector, surface: Flatness, across: Vector) -> Point:
