@@ -96,7 +96,10 @@ def open_sides(facets: Sequence[Facet]) -> list[tuple[Corner, Corner]]:
 
 def volume(facets: Sequence[Facet]) -> float:
     """Divergence theorem: positive when the facets look outward."""
-    return math.fsum(
-        a[0] * (b[1] * c[2] - b[2] * c[1]) + a[1] * (b[2] * c[0] - b[0] * c[2]) + a[2] * (b[0] * c[1] - b[1] * c[0])
-        for a, b, c in facets
-    ) / 6.0
+    return (
+        math.fsum(
+            a[0] * (b[1] * c[2] - b[2] * c[1]) + a[1] * (b[2] * c[0] - b[0] * c[2]) + a[2] * (b[0] * c[1] - b[1] * c[0])
+            for a, b, c in facets
+        )
+        / 6.0
+    )

@@ -200,14 +200,14 @@ TETRAHEDRON = Mesh(
 
 def test_an_open_mesh_is_refused() -> None:
     bent = replace(TETRAHEDRON, triangles=TETRAHEDRON.triangles[:3])
-    with pytest.raises(WriteFault, match="tip.stl was not written"):
+    with pytest.raises(WriteFault, match=r"tip\.stl was not written"):
         stl_bytes(bent, "")
-    with pytest.raises(WriteFault, match="tip.3mf was not written"):
+    with pytest.raises(WriteFault, match=r"tip\.3mf was not written"):
         three_mf_bytes(bent, "", "")
 
 
 def test_corners_that_a_file_can_not_tell_apart_become_one() -> None:
-    # A fifth corner 1e-9 mm beside another, split from it by two facets: both files hold the tetrahedron alone, 6^3 / 6 mm3.
+    # A fifth corner 1e-9 mm beside another, with two facets between: both files hold the tetrahedron, 6^3 / 6 mm3.
     points = (*TETRAHEDRON.points, (6.0 + 1e-9, 0.0, 0.0))
     faces = ((0, 2, 1), (0, 1, 4), (1, 2, 4), (0, 4, 3), (0, 3, 2), (4, 2, 3))
     split = replace(TETRAHEDRON, points=points, triangles=faces)

@@ -44,24 +44,26 @@ class Tangent:
 
 def seam_of(bend: Bend, parent: Panel, child: Panel) -> Seam:
     """The seam of a bend; both of its tangent lines have the same marks."""
-    far = [tuple(bend.width_mm - x for x in reversed(s)) for s in _spans(bend.parent_line.reversed(), parent)]
-    sides = [far, list(_spans(bend.child_line, child))]
+    width = bend.width_mm
+    # The parent's outline runs against the bend.
+    against = [(width - b, width - a) for a, b in _spans(bend.parent_line.reversed(), parent)]
+    sides = [against, list(_spans(bend.child_line, child))]
     marks = [0.0]
     for x in sorted(x for spans in sides for span in spans for x in span):
-        if marks[-1] + SAME_POINT_MM < x < bend.width_mm - SAME_POINT_MM:
+        if marks[-1] + SAME_POINT_MM < x < width - SAME_POINT_MM:
             marks.append(x)
-    marks.append(bend.width_mm)
+    marks.append(width)
     middles = [(a + b) / 2 for a, b in pairwise(marks)]
     there = [tuple(any(a < x < b for a, b in spans) for x in middles) for spans in sides]
     return Seam(tuple(marks), there[0], there[1])
 
 
-def tangents_of(bend: Bend, seam: Seam) -> tuple[Tangent, Tangent]:
+def tangents_of(bend: Bend, seam: Seam) -> tuple[Tangent, ...]:
     """The parent's tangent line and the child's."""
-    lines = (bend.parent_line.reversed(), bend.child_line)
-    places = (seam.marks, tuple(bend.width_mm - x for x in seam.marks))
-    near = tuple(_at(lines[0], x) for x in places[1])
-    return Tangent(lines[0], near), Tangent(lines[1], tuple(_at(lines[1], x) for x in places[0]))
+    return tuple(
+        Tangent(line, tuple(_at(bend_line, x) for x in seam.marks))
+        for line, bend_line in ((bend.parent_line.reversed(), bend.parent_line), (bend.child_line, bend.child_line))
+    )
 
 
 def marked_outline(panel: Panel, tangents: Sequence[Tangent]) -> Contour:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from itertools import pairwise
 from typing import Final
 
 from bracketgen.drawing.brep import Face, Flatness, Rim, Skin
@@ -84,7 +85,9 @@ def _flat(points: Sequence[Vector], surface: Flatness, rings: Sequence[Sequence[
     try:
         return [(places[a], places[b], places[c]) for a, b, c in triangles(seen)]
     except GeometryFault as fault:
-        raise GeometryFault("holes touch or cross each other or the outline", cure="leave metal between them") from fault
+        raise GeometryFault(
+            "holes touch or cross each other or the outline", cure="leave metal between them"
+        ) from fault
 
 
 def _on_plane(p: Vector, surface: Flatness, across: Vector) -> Point:
@@ -113,4 +116,4 @@ def _round(skin: Skin, chains: Sequence[Sequence[int]], face: Face) -> list[Tria
 
 
 def _fan(tip: int, others: Sequence[int]) -> list[Triangle]:
-    return [(tip, a, b) for a, b in zip(others, others[1:], strict=False)]
+    return [(tip, a, b) for a, b in pairwise(others)]

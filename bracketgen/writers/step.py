@@ -51,9 +51,7 @@ def step_bytes(skin: Skin, name: str, title: str, cautions: Iterable[str] = ()) 
     loose = open_rims(skin)
     if loose:
         at = skin.corners[skin.rims[loose[0]].start]
-        raise WriteFault(
-            f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm"
-        )
+        raise WriteFault(f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm")
     lines = _Lines()
     corners = [lines.add(f"VERTEX_POINT('',{lines.point(c)})") for c in skin.corners]
     rims = [_rim(lines, rim, skin, corners) for rim in skin.rims]

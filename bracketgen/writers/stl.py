@@ -1,9 +1,10 @@
 """One closed mesh as a binary STL file, which every program that prepares 3D prints opens.
 
-Source: 3D Systems, StereoLithography Interface Specification, October 1989, as retold by M. Burns, Automated Fabrication,
-1993, section 6.5: 80 bytes of free text, the number of facets, then for each a normal outward, three corners
-anticlockwise seen from outside, two empty bytes; little end first, single floats, nothing below zero. The format knows no
-unit: the numbers are millimetres, as usual. The text must not begin with 'solid', which marks the other, written form.
+Source: 3D Systems, StereoLithography Interface Specification, October 1989, as retold by M. Burns, Automated
+Fabrication, section 6.5: 80 bytes of free text, the number of facets, then for each a normal outward, three corners
+anticlockwise seen from outside, two empty bytes; little end first, single floats, nothing below zero. The format knows
+no unit: the numbers are millimetres (common practice, no source). The text must not begin with 'solid', which marks
+the other, written form of the format.
 """
 
 from __future__ import annotations

@@ -89,7 +89,9 @@ def make_one(task: Task, wish: Wish) -> Outcome:
         return Outcome(task.name, made)
     files = _files(task, made, wish.outputs)
     if not files:
-        fault = Fault(Place(task.file), "--only site: the description names no site", "see `bracketgen show keys`, [site]")
+        fault = Fault(
+            Place(task.file), "--only site: the description names no site", "see `bracketgen show keys`, [site]"
+        )
         raise InputFaults([fault])
     with _folder_faults(wish.folder):
         write(files, wish.folder)
