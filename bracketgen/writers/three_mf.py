@@ -1,6 +1,6 @@
 """One closed mesh as a 3MF file, which programs that prepare 3D prints open: a zip with an XML text in millimetres.
 
-Source: 3MF Consortium, 3MF Core Specification 1.4.0: chapter 2 and appendix C (parts, relationships, content types),
+Source: 3MF Consortium, 3MF Core Specification 1.2.4: chapter 2 and appendix C (parts, relationships, content types),
 3.1 and 3.3 (x right, y back, z up; nothing below zero), 3.4 (model, metadata, build), 4.1 (closed, turned outward,
 every corner once). The same bytes for the same mesh: no clock, fixed zip entries.
 """

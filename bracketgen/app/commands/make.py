@@ -105,7 +105,7 @@ def _files(task: Task, made: Made, outputs: Outputs) -> dict[str, bytes]:
     from bracketgen.pipeline import files_of
 
     try:
-        with model_faults(task):
+        with model_faults(task, ", or leave step, stl, 3mf and glb out of --only"):
             return files_of(made, outputs)
     except WriteFault as error:
         if made.failed or not any(f.level is Level.FAIL for f in made.findings):
@@ -116,16 +116,15 @@ def _files(task: Task, made: Made, outputs: Outputs) -> dict[str, bytes]:
 
 
 @contextmanager
-def model_faults(task: Task) -> Iterator[None]:
-    """A part that is no solid has no model; its description is at fault."""
+def model_faults(task: Task, way_round: str = "") -> Iterator[None]:
+    """A part that is no solid has no model; its description is at fault. `way_round` is told beside the cure."""
     from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 
     try:
         yield
     except GeometryFault as error:
         what = f"there is no 3D model of this part: {error}"
-        cure = f"{error.cure}, or leave step, stl, 3mf and glb out of --only"
-        raise InputFaults([Fault(Place(task.file), what, cure)]) from None
+        raise InputFaults([Fault(Place(task.file), what, error.cure + way_round)]) from None
 
 
 def _teller(wish: Wish, brief: bool) -> Callable[[Outcome], None]:

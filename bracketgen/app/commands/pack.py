@@ -47,8 +47,8 @@ def pack(
 ) -> None:
     """Make the hand-over pack for the cutting shop.
 
-    Each part's cut file (and two more for readers that refuse it), folded model, picture, report; one order sheet,
-    and a list with checksums. A part that failed a rule stays out, and the sheet says so.
+    Each part's cut file (and two more for readers that refuse it), folded model (STEP), picture, report; one order
+    sheet, and a list with checksums. A part that failed a rule stays out, and the sheet says so.
     """
     from bracketgen.app.batch import run_batch
     from bracketgen.app.telling.outcomes import stop, tell_brief
