@@ -5,7 +5,7 @@ Nothing here speaks to a person or touches the disk but `write`.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from enum import Flag, auto
 from pathlib import Path
@@ -64,15 +64,26 @@ _OF_A_FAILED_PART: Final = frozenset(
 
 
 class Outputs(Flag):
-    """Which files to make."""
+    """Which files to make. `SITE`: picture and model of the part in its place; the last four: the folded part alone."""
 
     DXF = auto()
     PNG = auto()
     JSON = auto()
+    SITE = auto()
+    STEP = auto()
+    STL = auto()
+    THREE_MF = auto()
     GLB = auto()
 
+    @property
+    def word(self) -> str:
+        """What a person calls this one kind; for files of the part alone it is their ending."""
+        return str(self.name).lower().replace("three_", "3")
 
-ALL_OUTPUTS = Outputs.DXF | Outputs.PNG | Outputs.JSON | Outputs.GLB
+
+#: What is made when nobody says what.
+USUAL_OUTPUTS: Final = Outputs.DXF | Outputs.PNG | Outputs.JSON | Outputs.SITE
+_MODELS: Final = Outputs.STEP | Outputs.STL | Outputs.THREE_MF | Outputs.GLB
 
 
 def work_out(
@@ -104,8 +115,11 @@ def _in_place(reading: Reading, flat: Flat, folded: Folded, folder: str) -> InPl
     return in_place(flat, folded, reading.document.site, reading.source, folder)
 
 
-def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
-    """The files of a part by name, each checked; nothing is written. Raises WriteFault."""
+def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
+    """The files of a part by name, each checked; nothing is written.
+
+    Raises WriteFault, and GeometryFault for a model of a part that is no solid.
+    """
     # Each writer loads a heavy library: only those that are asked for.
     name = made.file_stem
     files: dict[str, bytes] = {}
@@ -120,7 +134,8 @@ def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
         from bracketgen.writers.png import png_bytes
 
         files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
-    files |= _site_files(made, outputs)
+    files |= _site_files(made) if Outputs.SITE in outputs else {}
+    files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
         from bracketgen.writers.report import report_bytes
 
@@ -137,20 +152,36 @@ def _site_block(made: Made) -> dict[str, object] | None:
     return site_block(made.place)
 
 
-def _site_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
+def _site_files(made: Made) -> dict[str, bytes]:
     """The picture and the model of a part in its place; none without a site."""
-    if made.place is None or not outputs & (Outputs.PNG | Outputs.GLB):
+    if made.place is None:
         return {}
     from bracketgen.drawing.site_pages import site_meshes, site_page, site_up
     from bracketgen.writers.glb import glb_bytes
     from bracketgen.writers.png import png_bytes
 
-    files: dict[str, bytes] = {}
-    if Outputs.PNG in outputs:
-        files[f"{made.file_stem}-site.png"] = png_bytes(site_page(made.place))
-    if Outputs.GLB in outputs:
-        files[f"{made.file_stem}-site.glb"] = glb_bytes(site_meshes(made.place), site_up(made.place))
-    return files
+    model = glb_bytes(site_meshes(made.place), site_up(made.place), made.job.part.cautions)
+    picture = png_bytes(site_page(made.place))
+    return {f"{made.file_stem}-site.png": picture, f"{made.file_stem}-site.glb": model}
+
+
+def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
+    """The folded part alone. Raises GeometryFault."""
+    from bracketgen.drawing.folded_model import FACETS, folded_model
+    from bracketgen.writers.glb import glb_bytes
+    from bracketgen.writers.step import step_bytes
+    from bracketgen.writers.stl import stl_bytes
+    from bracketgen.writers.three_mf import three_mf_bytes
+
+    name, title = made.file_stem, made.job.part.title
+    model = folded_model(made.folded, name)
+    writers: dict[Outputs, Callable[[], bytes]] = {
+        Outputs.STEP: lambda: step_bytes(model.skin, name, title, model.cautions),
+        Outputs.STL: lambda: stl_bytes(model.mesh, FACETS),
+        Outputs.THREE_MF: lambda: three_mf_bytes(model.mesh, title, model.about),
+        Outputs.GLB: lambda: glb_bytes([model.mesh], cautions=model.cautions),
+    }
+    return {f"{name}.{kind.word}": writer() for kind, writer in writers.items() if kind in outputs}
 
 
 def write(files: Mapping[str, bytes], folder: Path) -> None:

@@ -80,17 +80,17 @@ def test_a_part_that_fouls_fails_and_says_how_to_move(tmp_path: Path) -> None:
     assert "move the part there by 2.1 mm along (0.00, 1.00, 0.00)" in words(done.out)
     checked = run("check", "plate.toml")
     assert checked.code == 1 and "gap: part to fuel line" in words(checked.out)
-    marked = run("make", "plate.toml", "--even-if-failed", "--only", "png,glb")
+    marked = run("make", "plate.toml", "--even-if-failed", "--only", "png,site")
     assert marked.code == 1
     assert names(tmp_path / "out") == {"FAILED-plate.png", "FAILED-plate-site.png", "FAILED-plate-site.glb"}
 
 
 def test_what_an_earlier_run_left_of_the_place_is_set_aside(tmp_path: Path) -> None:
     put(tmp_path, TRUCK)
-    run("make", "plate.toml", "--only", "glb,dxf")
+    run("make", "plate.toml", "--only", "site,dxf")
     put(tmp_path, NEAR)
     assert run("make", "plate.toml").code == 1
-    assert names(tmp_path / "out") == {"OLD-plate.dxf", "OLD-plate-site.glb"}
+    assert names(tmp_path / "out") == {"OLD-plate.dxf", "OLD-plate-site.png", "OLD-plate-site.glb"}
 
 
 def test_a_finding_of_the_site_can_be_waived(tmp_path: Path) -> None:

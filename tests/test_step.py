@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Iterable
 from pathlib import Path
 
 import pytest
@@ -67,12 +68,17 @@ def test_text_is_in_the_standards_form() -> None:
             own, rest = line.split("=", 1)
             assert all(int(n) < int(own[1:]) for n in re.findall(r"#(\d+)", rest))
     assert "e-" not in text
+    assert "'Keep clear of ''it''.'" in step_bytes(skin, "part", "Part", ["Keep clear of 'it'."]).decode("ascii")
     assert step_bytes(skin, "part", "Träger 'A'") == step_bytes(skin, "part", "Träger 'A'")
 
 
-def _skins(count: int) -> list[tuple[str, Skin, float]]:
+#: Trees in which the relief of one bend takes metal at another bend's tangent line, or a panel is wider than its strip.
+OVERHANGS = (9, 31, 212, 280, 314, 340)
+
+
+def _skins(seeds: Iterable[int]) -> list[tuple[str, Skin, float]]:
     found = []
-    for seed in range(count):
+    for seed in seeds:
         try:
             way = whole_way(random_tree(seed).text)
         except InputFaults:
@@ -85,12 +91,9 @@ def _skins(count: int) -> list[tuple[str, Skin, float]]:
 
 
 def test_skins_of_random_trees_and_all_shapes_are_closed() -> None:
-    skins = _skins(150)
-    assert len(skins) > 100
-    # Where one bend's relief eats into another bend's tangent line the strip overhangs: refused, never written open.
-    refused = [name for name, skin, _ in skins if open_rims(skin)]
-    assert all(name.startswith("tree") for name in refused)
-    assert len(refused) < 0.05 * len(skins)
+    skins = _skins({*range(150), *OVERHANGS})
+    assert len(skins) > 150
+    assert [name for name, skin, _ in skins if open_rims(skin)] == []
 
 
 @pytest.mark.oracle
@@ -103,10 +106,7 @@ def test_an_independent_kernel_reads_one_valid_solid_of_the_right_volume(tmp_pat
     from OCP.TopAbs import TopAbs_SOLID
     from OCP.TopExp import TopExp_Explorer
 
-    for name, skin, volume in _skins(40):
-        if open_rims(skin):
-            assert name.startswith("tree")
-            continue
+    for name, skin, volume in _skins({*range(40), *OVERHANGS}):
         path = tmp_path / "part.step"
         path.write_bytes(step_bytes(skin, "part", name))
         reader = STEPControl_Reader()

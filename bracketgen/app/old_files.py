@@ -8,7 +8,7 @@ from typing import Final
 
 #: Stands before the name of a file that an earlier run wrote.
 OLD: Final = "OLD-"
-_ENDINGS: Final = (".dxf", ".png", ".json", "-site.png", "-site.glb")
+_ENDINGS: Final = (".dxf", ".png", ".json", "-site.png", "-site.glb", ".step", ".stl", ".3mf", ".glb")
 
 
 def set_aside(folder: Path, name: str, fresh: Collection[str] = ()) -> tuple[str, ...]:

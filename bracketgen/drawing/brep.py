@@ -8,16 +8,18 @@ edge, so the faces close to a single skin.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from bracketgen.bending.fold import Folded, strip_frame, turned_frame
+from bracketgen.drawing.seam import Seam, Tangent, marked_outline, seam_of, tangents_of
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Edge
 from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
 from bracketgen.tolerances import SAME_POINT_MM
 
 _SHARP_MM = 1e-9
@@ -109,11 +111,16 @@ def skin_of(folded: Folded) -> Skin:
     """The skin of the folded part with its finished holes."""
     part = folded.part
     skin = Skin()
-    seams: set[tuple[int, int]] = set()
+    shared: set[tuple[int, int]] = set()
+    tangents: dict[str, list[Tangent]] = {panel.id: [] for panel in part.panels}
     for bend in part.bends:
-        _bend_faces(skin, bend, folded, seams)
+        seam = seam_of(bend, part.panel(bend.parent), part.panel(bend.child))
+        _bend_faces(skin, bend, folded, seam, shared)
+        for panel_id, tangent in zip((bend.parent, bend.child), tangents_of(bend, seam), strict=True):
+            tangents[panel_id].append(tangent)
     for panel in part.panels:
-        _panel_faces(skin, panel, folded.frames[panel.id], part.stock.thickness_mm, seams)
+        outline = marked_outline(panel, tangents[panel.id])
+        _panel_faces(skin, (outline, *(_hollow(h.cut) for h in panel.holes)), folded, panel.id, shared)
     return skin
 
 
@@ -121,18 +128,29 @@ def _negative(v: Vector) -> Vector:
     return (-v[0], -v[1], -v[2])
 
 
-def _panel_faces(skin: Skin, panel: Panel, frame: Frame, t: float, seams: set[tuple[int, int]]) -> None:
-    chains = [panel.outline, *(_hollow(h.cut) for h in panel.holes)]
+def _panel_faces(
+    skin: Skin, chains: Sequence[Contour], folded: Folded, panel_id: str, shared: set[tuple[int, int]]
+) -> None:
+    frame, t = folded.frames[panel_id], folded.part.stock.thickness_mm
     tops, backs = [], []
     for chain in chains:
         tops.append(tuple(_rim_of(skin, e, frame, 0.0) for e in chain.edges))
         back = [_rim_of(skin, e, frame, -t) for e in chain.edges]
         backs.append(tuple((n, -way) for n, way in reversed(back)))
         for edge in chain.edges:
-            _wall(skin, edge, frame, t, seams)
+            if not _is_shared(skin, edge, frame, shared):
+                _wall(skin, edge, frame, t)
     skin.faces.append(Face(Flatness(frame.origin, frame.z, frame.x), tuple(tops)))
     below = frame.point((0.0, 0.0, -t))
     skin.faces.append(Face(Flatness(below, _negative(frame.z), frame.x), tuple(backs)))
+
+
+def _is_shared(skin: Skin, edge: Edge, frame: Frame, shared: set[tuple[int, int]]) -> bool:
+    """Whether a bend goes on beyond the edge."""
+    if isinstance(edge, Arc):
+        return False
+    a, b = (skin.corner(frame.point((p.x, p.y, 0.0))) for p in (edge.start, edge.end))
+    return (min(a, b), max(a, b)) in shared
 
 
 def _hollow(cut: Circle | Contour) -> Contour:
@@ -153,15 +171,11 @@ def _rim_of(skin: Skin, edge: Edge, frame: Frame, z: float) -> tuple[int, int]:
     return skin.rim(a, b, (frame.point((edge.centre.x, edge.centre.y, z)), axis, edge.radius))
 
 
-def _wall(skin: Skin, edge: Edge, frame: Frame, t: float, seams: set[tuple[int, int]]) -> None:
-    """The face between the described face and the back along one edge; none where a bend goes on."""
+def _wall(skin: Skin, edge: Edge, frame: Frame, t: float) -> None:
+    """The face between the described face and the back along one edge that has its metal on the left."""
     top, back = _rim_of(skin, edge, frame, 0.0), _rim_of(skin, edge, frame, -t)
-    a_top = skin.corner(frame.point((edge.start.x, edge.start.y, 0.0)))
-    b_top = skin.corner(frame.point((edge.end.x, edge.end.y, 0.0)))
-    if (min(a_top, b_top), max(a_top, b_top)) in seams and not isinstance(edge, Arc):
-        return
-    a_back = skin.corner(frame.point((edge.start.x, edge.start.y, -t)))
-    b_back = skin.corner(frame.point((edge.end.x, edge.end.y, -t)))
+    a_top, b_top = (skin.corner(frame.point((p.x, p.y, 0.0))) for p in (edge.start, edge.end))
+    a_back, b_back = (skin.corner(frame.point((p.x, p.y, -t))) for p in (edge.start, edge.end))
     loop = (back, skin.rim(b_back, b_top), (top[0], -top[1]), skin.rim(a_top, a_back))
     if isinstance(edge, Arc):
         centre = frame.point((edge.centre.x, edge.centre.y, 0.0))
@@ -175,24 +189,22 @@ def _wall(skin: Skin, edge: Edge, frame: Frame, t: float, seams: set[tuple[int, 
 
 @dataclass(frozen=True, slots=True)
 class _Level:
-    """One of a bend's two skins: its corners at the parent's and the child's tangent line, and its arcs."""
+    """One of a bend's two skins: its corners along the parent's and the child's tangent line, and its arcs."""
 
-    parent: tuple[int, int]
-    child: tuple[int, int]
+    parent: tuple[int, ...]
+    child: tuple[int, ...]
     radius: float
 
 
-def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seams: set[tuple[int, int]]) -> None:
+def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seam: Seam, shared: set[tuple[int, int]]) -> None:
     t = folded.part.stock.thickness_mm
     near = strip_frame(bend, folded.frames[bend.parent])
     far = turned_frame(bend, t, bend.turn_deg).within(near)
     up = bend.way is Way.UP
     r_top = bend.inside_radius_mm if up else bend.inside_radius_mm + t
     r_back = bend.inside_radius_mm + t if up else bend.inside_radius_mm
-    top = _level(skin, near, far, bend.width_mm, 0.0, r_top)
-    back = _level(skin, near, far, bend.width_mm, -t, r_back)
-    for line in (top.parent, top.child):
-        seams.add((min(line), max(line)))
+    top = _level(skin, near, far, seam, 0.0, r_top)
+    back = _level(skin, near, far, seam, -t, r_back)
     lift = bend.inside_radius_mm if up else -t - bend.inside_radius_mm
     axis_point = near.point((0.0, 0.0, lift))
     # Turning up is anticlockwise about +x, turning down about -x.
@@ -201,17 +213,31 @@ def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seams: set[tuple[int, in
         if level.radius > _SHARP_MM:
             hollow = (seen > 0) == up
             _cylinder(skin, level, axis_point, axis, near, bend.width_mm, seen, hollow)
-    for n, x, normal in ((0, 0.0, _negative(near.x)), (1, bend.width_mm, near.x)):
+    for n, x, normal in ((0, 0.0, _negative(near.x)), (-1, bend.width_mm, near.x)):
         _end_wall(skin, top, back, n, near.point((x, 0.0, lift)), axis, normal, near.y)
+    shared.update(_held(top.parent, seam.parent), _held(top.child, seam.child))
+    for n, (a, b) in enumerate(seam.stretches()):
+        # The strip's metal lies beyond the parent's tangent line and before the child's.
+        if not seam.parent[n]:
+            _wall(skin, Line(Point(a, 0.0), Point(b, 0.0)), near, t)
+        if not seam.child[n]:
+            _wall(skin, Line(Point(b, 0.0), Point(a, 0.0)), far, t)
 
 
-def _level(skin: Skin, near: Frame, far: Frame, width: float, z: float, radius: float) -> _Level:
-    ends = [tuple(skin.corner(f.point((x, 0.0, z))) for x in (0.0, width)) for f in (near, far)]
-    return _Level((ends[0][0], ends[0][1]), (ends[1][0], ends[1][1]), radius)
+def _held(corners: Sequence[int], there: Sequence[bool]) -> Iterator[tuple[int, int]]:
+    """The stretches of a tangent line on which a panel is."""
+    for (a, b), held in zip(pairwise(corners), there, strict=True):
+        if held:
+            yield min(a, b), max(a, b)
+
+
+def _level(skin: Skin, near: Frame, far: Frame, seam: Seam, z: float, radius: float) -> _Level:
+    parent, child = (tuple(skin.corner(f.point((x, 0.0, z))) for x in seam.marks) for f in (near, far))
+    return _Level(parent, child, radius)
 
 
 def _arc(skin: Skin, level: _Level, n: int, centre: Vector, axis: Vector) -> list[tuple[int, int]]:
-    """From the parent to the child round the bend, at its start (0) or end (1); nothing when it is sharp."""
+    """From the parent to the child round the bend, at its start (0) or end (-1); nothing when it is sharp."""
     if level.radius <= _SHARP_MM:
         return []
     return [skin.rim(level.parent[n], level.child[n], (centre, axis, level.radius))]
@@ -226,9 +252,9 @@ def _cylinder(
 ) -> None:
     over = (origin[0] + width * near.x[0], origin[1] + width * near.x[1], origin[2] + width * near.x[2])
     loop = [
-        skin.rim(*level.parent),
-        *_arc(skin, level, 1, over, axis),
-        skin.rim(level.child[1], level.child[0]),
+        *(skin.rim(a, b) for a, b in pairwise(level.parent)),
+        *_arc(skin, level, -1, over, axis),
+        *(skin.rim(a, b) for a, b in pairwise(reversed(level.child))),
         *_against(_arc(skin, level, 0, origin, axis)),
     ]
     skin.faces.append(

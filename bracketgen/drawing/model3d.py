@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
@@ -41,3 +42,23 @@ class Mesh:
     def moved(self, frame: Frame) -> Mesh:
         """The mesh, given in `frame`, as seen from outside `frame`."""
         return replace(self, points=tuple(map(frame.point, self.points)))
+
+    def from_zero(self) -> Mesh:
+        """The mesh moved so that the least x, y and z of its points are 0."""
+        x, y, z = (min(p[k] for p in self.points) for k in range(3))
+        return replace(self, points=tuple((p[0] - x, p[1] - y, p[2] - z) for p in self.points))
+
+    def held_as(self, held: Callable[[Vector], Vector]) -> Mesh:
+        """The mesh with its points as a file holds them.
+
+        Points that fall together become one, and triangles that lose a side by that are left out.
+        """
+        place: dict[Vector, int] = {}
+        new = [place.setdefault(held(p), len(place)) for p in self.points]
+        moved = ((new[a], new[b], new[c]) for a, b, c in self.triangles)
+        return replace(self, points=tuple(place), triangles=tuple(t for t in moved if len(set(t)) == 3))
+
+    def open_edges(self) -> list[tuple[int, int]]:
+        """Edges that aren't run along exactly once each way: none in a closed surface with one outside."""
+        runs = Counter((t[i], t[(i + 1) % 3]) for t in self.triangles for i in range(3))
+        return [(a, b) for (a, b), n in runs.items() if n != 1 or runs[(b, a)] != 1]

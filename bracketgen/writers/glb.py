@@ -33,7 +33,7 @@ _GHOST_COVER: Final = 0.25
 Table = dict[str, Any]
 
 
-def glb_bytes(meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0)) -> bytes:
+def glb_bytes(meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0), cautions: Sequence[str] = ()) -> bytes:
     """The meshes (at least one) as a file; `up` is the direction in their frame that is to stand upright.
 
     Every mesh becomes a named node with its own material; positions are single floats, good to 0.0001 mm at 1 m.
@@ -44,7 +44,10 @@ def glb_bytes(meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0)) -> bytes:
     axes = _upright(up)
     for mesh in meshes:
         body.add(mesh, axes)
-    return _file(body.tables(), bytes(body.data))
+    tables = body.tables()
+    # 3.2: whatever a file wants to say beyond the standard goes into `extras`.
+    tables["asset"] |= {"extras": {"cautions": list(cautions)}} if cautions else {}
+    return _file(tables, bytes(body.data))
 
 
 def write_glb(meshes: Sequence[Mesh], path: Path, up: Vector = (0.0, 0.0, 1.0)) -> None:

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import hashlib
-import io
 import json
-import zipfile
 from collections.abc import Mapping
 from pathlib import Path
 from typing import Final
 
+from bracketgen.writers.fixed_zip import fixed_zip
 from bracketgen.writers.whole_file import write_together
 
 #: Lists every other file with its size and checksum, for programs.
@@ -18,11 +17,6 @@ MANIFEST: Final = "manifest.json"
 CHECKSUMS: Final = "checksums.txt"
 #: Stands before the name of a pack that an earlier run wrote.
 OLD: Final = "OLD-"
-#: The earliest date that a zip can hold: the same pack gives the same bytes on any day.
-_ZIP_DATE: Final = (1980, 1, 1, 0, 0, 0)
-#: Regular file that its owner may write and everybody read, in the high half of a zip's attributes.
-_ZIP_RIGHTS: Final = 0o100644 << 16
-_UNIX: Final = 3
 
 
 def with_manifest(files: Mapping[str, bytes]) -> dict[str, bytes]:
@@ -40,15 +34,7 @@ def _sha256(data: bytes) -> str:
 
 def zip_bytes(folder: str, files: Mapping[str, bytes]) -> bytes:
     """One zip that holds the files in a folder of that name."""
-    stream = io.BytesIO()
-    with zipfile.ZipFile(stream, mode="w", compression=zipfile.ZIP_DEFLATED, compresslevel=9) as packed:
-        for name, data in sorted(files.items()):
-            entry = zipfile.ZipInfo(f"{folder}/{name}", _ZIP_DATE)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.create_system = _UNIX
-            entry.external_attr = _ZIP_RIGHTS
-            packed.writestr(entry, data)
-    return stream.getvalue()
+    return fixed_zip({f"{folder}/{name}": data for name, data in sorted(files.items())})
 
 
 def write_pack(folder: Path, files: Mapping[str, bytes]) -> str:

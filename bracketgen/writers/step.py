@@ -46,22 +46,19 @@ def _numbers(values: Iterable[float]) -> str:
     return ",".join(_number(v) for v in values)
 
 
-def step_bytes(skin: Skin, name: str, title: str) -> bytes:
-    """The skin as one solid named `title`. Raises WriteFault when it is not closed."""
+def step_bytes(skin: Skin, name: str, title: str, cautions: Iterable[str] = ()) -> bytes:
+    """The skin as one solid named `title`, described by its cautions. Raises WriteFault when it is not closed."""
     loose = open_rims(skin)
     if loose:
         at = skin.corners[skin.rims[loose[0]].start]
-        raise WriteFault(
-            f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm; "
-            "the relief of one bend eats into another: move the bends apart"
-        )
+        raise WriteFault(f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm")
     lines = _Lines()
     corners = [lines.add(f"VERTEX_POINT('',{lines.point(c)})") for c in skin.corners]
     rims = [_rim(lines, rim, skin, corners) for rim in skin.rims]
     faces = [_face(lines, face, rims) for face in skin.faces]
     shell = lines.add(f"CLOSED_SHELL('',({','.join(faces)}))")
     solid = lines.add(f"MANIFOLD_SOLID_BREP({_text(title)},{shell})")
-    _product(lines, solid, name, title)
+    _product(lines, solid, (name, title, " ".join(cautions)))
     return _file(lines, name).encode("ascii")
 
 
@@ -102,8 +99,8 @@ def _face(lines: _Lines, face: Face, rims: list[str]) -> str:
     return lines.add(f"ADVANCED_FACE('',({','.join(bounds)}),{surface},{sense})")
 
 
-def _product(lines: _Lines, solid: str, name: str, title: str) -> None:
-    """The frame that every AP214 file needs around its solid: units, context, product."""
+def _product(lines: _Lines, solid: str, told: Iterable[str]) -> None:
+    """The frame that every AP214 file needs around its solid: units, context, product (id, name, description)."""
     mm = lines.add("(LENGTH_UNIT()NAMED_UNIT(*)SI_UNIT(.MILLI.,.METRE.))")
     rad = lines.add("(NAMED_UNIT(*)PLANE_ANGLE_UNIT()SI_UNIT($,.RADIAN.))")
     sr = lines.add("(NAMED_UNIT(*)SI_UNIT($,.STERADIAN.)SOLID_ANGLE_UNIT())")
@@ -117,7 +114,7 @@ def _product(lines: _Lines, solid: str, name: str, title: str) -> None:
     context = lines.add("APPLICATION_CONTEXT('core data for automotive mechanical design processes')")
     lines.add(f"APPLICATION_PROTOCOL_DEFINITION('international standard','automotive_design',2000,{context})")
     mechanical = lines.add(f"PRODUCT_CONTEXT('',{context},'mechanical')")
-    product = lines.add(f"PRODUCT({_text(name)},{_text(title)},'',({mechanical}))")
+    product = lines.add(f"PRODUCT({','.join(map(_text, told))},({mechanical}))")
     lines.add(f"PRODUCT_RELATED_PRODUCT_CATEGORY('part',$,({product}))")
     formation = lines.add(f"PRODUCT_DEFINITION_FORMATION('','',{product})")
     design = lines.add(f"PRODUCT_DEFINITION_CONTEXT('part definition',{context},'design')")

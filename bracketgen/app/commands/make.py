@@ -19,7 +19,12 @@ if TYPE_CHECKING:
 
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
 Only = Annotated[
-    str, typer.Option("--only", metavar="KINDS", help="Which files: dxf, png, json, glb, with commas between them.")
+    str,
+    typer.Option(
+        "--only",
+        metavar="KINDS",
+        help="Which files, with commas between them: dxf, png, json, site, step, stl, 3mf, glb.",
+    ),
 ]
 EvenIfFailed = Annotated[
     bool,
@@ -28,7 +33,7 @@ EvenIfFailed = Annotated[
     ),
 ]
 
-_ALL: Final = "dxf,png,json,glb"
+_USUAL: Final = "dxf,png,json,site"
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +51,19 @@ def make(
     out: Out = Path("out"),
     set_: Settings = None,
     table: Table = None,
-    only: Only = _ALL,
+    only: Only = _USUAL,
     strict: Strict = False,
     even_if_failed: EvenIfFailed = False,
     brief: Brief = False,
 ) -> None:
     """Make cut file, picture and report.
 
-    DXF, PNG and JSON of each description; where it names a site, also a PNG and a 3D model (GLB) of the part there.
+    DXF, PNG and JSON of each description; where it names a site, also NAME-site.png and NAME-site.glb, picture and
+    3D model of the part in its place (kind: site).
+
+    With --only, also the folded part alone, as if cut and bent without error: step, exact, for other programs; stl and
+    3mf, in mm from zero upward, to print a mock-up; glb, to look at. The last three are facets within 0.02 mm of the
+    true surface. A print is for trying the fit: it carries no load and stands no heat.
 
     Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
     A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...
@@ -70,6 +80,7 @@ def make(
 def make_one(task: Task, wish: Wish) -> Outcome:
     """One part worked out and, unless it failed, written. Raises InputFaults, WriteFault."""
     from bracketgen.app.outcome import Outcome
+    from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.pipeline import write
 
     made = task.work_out()
@@ -77,6 +88,11 @@ def make_one(task: Task, wish: Wish) -> Outcome:
     if made.failed and not wish.even_if_failed:
         return Outcome(task.name, made)
     files = _files(task, made, wish.outputs)
+    if not files:
+        fault = Fault(
+            Place(task.file), "--only site: the description names no site", "see `bracketgen show keys`, [site]"
+        )
+        raise InputFaults([fault])
     with _folder_faults(wish.folder):
         write(files, wish.folder)
     return Outcome(task.name, made, written=tuple(str(wish.folder / name) for name in files))
@@ -89,13 +105,26 @@ def _files(task: Task, made: Made, outputs: Outputs) -> dict[str, bytes]:
     from bracketgen.pipeline import files_of
 
     try:
-        return files_of(made, outputs)
+        with model_faults(task, ", or leave step, stl, 3mf and glb out of --only"):
+            return files_of(made, outputs)
     except WriteFault as error:
         if made.failed or not any(f.level is Level.FAIL for f in made.findings):
             raise
         what = f"no machine can cut this, waived or not: {' '.join(str(error).split())}"
         cure = "take the waiver out and follow its rule"
         raise InputFaults([Fault(Place(task.file), what, cure)]) from None
+
+
+@contextmanager
+def model_faults(task: Task, way_round: str = "") -> Iterator[None]:
+    """A part that is no solid has no model; its description is at fault. `way_round` is told beside the cure."""
+    from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
+
+    try:
+        yield
+    except GeometryFault as error:
+        what = f"there is no 3D model of this part: {error}"
+        raise InputFaults([Fault(Place(task.file), what, error.cure + way_round)]) from None
 
 
 def _teller(wish: Wish, brief: bool) -> Callable[[Outcome], None]:
@@ -139,13 +168,16 @@ def _outputs(only: str) -> Outputs:
     from bracketgen.pipeline import Outputs
     from bracketgen.units import nearest_word
 
-    known = {str(kind.name).lower(): kind for kind in Outputs}
+    known = {kind.word: kind for kind in Outputs}
     words = [word.strip().lower() for word in only.split(",")]
-    for word in words:
+    faults = []
+    for word in dict.fromkeys(words):
         if word not in known:
             near = nearest_word(word, known)
             cure = (f"did you mean {near}? " if near else "") + f"write one or more of {', '.join(known)}"
-            stop([Fault(Place("--only"), f"{word!r} is no kind of file here", cure)])
+            faults.append(Fault(Place("--only"), f"{word!r} is no kind of file here", cure))
+    if faults:
+        stop(faults)
     wanted = Outputs(0)
     for word in words:
         wanted |= known[word]

@@ -47,8 +47,8 @@ def pack(
 ) -> None:
     """Make the hand-over pack for the cutting shop.
 
-    Each part's cut file (and two more for readers that refuse it), folded model, picture, report; one order sheet,
-    and a list with checksums. A part that failed a rule stays out, and the sheet says so.
+    Each part's cut file (and two more for readers that refuse it), folded model (STEP), picture, report; one order
+    sheet, and a list with checksums. A part that failed a rule stays out, and the sheet says so.
     """
     from bracketgen.app.batch import run_batch
     from bracketgen.app.telling.outcomes import stop, tell_brief
@@ -95,8 +95,9 @@ def _asked(files: list[str], quantity: int, shop_bends: bool) -> tuple[Packing, 
 
 def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     """One part into the pack, unless it failed. Raises InputFaults, WriteFault."""
+    from bracketgen.app.commands.make import model_faults
     from bracketgen.app.outcome import Outcome
-    from bracketgen.drawing.brep import skin_of
+    from bracketgen.drawing.folded_model import folded_model
     from bracketgen.drawing.skin_box import skin_size_mm
     from bracketgen.shop.hardware import hardware_lines
     from bracketgen.shop.order.line import order_line
@@ -105,11 +106,12 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     made = task.work_out()
     if made.failed:
         return Outcome(task.name, made)
-    skin = skin_of(made.folded)
     files, cuts = _cut_files(task, made)
-    files[f"{made.file_stem}.step"] = step_bytes(skin, made.file_stem, made.job.part.title)
+    with model_faults(task):
+        model = folded_model(made.folded, made.file_stem)
+    files[f"{made.file_stem}.step"] = step_bytes(model.skin, made.file_stem, made.job.part.title, model.cautions)
     hardware = hardware_lines(made.job.part, quantity, _mates(made))
-    line = order_line(made.flat, skin_size_mm(skin), quantity, packing.bender, packing.finish, hardware)
+    line = order_line(made.flat, skin_size_mm(model.skin), quantity, packing.bender, packing.finish, hardware)
     packing.files |= files
     packing.cut_files[line.name] = cuts
     packing.lines.append(line)
@@ -138,10 +140,10 @@ def _cut_files(task: Task, made: Made) -> tuple[dict[str, bytes], list[str]]:
     """The usual files with the other dialects, and the cut files in the order they are to be tried."""
     from bracketgen.app.commands.make import _files
     from bracketgen.drawing.blank import Extra, cut_sheet
-    from bracketgen.pipeline import ALL_OUTPUTS
+    from bracketgen.pipeline import USUAL_OUTPUTS
     from bracketgen.writers.dialects import Dialect, dialect_bytes
 
-    files = _files(task, made, ALL_OUTPUTS)
+    files = _files(task, made, USUAL_OUTPUTS)
     sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
     cuts = [Dialect.USUAL.file_name(made.file_stem)]
     for dialect in (Dialect.LINES_AND_ARCS, Dialect.R12):
