@@ -13,16 +13,14 @@ from bracketgen.fit.seating.place import wished_frame
 from bracketgen.fit.site.tables import HoseEnd, HoseTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import plus, unit
+from bracketgen.standards.hose_rule import hose_rule
 
-#: Under pressure a hose gets up to 4 % shorter. Source: FAA AC 43.13-1B, figure 9-9, p. 9-23.
-SHORTER: Final = 0.04
-#: At rest at least 5 % of its length is slack. Source: FAA-H-8083-30, chapter 7, p. 7-19.
-SLACK: Final = 0.05
-#: It leaves a fitting straight for so many outside diameters. Source: the same page.
-STRAIGHT_DIAMETERS: Final = 2.0
-#: From 48 in on it is clamped, no more than 24 in apart. Source: NAVEDTRA 14105, p. 5-11.
-CLAMPED_FROM_MM: Final = 48 * 25.4
-CLAMPS_APART_MM: Final = 24 * 25.4
+#: Shares of a hose's length, and lengths in outside diameters and mm; each with its source in the table.
+SHORTER: Final = hose_rule("shorter by pressure").value / 100.0
+SLACK: Final = hose_rule("slack at rest").value / 100.0
+STRAIGHT_DIAMETERS: Final = hose_rule("straight at a fitting").value
+CLAMPED_FROM_MM: Final = hose_rule("clamped from").value
+CLAMPS_APART_MM: Final = hose_rule("clamps apart").value
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,12 @@ from typing import Final
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.hoses.check import CLAMPED_FROM_MM, CLAMPS_APART_MM, HoseCheck
 from bracketgen.rules.in_place import HOSE
-from bracketgen.rules.rule import short_of
-from bracketgen.standards.table import citation
+from bracketgen.rules.rule import cited, short_of
+from bracketgen.standards.hose_rule import hose_rule
 
-_LENGTH: Final = "ac43.13-1b-9-30", "faa-h-8083-30-hoses"
-_CLAMPS: Final = "navedtra-14105-hoses"
+#: What the findings rest on, by the words of the hose table.
+_LENGTH: Final = "shorter by pressure", "slack at rest"
+_CLAMPS: Final = ("clamps apart",)
 
 
 def hose_findings(check: HoseCheck) -> Iterator[Finding]:
@@ -22,11 +23,11 @@ def hose_findings(check: HoseCheck) -> Iterator[Finding]:
     apart = check.widest_mm
     if check.free_mm >= CLAMPED_FROM_MM and short_of(CLAMPS_APART_MM, apart):
         remedy = f"clamp it, not tight, at most every {CLAMPS_APART_MM:.0f} mm (24 in), where it does not rub"
-        yield _finding(check, Level.WARN, (apart, CLAMPS_APART_MM), remedy, citation(_CLAMPS))
+        yield _finding(check, Level.WARN, (apart, CLAMPS_APART_MM), remedy, _source(_CLAMPS))
 
 
 def _reach(check: HoseCheck) -> Iterator[Finding]:
-    source = "; ".join(citation(s) for s in _LENGTH)
+    source = _source(_LENGTH)
     least, radius = check.least_mm, check.table.bend_radius
     if radius is None:
         remedy = "nothing says how tight it may bend: write bend_radius = ..., as printed for this hose"
@@ -50,6 +51,10 @@ def _moved(check: HoseCheck) -> str:
     if not any(check.shift):
         return ""
     return " moved by (" + ", ".join(f"{c + 0.0:.1f}" for c in check.shift) + ")"
+
+
+def _source(rules: tuple[str, ...]) -> str:
+    return "; ".join(cited(rule.source, rule.how) for rule in map(hose_rule, rules))
 
 
 def _finding(
