@@ -122,10 +122,12 @@ def files_of(made: Made, outputs: Outputs = ALL_OUTPUTS) -> dict[str, bytes]:
         files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
     files |= _site_files(made, outputs)
     if Outputs.JSON in outputs:
+        from bracketgen.shop.hardware.mates import mates_in_place
         from bracketgen.writers.report import report_bytes
 
-        names, block = [*files, f"{name}.json"], _site_block(made)
-        files[f"{name}.json"] = report_bytes(made.flat, made.folded, made.findings, names, made.job.parameters, block)
+        names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)
+        told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates)
+        files[f"{name}.json"] = report_bytes(*told)
     return files
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from bracketgen.part.bend import Bend
 from bracketgen.part.panel import Panel
 from bracketgen.part.stock import Stock
+from bracketgen.part.weld import Weld
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,11 @@ class Part:
     least_outer_radius_mm: float
     waivers: tuple[Waiver, ...] = ()
     cautions: tuple[str, ...] = ()
+
+    @property
+    def welds(self) -> tuple[Weld, ...]:
+        """The welds of all panels."""
+        return tuple(weld for panel in self.panels for weld in panel.welds)
 
     def panel(self, panel_id: str) -> Panel:
         """The panel of that name; KeyError when there is none."""
