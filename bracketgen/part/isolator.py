@@ -37,6 +37,12 @@ class Isolator:
         """Whether rubber lies in the bolt's grip: no sleeve takes the pull past it."""
         return self.kind is not IsolatorKind.BOBBIN and self.sleeve_mm is None
 
+    def stand_mm(self, thickness_mm: float) -> float:
+        """How far it holds a part of that thickness off its mate, free: half of what a bush is longer than the part."""
+        if self.kind is IsolatorKind.BUSH:
+            return max(0.0, (self.height_mm - thickness_mm) / 2)
+        return self.height_mm
+
     def grip_mm(self, thickness_mm: float) -> float:
         """What the part and the isolator together take of the bolt's grip, for a part of that thickness."""
         if self.sleeve_mm is not None:

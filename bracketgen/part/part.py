@@ -25,7 +25,8 @@ class Part:
 
     `panels[0]` is the first panel: its frame is the part's frame. Bends stand in order: a bend's parent is the
     first panel or the child of an earlier bend. `name` is the description's file name without its ending.
-    `edge_rule` names the row of the edge distance table that the user works to.
+    `edge_rule` names the row of the edge distance table that the user works to. `near` lists the hazards that it
+    carries or stands beside, as the description words them.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Part:
     least_outer_radius_mm: float
     waivers: tuple[Waiver, ...] = ()
     cautions: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
 
     @property
     def welds(self) -> tuple[Weld, ...]:

@@ -255,6 +255,7 @@ class _Builder:
             document.corners.outer,
             waivers,
             cautions(hazards),
+            tuple(hazards),
         )
 
     def _allowances(self, plans: list[Plan], shop: Shop | None) -> dict[str, BendMetal]:

@@ -128,7 +128,8 @@ class SiteTable(Table):
         description="'panel', or 'panel/hole' for one bolt = the side that lies on the mating face; left out: back",
     )
     shims: dict[str, LengthOrZero] = Field(
-        default_factory=dict, description="'panel/hole' = washers put between it and the mating face"
+        default_factory=dict,
+        description="'panel/hole' = washers put between it and the mating face; left out: an isolator's height",
     )
 
 

@@ -14,13 +14,16 @@ from bracketgen.rules.subject import Subject
 from bracketgen.standards.coating import is_soft
 
 _ID: Final = "soft-grip"
+#: A joint that comes loose beside these leaks: there a torque must be known.
+_FLUIDS: Final = frozenset({"fuel", "oil", "brake"})
 _BOLTED: Final = frozenset({Purpose.CLEARANCE, Purpose.TAPPED, Purpose.RIVET_NUT})
 
 
 def _check(subject: Subject) -> Iterator[Finding]:
+    fluid = any(hazard in _FLUIDS for hazard in subject.part.near)
     for h in subject.holes:
         if h.hole.isolator is not None and h.hole.isolator.torque_nm is None:
-            yield from _rubber(h, h.hole.isolator)
+            yield from _rubber(h, h.hole.isolator, Level.FAIL if fluid else Level.WARN)
     stock = subject.part.stock
     if is_soft(stock.coating) and stock.coating_mm > 0 and any(_on_paint(h.hole) for h in subject.holes):
         remedy = (
@@ -36,13 +39,13 @@ def _on_paint(hole: Hole) -> bool:
     return hole.purpose in _BOLTED and (rubber is None or rubber.kind is IsolatorKind.BOBBIN)
 
 
-def _rubber(h: PlacedHole, rubber: Isolator) -> Iterator[Finding]:
+def _rubber(h: PlacedHole, rubber: Isolator, level: Level) -> Iterator[Finding]:
     if rubber.is_squeezed:
         remedy = (
             "rubber in the bolt's grip: no table's torque holds, and the bolt comes loose when it settles; give "
             "torque = the isolator maker's figure, or an isolator with a steel sleeve, and use a locking nut"
         )
-        yield Finding(_ID, Level.WARN, h.id, rubber.height_mm, None, "mm", at(h.centre), remedy, NO_SOURCE)
+        yield Finding(_ID, level, h.id, rubber.height_mm, None, "mm", at(h.centre), remedy, NO_SOURCE)
     elif rubber.kind is IsolatorKind.BOBBIN:
         remedy = "no torque is given for the bobbin: ask its maker, and hold it from turning, or its rubber tears"
         yield Finding(_ID, Level.NOTE, h.id, rubber.height_mm, None, "mm", at(h.centre), remedy, NO_SOURCE)

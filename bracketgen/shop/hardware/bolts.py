@@ -103,8 +103,9 @@ def bolt_sets(part: Part, mates: Mapping[str, Mate] | None = None) -> tuple[Bolt
     """Bolts for all holes of a part that take one; `mates` says by hole id what is behind.
 
     With a nut: the part, the mate (as thick as the part where nothing says its thickness), a washer under head and
-    nut, the nut, two pitches of thread. Into a thread of the mate: the part, one washer, 1.5 diameters. From the
-    mate's side into a nut or thread of the part: a washer, the mate, the part, a welded nut, two pitches.
+    nut, the nut, two pitches of thread. Into a thread of the mate: the part, one washer, 1.5 diameters.
+    From the mate's side into a nut or thread of the part: a washer, the mate, the part, a welded nut, two pitches.
+    What lies between counts too.
     """
     known = mates or {}
     count = Counter(joint for p in part.panels for h in p.holes if (joint := _joint(h, known.get(h.id, Mate()))))
@@ -158,6 +159,7 @@ def needed_mm(joint: Joint, thickness_mm: float) -> float | None:
     bolt, washer = fastener(joint.size), washer_thickness_mm(joint.size, joint.washers)
     mate = thickness_mm if joint.mate.thickness_mm is None else joint.mate.thickness_mm
     grip = joint.isolator.grip_mm(thickness_mm) if joint.isolator else thickness_mm
+    mate += joint.mate.between_mm
     tip = TIP_PITCHES * bolt.pitch_mm
     match joint.holder:
         case Holder.NUT:
@@ -167,7 +169,7 @@ def needed_mm(joint: Joint, thickness_mm: float) -> float | None:
         case Holder.PART:
             return washer + mate + grip + tip
         case Holder.MATE:
-            return grip + washer + DEPTH_DIAMETERS * bolt.diameter_mm
+            return grip + joint.mate.between_mm + washer + DEPTH_DIAMETERS * bolt.diameter_mm
         case Holder.BOBBIN:
             return grip + washer + LEAST_DEPTH_DIAMETERS * bolt.diameter_mm
         case Holder.STUD:

@@ -105,6 +105,12 @@ def _named(one: BoltSet) -> str:
 
 def _why(one: BoltSet) -> str:
     """What the length was counted from."""
+    between = one.joint.mate.between_mm
+    counts = between and one.joint.holder not in (Holder.RIVET_NUT, Holder.STUD, Holder.BOBBIN)
+    return _counted(one) + (f"; {between:g} mm between the two counted in" if counts else "")
+
+
+def _counted(one: BoltSet) -> str:
     match one.joint.holder:
         case Holder.RIVET_NUT:
             return "washer, what is bolted on, and the rivet nut's own length"
