@@ -157,7 +157,7 @@ def test_a_site_says_what_is_behind(tmp_path: Path) -> None:
     said = words((tmp_path / "exhaust-hanger-pack" / "order.txt").read_text())
     # 4 + 8 + 3.2 + 6.8 + 2.5 = 24.5; the carried thing's own threads take the part, a washer and 1.5 x 8.
     assert "3 bolts M8 x 25" in said and "24.5 mm needed through 8 mm behind" in said
-    assert "2 bolts M8 x 20" in said and "about 17.6 mm into the thread" in said
+    assert "2 bolts M8 x 20" in said and "about 17.6 mm into the thread" in said and "on a stud a nut instead" in said
 
 
 def test_make_names_the_bolts_and_keeps_torques_with_their_cautions(tmp_path: Path) -> None:

@@ -113,7 +113,7 @@ def _hardware(lines: Sequence[str], quantity: int, width: float) -> list[Band]:
     if not lines:
         return []
     of = f"{quantity} part{'s' * (quantity != 1)}"
-    return [heading(f"Bolts and welds for {of}", width), *(paragraph(t, width, shows="hardware") for t in lines)]
+    return [heading(f"Hardware for {of}", width), *(paragraph(t, width, shows="hardware") for t in lines)]
 
 
 def _cautions(flat: Flat, width: float) -> list[Band]:

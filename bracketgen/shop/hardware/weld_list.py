@@ -37,7 +37,7 @@ def weld_words(weld: Weld) -> str:
     lengths = " + ".join(f"{run.length_mm:.1f}" for run in weld.runs)
     whole = f" = {weld.total_mm:.1f} mm of weld" if weld.total_mm != weld.runs[0].length_mm else ""
     return (
-        f"weld {weld.id} on {weld.where}{to}: fillet a {weld.throat_mm:.2g} mm (leg {weld.leg_mm:.1f} mm), "
+        f"weld {weld.id} on {weld.where}{to}: fillet a {round(weld.throat_mm, 1):g} mm (leg {weld.leg_mm:.1f} mm), "
         f"{lengths} mm {weld.sides.value}{whole}"
     )
 

@@ -119,7 +119,8 @@ def _counted(one: BoltSet) -> str:
         case Holder.BOBBIN:
             return f"{one.least_mm:.1f} mm at least, and not so long that it meets the bottom of the thread"
         case Holder.MATE:
-            return f"about {one.least_mm:.1f} mm into the thread that is there: measure how deep it is"
+            there = "into the thread that is there: measure how deep it is; on a stud a nut instead"
+            return f"about {one.least_mm:.1f} mm {there}"
         case Holder.PART | Holder.WELDED_NUT:
             side = ", put in from the other side"
         case Holder.NUT:
