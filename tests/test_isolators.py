@@ -7,12 +7,14 @@ import re
 import pytest
 from command_line import PLATE, words
 from site_parts import PLATE as PLATE_ON_TABS
-from site_parts import seen
+from site_parts import SITE, TABS, folded_of, located_at, seen, site_of
 from whole_way import whole_way
 
 from bracketgen.findings import Level
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.seating.hardware import hardware
+from bracketgen.fit.seating.place import place
+from bracketgen.fit.seating.placed import Placed
 from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
 from bracketgen.shop.hardware.bolts import BoltSet, bolt_sets
@@ -204,9 +206,18 @@ def test_sizes_that_do_not_go_together(isolator: str, expected: list[tuple[Level
 # -- at a site
 
 
-def at_site(isolator: str, more: str = "") -> InPlace:
+def at_site(isolator: str) -> InPlace:
     """The plate of 3 mm on its two tabs of 5 mm, with isolators."""
-    return seen(plate=PLATE_ON_TABS.replace('bolt = "M8"\n', f'bolt = "M8"\nisolator = {{ {isolator} }}\n') + more)
+    return seen(plate=PLATE_ON_TABS.replace('bolt = "M8"\n', f'bolt = "M8"\nisolator = {{ {isolator} }}\n'))
+
+
+def seated(isolator: str, more: str = "") -> Placed:
+    """The same, only put in its place."""
+    text_ = PLATE_ON_TABS.replace('bolt = "M8"\n', f'bolt = "M8"\nisolator = {{ {isolator} }}\n') + more
+    reading, folded = folded_of(text_)
+    site = site_of(SITE)
+    assert reading.document.site is not None
+    return place(folded, reading.document.site, reading.source, site, located_at(site, TABS))
 
 
 @pytest.mark.parametrize(
@@ -217,29 +228,29 @@ def at_site(isolator: str, more: str = "") -> InPlace:
 )  # fmt: skip
 def test_rubber_holds_the_part_off_its_mate(isolator: str, stands: float) -> None:
     # Its origin is on the described face, 3 mm above the back.
-    assert at_site(isolator).placed.frame.origin[2] == pytest.approx(stands + 3.0)
+    assert seated(isolator).frame.origin[2] == pytest.approx(stands + 3.0)
     shims = '[site.shims]\n"plate/tab-1" = 4\n"plate/tab-2" = 4\n'
-    assert at_site(isolator, shims).placed.frame.origin[2] == pytest.approx(7.0)
+    assert seated(isolator, shims).frame.origin[2] == pytest.approx(7.0)
 
 
 def test_the_bolt_is_as_long_as_the_stack_at_the_site() -> None:
     # Pad: 3 + 5 + 5 + 2 x 2 + 6.8 + 2.5 = 26.3.
-    place = at_site('kind = "pad", height = 5')
-    (one,) = bolt_sets(place.placed.folded.part, mates_in_place(place))
+    here = at_site('kind = "pad", height = 5')
+    (one,) = bolt_sets(here.placed.folded.part, mates_in_place(here))
     assert (one.count, one.least_mm, one.length_mm) == (2, pytest.approx(26.3), 30.0)
     # Washers of 4 mm between, no rubber: 3 + 4 + 5 + 2 x 1.6 + 6.8 + 2.5 = 24.5.
-    place = seen(plate=PLATE_ON_TABS + '[site.shims]\n"plate/tab-1" = 4\n"plate/tab-2" = 4\n')
-    mates = mates_in_place(place)
-    (one,) = bolt_sets(place.placed.folded.part, mates)
+    here = seen(plate=PLATE_ON_TABS + '[site.shims]\n"plate/tab-1" = 4\n"plate/tab-2" = 4\n')
+    mates = mates_in_place(here)
+    (one,) = bolt_sets(here.placed.folded.part, mates)
     assert one.least_mm == pytest.approx(24.5)
-    assert "4 mm between the two counted in" in hardware_lines(place.placed.folded.part, 1, mates)[0]
+    assert "4 mm between the two counted in" in hardware_lines(here.placed.folded.part, 1, mates)[0]
 
 
 def test_a_bush_lifts_the_head_and_leaves_its_bolt_no_play_but_the_tab_s() -> None:
-    place = at_site('kind = "bush", height = 15, hole = 16')
+    here = at_site('kind = "bush", height = 15, hole = 16')
     # The tabs' holes are 9 mm for M8.
-    assert [bolt.play_mm for bolt in place.placed.bolts] == [pytest.approx(0.5)] * 2
-    solids = hardware(place.placed, place.site.document)[0]
+    assert [bolt.play_mm for bolt in here.placed.bolts] == [pytest.approx(0.5)] * 2
+    solids = hardware(here.placed, here.site.document)[0]
     washer = dict(solids.over)["washer"]
     assert (washer.a[2], washer.b[2]) == (pytest.approx(15.0), pytest.approx(16.6))
     # Below: 5 mm of tab, then washer and nut.
