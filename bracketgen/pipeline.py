@@ -137,10 +137,12 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     files |= _site_files(made) if Outputs.SITE in outputs else {}
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
+        from bracketgen.shop.hardware.mates import mates_in_place
         from bracketgen.writers.report import report_bytes
 
-        names, block = [*files, f"{name}.json"], _site_block(made)
-        files[f"{name}.json"] = report_bytes(made.flat, made.folded, made.findings, names, made.job.parameters, block)
+        names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)
+        told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates)
+        files[f"{name}.json"] = report_bytes(*told)
     return files
 
 

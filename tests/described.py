@@ -81,6 +81,15 @@ gap = 1
 [[panels.base.marks]]
 start = [-10, 25]
 end = [10, 25]
+[[panels.base.welds]]
+edge = 5
+throat = 3
+length = 30
+sides = "face"
+to = "rail"
+[[panels.base.welds]]
+saddle = 1
+leg = 5
 [panels.arm]
 outline = { shape = "belt", width = 40, left = 0, pads = [{ at = [20, 40], radius = 15 }] }
 bend = { from = "base", edge = 4, between = 120, way = "down", shift = 30, relief = { shape = "round" } }
@@ -88,12 +97,14 @@ pad = 14
 [[panels.arm.holes]]
 bolt = "M8"
 at = [20, 45]
+isolator = { kind = "pad", height = 6, hole = 9, sleeve = 8, torque = 7.5 }
 [panels.step]
 origin = "middle"
 outline = { shape = "arms", arm = 12, fillet = 6, width = 50, pads = [{ at = [0, 15], radius = 12 }] }
 joggle = { from = "base", edge = 1, way = "up", offset = 12, turn = 45 }
 [[panels.step.holes]]
 bolt = "M8"
+nut = "welded"
 at = [-20, 40]
 pattern = { kind = "points", points = [[0, 0], [40, 0]] }
 pad = 12

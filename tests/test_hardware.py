@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -10,9 +11,12 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.part.part import Part
-from bracketgen.shop.hardware import Mate, bolt_sets, hardware_lines, usual_length_mm
-from bracketgen.standards.fastener import fastener
+from bracketgen.shop.hardware.bolts import Holder, Joint, bolt_sets, needed_mm, usual_length_mm
+from bracketgen.shop.hardware.mates import Mate
+from bracketgen.shop.hardware.words import hardware_lines
+from bracketgen.standards.fastener import fastener, fastener_sizes
 from bracketgen.standards.torque import torque_8_8
+from bracketgen.standards.washer import Series, washer_thickness_mm
 
 SITES = SHAPES / "sites"
 
@@ -26,15 +30,81 @@ def test_lengths_by_hand() -> None:
     # M8: 4 + 6 + 2 x 1.6 (ISO 7089) + 6.8 (ISO 4032) + 2 x 1.25 = 22.5, next ISO 888 length 25.
     hole = bolted("M8").panels[0].holes[0].id
     (one,) = bolt_sets(bolted("M8"), {hole: Mate(6.0)})
-    assert (one.least_mm, one.length_mm, one.nuts, one.count) == (pytest.approx(22.5), 25.0, True, 1)
+    assert (one.least_mm, one.length_mm, one.nuts, one.count) == (pytest.approx(22.5), 25.0, 1, 1)
     # Nothing known behind: as thick as the part, 20.5, and the line says so.
     (one,) = bolt_sets(bolted("M8"))
     assert (one.least_mm, one.length_mm) == (pytest.approx(20.5), 25.0)
     assert "measure it" in hardware_lines(bolted("M8"), 1)[0]
     # Into a thread: 4 + 1.6 + 12 = 17.6, next 20, no nut and no torque.
     (one,) = bolt_sets(bolted("M8"), {hole: Mate(None, True)})
-    assert (one.least_mm, one.length_mm, one.nuts) == (pytest.approx(17.6), 20.0, False)
+    assert (one.least_mm, one.length_mm, one.nuts, one.washers) == (pytest.approx(17.6), 20.0, 0, 1)
     assert "N m" not in hardware_lines(bolted("M8"), 1, {hole: Mate(None, True)})[0]
+
+
+@pytest.mark.parametrize(
+    ("hole", "least", "length", "nuts", "washers", "torque"),
+    [
+        # From the mate's side: washer 1.6, mate 6, part 4, welded nut 6.8, two threads 2.5.
+        ('bolt = "M8"\nnut = "welded"', 20.9, 25.0, 1, 1, "welding softens a nut"),
+        # Into 4 mm of thread in the part: 1.6 + 6 + 4 + 2.5.
+        ('tap = "M8"', 14.1, 16.0, 0, 1, "only 4 mm of thread in the part, 0.5 diameters"),
+        # How long a rivet nut is stands on its box only.
+        ('rivet_nut = "M8"', None, None, 0, 1, "the figures on the rivet nuts' box"),
+    ],
+)
+def test_nuts_and_threads_of_the_part(
+    hole: str, least: float | None, length: float | None, nuts: int, washers: int, torque: str
+) -> None:
+    part = whole_way(PLATE.replace('diameter = "bore"', hole)).flat.part
+    mates = {part.panels[0].holes[0].id: Mate(6.0)}
+    (one,) = bolt_sets(part, mates)
+    assert (one.least_mm, one.length_mm, one.nuts, one.washers) == (
+        None if least is None else pytest.approx(least),
+        *(length, nuts, washers),
+    )
+    line = hardware_lines(part, 4, mates)[0]
+    assert torque in line and "N m" not in line and line.startswith("4 bolts M8")
+    assert ("4 rivet nuts M8" in line) == ("rivet" in hole)
+    assert ("4 plain nuts to weld on" in line) == ("welded" in hole)
+
+
+def test_an_inch_bolt_of_a_textbook_solution() -> None:
+    # A course's solution (machine design, fall 2010; coursehero.com file 6654563): 1/2-13 through 0.5 and 0.625 in
+    # without washers, nut 7/16 in: 1.5625 in, next length 1.75 in, 2.44 threads look out, 'two or more is adequate'.
+    joint = Joint("1/2", Holder.NUT, Mate(0.625 * 25.4))
+    least = needed_mm(joint, 0.5 * 25.4)
+    assert least is not None
+    bolt = fastener("1/2")
+    bare = least - 2 * washer_thickness_mm("1/2") - 2 * bolt.pitch_mm
+    assert bare / 25.4 == pytest.approx(1.5625)
+    length = usual_length_mm(bolt, bare + 2 * bolt.pitch_mm)
+    assert length is not None and length / 25.4 == pytest.approx(1.75)
+    assert (length - bare) / bolt.pitch_mm == pytest.approx(2.44, abs=0.005)
+
+
+#: DIN 125 as printed (ajaxboltco.com/8/Washer/2): thickness, mm.
+DIN_125 = {"M5": 1, "M6": 1.6, "M8": 1.6, "M10": 2, "M12": 2.5, "M14": 2.5, "M16": 3, "M18": 3, "M20": 3, "M24": 4}
+
+
+def test_washers_as_printed() -> None:
+    assert {size: washer_thickness_mm(size) for size in DIN_125} == DIN_125
+    # A printed sheet has 2.3 to 2.7 mm for the wide washer M10.
+    assert 2.3 <= washer_thickness_mm("M10", Series.WIDE) <= 2.7
+    # Wide ones are no thinner; where none is held the next larger one of its kind, and the normal one of a number.
+    assert all(washer_thickness_mm(s, Series.WIDE) >= washer_thickness_mm(s) for s in fastener_sizes())
+    assert washer_thickness_mm("M22", Series.WIDE) == washer_thickness_mm("M24", Series.WIDE)
+    assert washer_thickness_mm("#10", Series.WIDE) == washer_thickness_mm("#10")
+
+
+#: Works manual of a machine, class 8.8 (manualshive.com/en/manual/wiedenmann/terra-spike-sl-6/979603?page=62), N m.
+LUBRICATED = {"M6": 9, "M8": 22, "M10": 43, "M12": 75, "M14": 120, "M16": 190, "M18": 260, "M20": 375}
+DRY = {"M6": 11, "M8": 28, "M10": 55, "M12": 95, "M14": 150, "M16": 240, "M18": 330, "M20": 475}
+
+
+@pytest.mark.parametrize("size", LUBRICATED)
+def test_torques_agree_with_a_third_table_and_keep_below_its_dry_ones(size: str) -> None:
+    held = torque_8_8(size)
+    assert held is not None and 0.92 * LUBRICATED[size] <= held.nm <= LUBRICATED[size] < 0.85 * DRY[size]
 
 
 def test_usual_lengths() -> None:
@@ -75,7 +145,7 @@ def test_the_order_sheet_has_the_list_with_its_caution(tmp_path: Path) -> None:
     files = written(tmp_path, plate=PLATE.replace('diameter = "bore"', 'bolt = "M8"'))
     assert run("pack", *files, "--quantity", "3", "--out", tmp_path).code == 0
     said = words((tmp_path / "plate-pack" / "order.txt").read_text())
-    assert "hardware 3 bolts M8 x 25, threaded to the head, class 8.8, 6 washers, 3 nuts; 21 N m" in said
+    assert "hardware 3 bolts M8 x 25, threaded to the head, class 8.8, 6 washers, 3 nuts class 8; 21 N m" in said
     assert "without dynamic load" in said and "MTN 5008" in said
 
 
@@ -87,4 +157,18 @@ def test_a_site_says_what_is_behind(tmp_path: Path) -> None:
     said = words((tmp_path / "exhaust-hanger-pack" / "order.txt").read_text())
     # 4 + 8 + 3.2 + 6.8 + 2.5 = 24.5; the carried thing's own threads take the part, a washer and 1.5 x 8.
     assert "3 bolts M8 x 25" in said and "24.5 mm needed through 8 mm behind" in said
-    assert "2 bolts M8 x 20" in said and "about 17.6 mm into the thread" in said
+    assert "2 bolts M8 x 20" in said and "about 17.6 mm into the thread" in said and "on a stud a nut instead" in said
+
+
+def test_make_names_the_bolts_and_keeps_torques_with_their_cautions(tmp_path: Path) -> None:
+    files = written(tmp_path, plate=PLATE.replace('diameter = "bore"', 'bolt = "M8"'))
+    said = words(run("make", *files, "--out", tmp_path, "--only", "json").out)
+    assert "hardware 1 bolt M8 x 25, threaded to the head, class 8.8, 2 washers, 1 nut class 8" in said
+    assert "N m" not in said and "bracketgen sheets" in said
+    block = json.loads((tmp_path / "plate.json").read_text(encoding="utf-8"))["hardware"]
+    (one,) = block["bolts"]
+    assert (one["size"], one["length_mm"], one["torque_nm"], one["holder"]) == ("M8", 25.0, 21.0, "nut")
+    assert one["least_mm"] == pytest.approx(20.5) and "MTN 5008" in one["torque_source"]
+    assert any("without dynamic load" in line for line in block["words"])
+    bare = written(tmp_path, bare=PLATE)
+    assert "hardware" not in run("make", *bare, "--out", tmp_path, "--only", "json").out

@@ -17,6 +17,7 @@ from bracketgen.drawing.marks.flat_shape import flat_shape, ink_shape
 from bracketgen.drawing.marks.hole_groups import HoleGroup, hole_groups
 from bracketgen.drawing.marks.legend import HEIGHT_MM as LEGEND_MM
 from bracketgen.drawing.marks.legend import legend
+from bracketgen.drawing.marks.weld_words import weld_callouts
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import INK, WAY_LINE
@@ -137,6 +138,7 @@ def _placed(
     if names is Naming.ON_VIEW:
         found += [place_callout(room, _group_callout(g, to_paper)) for g in groups]
     found += [place_callout(room, c) for c in _bend_callouts(flat, to_paper)]
+    found += [place_callout(room, c) for c in weld_callouts(flat, to_paper, _CALLOUT_MM)]
     return [m for marks in found if marks for m in marks], sum(marks is None for marks in found)
 
 

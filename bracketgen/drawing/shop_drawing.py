@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Final
 
 from bracketgen.bending.flat import Flat
@@ -23,6 +23,8 @@ from bracketgen.drawing.workshop.tolerance_table import angle_table, cut_table, 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point
+from bracketgen.shop.hardware.mates import Mate
+from bracketgen.shop.hardware.words import hardware_lines
 
 __all__ = ["Paper", "shop_drawing"]
 
@@ -37,10 +39,12 @@ Page = tuple[str, str, list[Mark]]
 
 
 def shop_drawing(
-    flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1
-) -> tuple[Sheet, ...]:
+    flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1,
+    mates: Mapping[str, Mate] | None = None,
+) -> tuple[Sheet, ...]:  # fmt: skip
     """Pages of the flat with its holes, of the folded part (when it has bends), then of tables and words.
 
+    `mates` says by hole id what it is bolted to, for the list of bolts.
     Views are drawn to a standard scale that the title block names. Raises ValueError for a quantity below 1.
     """
     if quantity < 1:
@@ -52,7 +56,8 @@ def shop_drawing(
     drawn = flat_drawing(flat, (box[0], box[1], column[0] - BETWEEN_MM, box[3]))
     width = column[2] - column[0]
     folded_ = folded_drawing(folded, box) if flat.strips else None
-    bands = [*table_bands(hole_table(flat), width), *_words(subject, drawn, folded_, width)]
+    said = hardware_lines(flat.part, quantity, mates)
+    bands = [*table_bands(hole_table(flat), width), *_words(subject, drawn, folded_, width, said)]
     marks, left = pour(bands, [column])
     pages: list[Page] = [("FLAT, described face up", drawn.scale_words, [*drawn.marks, *marks])]
     if folded_ is not None:
@@ -70,7 +75,9 @@ def _sheet(subject: Subject, page: Page, number: int, count: int) -> Sheet:
     return Sheet(width, height, (*frame, *marks), WHITE)
 
 
-def _words(subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float) -> list[Band]:
+def _words(
+    subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
+) -> list[Band]:
     """Everything below the table of holes, in the order of its weight."""
     flat = subject.flat
     bands: list[Band] = []
@@ -82,6 +89,7 @@ def _words(subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, w
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
     bands += _cautions(flat, width)
     bands += _findings(subject, width)
+    bands += _hardware(hardware, subject.quantity, width)
     bands += _tolerances(flat, folded, width)
     return [*bands, *_line_key(_ALL_PENS if flat.strips else _FLAT_PENS, width)]
 
@@ -98,6 +106,14 @@ _BEND_WORDS: Final = (
     "Turn counts from flat; UP comes toward you with the described face up. R in: inside radius; allow.: metal between "
     "the two tangent lines; deduct.: off the sum of two outside sizes. Check order and tools before bending.",
 )
+
+
+def _hardware(lines: Sequence[str], quantity: int, width: float) -> list[Band]:
+    """What it is put up with, torques and their cautions among it."""
+    if not lines:
+        return []
+    of = f"{quantity} part{'s' * (quantity != 1)}"
+    return [heading(f"Hardware for {of}", width), *(paragraph(t, width, shows="hardware") for t in lines)]
 
 
 def _cautions(flat: Flat, width: float) -> list[Band]:

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from bracketgen.geometry.contour import Circle, Contour, Cut
 from bracketgen.geometry.point import Point
+from bracketgen.part.isolator import Isolator
 
 
 class HoleShape(StrEnum):
@@ -28,6 +29,13 @@ class Purpose(StrEnum):
     OPENING = "opening"
 
 
+class Nut(StrEnum):
+    """What holds the thread at a clearance hole: a loose nut behind the mate, or one welded to the part."""
+
+    LOOSE = "loose"
+    WELDED = "welded"
+
+
 @dataclass(frozen=True, slots=True)
 class Hole:
     """One hole in its panel's frame, mm.
@@ -35,7 +43,8 @@ class Hole:
     `cut` is the finished shape. `pilot` is set where the process can't cut the finished hole well (tapped and
     dowel holes by a thermal process): then the cut file holds the pilot, and the hole is drilled to size.
     `diameter_mm` is the diameter, or the width of a slot; `length_mm` is a slot's overall length, its
-    `direction_deg` anticlockwise from +x. `fastener` is the bolt size it is for, such as 'M8'.
+    `direction_deg` anticlockwise from +x. `fastener` is the bolt size it is for, such as 'M8'. `isolator` is the rubber
+    at it.
     """
 
     id: str
@@ -48,6 +57,8 @@ class Hole:
     direction_deg: float | None = None
     fastener: str | None = None
     pilot: Circle | None = None
+    isolator: Isolator | None = None
+    nut: Nut = Nut.LOOSE
 
     @property
     def in_file(self) -> Cut:

@@ -8,6 +8,7 @@ from bracketgen.geometry.contour import Contour
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.part.hole import Hole
+from bracketgen.part.weld import Weld
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,3 +30,4 @@ class Panel:
     outline: Contour
     holes: tuple[Hole, ...] = ()
     marks: tuple[Line, ...] = ()
+    welds: tuple[Weld, ...] = ()

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from bracketgen.part.bend import Bend
 from bracketgen.part.panel import Panel
 from bracketgen.part.stock import Stock
+from bracketgen.part.weld import Weld
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,8 @@ class Part:
 
     `panels[0]` is the first panel: its frame is the part's frame. Bends stand in order: a bend's parent is the
     first panel or the child of an earlier bend. `name` is the description's file name without its ending.
-    `edge_rule` names the row of the edge distance table that the user works to.
+    `edge_rule` names the row of the edge distance table that the user works to. `near` lists the hazards that it
+    carries or stands beside, as the description words them.
     """
 
     name: str
@@ -36,6 +38,12 @@ class Part:
     least_outer_radius_mm: float
     waivers: tuple[Waiver, ...] = ()
     cautions: tuple[str, ...] = ()
+    near: tuple[str, ...] = ()
+
+    @property
+    def welds(self) -> tuple[Weld, ...]:
+        """The welds of all panels."""
+        return tuple(weld for panel in self.panels for weld in panel.welds)
 
     def panel(self, panel_id: str) -> Panel:
         """The panel of that name; KeyError when there is none."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from bracketgen import __version__
@@ -13,6 +13,8 @@ from bracketgen.drawing.blank import cut_sheet
 from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical
 from bracketgen.findings import Finding
 from bracketgen.geometry.point import Point
+from bracketgen.shop.hardware.mates import Mate
+from bracketgen.writers.hardware_report import hardware_block
 
 #: A quarter round: a circle is told as four of them.
 _QUARTER_BULGE = 0.41421356237309503
@@ -25,9 +27,14 @@ def report_bytes(
     files: Iterable[str],
     parameters: Sequence[tuple[str, str]] = (),
     site: dict[str, Any] | None = None,
+    mates: Mapping[str, Mate] | None = None,
 ) -> bytes:
-    """The report as UTF-8 JSON; `site` is the block of a part that was looked at in its place."""
+    """The report as UTF-8 JSON.
+
+    `site` is the block of a part that was looked at in its place, `mates` says by hole id what it is bolted to there.
+    """
     value = report(flat, folded, findings, files, parameters) | ({} if site is None else {"site": site})
+    value["hardware"] = hardware_block(flat.part, mates or {})
     return (json.dumps(value, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 

@@ -12,7 +12,6 @@ if TYPE_CHECKING:
     from bracketgen.app.asking.tasks import Task
     from bracketgen.app.outcome import Exit, Outcome
     from bracketgen.pipeline import Made
-    from bracketgen.shop.hardware import Mate
     from bracketgen.shop.order.line import Bender, OrderLine
 
 Files = Annotated[list[str], typer.Argument(metavar="FILES", help="Descriptions, or one job file that lists them.")]
@@ -99,7 +98,8 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     from bracketgen.app.outcome import Outcome
     from bracketgen.drawing.folded_model import folded_model
     from bracketgen.drawing.skin_box import skin_size_mm
-    from bracketgen.shop.hardware import hardware_lines
+    from bracketgen.shop.hardware.mates import mates_in_place
+    from bracketgen.shop.hardware.words import hardware_lines
     from bracketgen.shop.order.line import order_line
     from bracketgen.writers.step import step_bytes
 
@@ -110,30 +110,12 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     with model_faults(task):
         model = folded_model(made.folded, made.file_stem)
     files[f"{made.file_stem}.step"] = step_bytes(model.skin, made.file_stem, made.job.part.title, model.cautions)
-    hardware = hardware_lines(made.job.part, quantity, _mates(made))
+    hardware = hardware_lines(made.job.part, quantity, mates_in_place(made.place))
     line = order_line(made.flat, skin_size_mm(model.skin), quantity, packing.bender, packing.finish, hardware)
     packing.files |= files
     packing.cut_files[line.name] = cuts
     packing.lines.append(line)
     return Outcome(task.name, made, written=tuple(files))
-
-
-def _mates(made: Made) -> dict[str, Mate]:
-    """What each hole is bolted to, as far as the part's site says."""
-    from bracketgen.fit.seating.mates import CARRIED
-    from bracketgen.shop.hardware import Mate
-
-    if made.place is None:
-        return {}
-    mates, faces = {}, made.place.site.document.faces
-    for bolt in made.place.placed.bolts:
-        face, _, hole = bolt.mate.partition(".")
-        if bolt.mate.startswith(CARRIED):
-            # Whether the carried thing holds the thread isn't said: its holes are taken as threads, the shorter bolt.
-            mates[bolt.part_hole] = Mate(None, threaded=True)
-        else:
-            mates[bolt.part_hole] = Mate(faces[face].thickness, faces[face].holes[hole].thread is not None)
-    return mates
 
 
 def _cut_files(task: Task, made: Made) -> tuple[dict[str, bytes], list[str]]:

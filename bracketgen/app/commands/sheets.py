@@ -77,11 +77,12 @@ def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     """Both PDF files of a part by name."""
     from bracketgen.drawing.hand_work import hand_work
     from bracketgen.drawing.shop_drawing import shop_drawing
+    from bracketgen.shop.hardware.mates import mates_in_place
     from bracketgen.writers.pdf import pdf_bytes
 
     subject = (made.flat, made.folded, made.findings, paper, quantity)
     return {
-        f"{made.file_stem}-drawing.pdf": pdf_bytes(shop_drawing(*subject)),
+        f"{made.file_stem}-drawing.pdf": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place))),
         f"{made.file_stem}-hand-work.pdf": pdf_bytes(hand_work(*subject)),
     }
 

@@ -29,6 +29,7 @@ def summary_lines(made: Made) -> list[str]:
         *_flat_lines(made.flat),
         *_hole_lines(made.flat),
         *_bend_lines(made.flat),
+        *_hardware_lines(made),
         *_parameter_lines(made),
         *_place_lines(made),
         *finding_lines(made.findings),
@@ -153,6 +154,22 @@ def _one_bend(strip: Strip, label: str) -> list[str]:
         f"setback {metal.setback_mm:.3f} mm"
     )
     return wrapped(first, _label(label)) + wrapped(second, _label("") + "  ")
+
+
+def _hardware_lines(made: Made) -> list[str]:
+    """Bolts and welds; torques stay with their cautions, on the drawing and in the report."""
+    from bracketgen.shop.hardware.mates import mates_in_place
+    from bracketgen.shop.hardware.weld_list import weld_words
+    from bracketgen.shop.hardware.words import short_lines
+
+    part = made.job.part
+    lines: list[str] = []
+    for text in (*short_lines(part, mates_in_place(made.place)), *map(weld_words, part.welds)):
+        lines += wrapped(text, _label("" if lines else "hardware"))
+    if lines:
+        said = "how lengths were counted, torques and their cautions: in the report (JSON) and on `bracketgen sheets`"
+        lines += wrapped(said, _label(""))
+    return lines
 
 
 def _parameter_lines(made: Made) -> list[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from bracketgen.bending.allowance import BendMetal
 from bracketgen.description.job import Job
 from bracketgen.description.making.bends.joints import check_joints
@@ -12,6 +14,7 @@ from bracketgen.description.making.collect import Collector
 from bracketgen.description.making.outlines.cutouts import CutOut, crosses, cutout, saddle
 from bracketgen.description.making.outlines.notches import notched
 from bracketgen.description.making.outlines.panel_holes import PanelHoles, panel_holes
+from bracketgen.description.making.outlines.welds import make_weld
 from bracketgen.description.making.shop import Shop, make_shop
 from bracketgen.description.making.stock import make_stock
 from bracketgen.description.making.strip import strip_panels
@@ -29,6 +32,7 @@ from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part, Waiver
 from bracketgen.part.stock import Stock
+from bracketgen.part.weld import Weld
 from bracketgen.standards.edge_distance import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
@@ -141,7 +145,7 @@ class _Builder:
             body = self._rounded(plan, body, shape, shaping)
             holes = (*plan.holes, *openings)
             self._check_inside(plan, body)
-            return Panel(plan.id, body, holes, self._marks(plan, body))
+            return Panel(plan.id, body, holes, self._marks(plan, body), self._welds(plan, body, shape, openings))
         # A fault was collected: this stands in until all faults are told.
         return Panel(plan.id, shape.body, tuple(plan.holes))
 
@@ -192,6 +196,15 @@ class _Builder:
                     _box_words(body),
                 )
 
+    def _welds(self, plan: Plan, body: Contour, shape: Shape, openings: Sequence[Hole]) -> tuple[Weld, ...]:
+        made = []
+        for n, table in enumerate(plan.table.welds):
+            path: Path = (*plan.path, "welds", n)
+            with self.faults.at(path):
+                cuts = [hole.cut for hole in openings]
+                made.append(make_weld(table, n + 1, plan.id, path, (plan.table, shape.first), cuts, body))
+        return tuple(made)
+
     def _marks(self, plan: Plan, body: Contour) -> tuple[Line, ...]:
         marks = []
         for n, table in enumerate(plan.table.marks):
@@ -230,6 +243,7 @@ class _Builder:
 
     def _part(self, stock: Stock, panels: tuple[Panel, ...], bends: tuple[Bend, ...], rule: EdgeRule) -> Part:
         document = self.document
+        hazards = [*document.near, *(["weld"] if any(p.welds for p in panels) else [])]
         waivers = tuple(Waiver(w.rule, w.subject, w.reason) for w in document.waivers)
         return Part(
             self.name,
@@ -240,7 +254,8 @@ class _Builder:
             rule.id,
             document.corners.outer,
             waivers,
-            cautions(document.near),
+            cautions(hazards),
+            tuple(hazards),
         )
 
     def _allowances(self, plans: list[Plan], shop: Shop | None) -> dict[str, BendMetal]:

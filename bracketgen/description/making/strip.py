@@ -37,6 +37,7 @@ def strip_panels(strip: BentStrip, faults: Collector) -> tuple[dict[str, PanelTa
             cutouts=leg.cutouts,
             saddles=leg.saddles,
             marks=leg.marks,
+            welds=leg.welds,
             bend=_bend(strip, names, i) if i else None,
             joggle=None,
             pad=None,

@@ -18,6 +18,7 @@ from bracketgen.description.model.quantities import (
     fault,
 )
 from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
+from bracketgen.description.model.welds import WeldTable
 from bracketgen.description.model.words import EdgeRuleWord, OneLine
 
 Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
@@ -68,6 +69,7 @@ class LegTable(Table):
     cutouts: list[CutoutTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     saddles: list[SaddleTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     marks: list[MarkTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    welds: list[WeldTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
 
 
 class StripBend(Turned):
@@ -126,7 +128,8 @@ class SiteTable(Table):
         description="'panel', or 'panel/hole' for one bolt = the side that lies on the mating face; left out: back",
     )
     shims: dict[str, LengthOrZero] = Field(
-        default_factory=dict, description="'panel/hole' = washers put between it and the mating face"
+        default_factory=dict,
+        description="'panel/hole' = washers put between it and the mating face; left out: an isolator's height",
     )
 
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from bracketgen.description.model.isolators import IsolatorTable
 from bracketgen.description.model.quantities import (
     MOST_ENTRIES,
     MOST_HOLES,
@@ -99,6 +100,10 @@ class HoleTable(Table):
         None, description="diameter in the cut file of a hole that is drilled or reamed to size afterwards"
     )
     slot: SlotTable | None = None
+    isolator: IsolatorTable | None = Field(None, description="rubber between part and mate; goes with bolt")
+    nut: Literal["loose", "welded"] | None = Field(
+        None, description="welded: a nut is welded to the part behind the hole; goes with bolt; left out: loose"
+    )
     pattern: Pattern | None = None
     turned: Angle = Field(0.0, description="the whole pattern turned about `at`")
     mirrored: Literal["left-right", "up-down"] | None = Field(None, description="the pattern mirrored about `at`")
@@ -116,6 +121,22 @@ class HoleTable(Table):
             raise fault("a slot can't have a pilot", "take one of them out")
         if self.fit and self.bolt is None:
             raise fault(f"fit means nothing for a hole by {given[0]}", "take fit out, or give bolt")
+        return self
+
+    @model_validator(mode="after")
+    def _joint_of_a_bolt(self) -> HoleTable:
+        for key in ("isolator", "nut"):
+            if getattr(self, key) is not None and self.bolt is None:
+                raise fault(f"{key} means nothing for a hole without a bolt", f"take {key} out, or give bolt")
+        if self.isolator is None:
+            return self
+        if self.nut is not None:
+            raise fault("isolator and nut at one hole", "a nut welded to the part would bridge the rubber: keep one")
+        if self.isolator.hole is not None:
+            for key in ("slot", "fit"):
+                if getattr(self, key) is not None:
+                    cure = f"take {key} out: the isolator's own hole is round, and its size is given"
+                    raise fault(f"{key} means nothing where the isolator gives the hole", cure)
         return self
 
 

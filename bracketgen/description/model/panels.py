@@ -9,12 +9,11 @@ from pydantic import (
     AfterValidator,
     BeforeValidator,
     Field,
-    PlainValidator,
-    WithJsonSchema,
     field_validator,
     model_validator,
 )
 
+from bracketgen.description.model.edges import Edge
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.quantities import (
     MOST_ENTRIES,
@@ -28,10 +27,8 @@ from bracketgen.description.model.quantities import (
     fault,
 )
 from bracketgen.description.model.stock import ReliefTable, Sizes
+from bracketgen.description.model.welds import WeldTable
 from bracketgen.description.model.words import OneLine
-from bracketgen.units import nearest_word
-
-_EDGES = ("left", "right", "top", "bottom")
 
 
 def _panel_name(name: str) -> str:
@@ -41,22 +38,6 @@ def _panel_name(name: str) -> str:
 
 
 PanelName = Annotated[OneLine, AfterValidator(_panel_name)]
-
-
-def _edge(value: Any) -> str | int:
-    if (isinstance(value, int) and not isinstance(value, bool) and value > 0) or value in _EDGES:
-        return value  # type: ignore[no-any-return]
-    near = nearest_word(value, _EDGES) if isinstance(value, str) else None
-    meant = f"did you mean '{near}'? " if near else ""
-    shown = f"'{value}'" if isinstance(value, str) else "this"
-    raise fault(f"{shown} is no edge", f"{meant}give left, right, top, bottom, or the number of a polygon's edge")
-
-
-Edge = Annotated[
-    str | int,
-    PlainValidator(_edge),
-    WithJsonSchema({"anyOf": [{"enum": list(_EDGES)}, {"type": "integer", "minimum": 1}]}),
-]
 
 
 class _Corners(Table):
@@ -215,6 +196,7 @@ class PanelTable(Table):
     cutouts: list[CutoutTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     saddles: list[SaddleTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     marks: list[MarkTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
+    welds: list[WeldTable] = Field(default_factory=list, max_length=MOST_ENTRIES)
     pad: PositiveLength | None = Field(None, description="radius of the metal around each hole (belt, arms)")
 
     @model_validator(mode="after")

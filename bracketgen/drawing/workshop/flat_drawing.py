@@ -13,6 +13,7 @@ from bracketgen.drawing.marks import dimensions
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
 from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
+from bracketgen.drawing.marks.weld_words import weld_callouts
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import FAINT, INK
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed
@@ -143,7 +144,8 @@ def _names(flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: Pap
     """Names of holes and bends where they find room, and those that find none."""
     marks: list[Mark] = []
     left_out: list[str] = []
-    for callout in [*(_hole_callout(h, to_paper) for h in holes), *_bend_callouts(flat, to_paper)]:
+    welds = weld_callouts(flat, to_paper, _TEXT_MM)
+    for callout in [*(_hole_callout(h, to_paper) for h in holes), *_bend_callouts(flat, to_paper), *welds]:
         found = place_callout(room, callout)
         if found is None:
             left_out.append(callout.text)

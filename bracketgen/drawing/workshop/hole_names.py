@@ -10,7 +10,7 @@ from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import Table
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point, midpoint
-from bracketgen.part.hole import HoleShape, Purpose
+from bracketgen.part.hole import HoleShape, Nut, Purpose
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,7 +46,15 @@ class NamedHole:
             case Purpose.DOWEL:
                 return f"{cut}ream for dowel{bolt}"
             case _:
-                return f"{cut}for{bolt}" if bolt else f"{cut}as cut"
+                return f"{cut}for{bolt}{self._joint}" if bolt else f"{cut}as cut"
+
+    @property
+    def _joint(self) -> str:
+        """The rubber at it, or the nut that is welded behind it."""
+        hole = self.hole.hole
+        if hole.isolator is not None:
+            return f", {hole.isolator.kind.value}"
+        return ", nut welded on" if hole.nut is Nut.WELDED else ""
 
 
 def slot_deg(hole: FlatHole) -> float:

@@ -56,7 +56,9 @@ class Choice:
 
     @property
     def may_change(self) -> bool:
-        """Tapped, dowel and rivet nut holes must stay as they are."""
+        """Tapped, dowel and rivet nut holes must stay as they are, and a hole that is an isolator's."""
+        if self.hole.isolator is not None and self.hole.isolator.hole_mm is not None:
+            return False
         return self.hole.purpose in (Purpose.CLEARANCE, Purpose.PLAIN) and self.hole.shape is not HoleShape.OUTLINE
 
     def next_fit(self, spot: Spot) -> Spot | None:

@@ -11,6 +11,7 @@ from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.fit.site.tables import SiteDocument
 from bracketgen.geometry.vector import dot, minus, plus
 from bracketgen.part.hole import Purpose
+from bracketgen.part.isolator import IsolatorKind
 from bracketgen.standards.fastener import Fastener, fastener
 from bracketgen.standards.washer import washer_thickness_mm
 
@@ -45,8 +46,13 @@ def hardware(placed: Placed, site: SiteDocument) -> tuple[BoltSolids, ...]:
 
 def _bolt(placed: Placed, site: SiteDocument, bolt: Bolted) -> BoltSolids:
     size = fastener(bolt.size)
-    stack = _Stack(bolt, placed.folded.part.stock.thickness_mm + _lift(bolt), _behind_mm(placed, site, bolt))
     hole = next(h for h in placed.folded.part.panel(bolt.panel).holes if h.id == bolt.part_hole)
+    thickness = placed.folded.part.stock.thickness_mm
+    up = thickness + lift_mm(bolt)
+    if hole.isolator is not None and hole.isolator.kind is IsolatorKind.BUSH:
+        # The head lies on the bush (or its sleeve), which stands out of the part.
+        up = max(up, up - thickness + hole.isolator.grip_mm(thickness) - hole.isolator.stand_mm(thickness))
+    stack = _Stack(bolt, up, _behind_mm(placed, site, bolt))
     if hole.purpose in (Purpose.TAPPED, Purpose.RIVET_NUT):
         over = stack.tip_over(size, hole.diameter_mm or 0.0, hole.purpose)
         return BoltSolids(bolt, over, stack.head_behind(size))
@@ -54,9 +60,9 @@ def _bolt(placed: Placed, site: SiteDocument, bolt: Bolted) -> BoltSolids:
     return BoltSolids(bolt, stack.head_over(size), stack.thread(size) if threaded else stack.nut(size))
 
 
-def _lift(bolt: Bolted) -> float:
+def lift_mm(bolt: Bolted) -> float:
     """Washers between face and part, or a step: how far the part stands off its mating hole's face."""
-    return max(0.0, dot(minus(bolt.at, bolt.wanted), bolt.axis))
+    return max(0.0, bolt.shim_mm + dot(minus(bolt.at, bolt.wanted), bolt.axis))
 
 
 def _is_threaded(site: SiteDocument, mate: str) -> bool:
@@ -80,7 +86,7 @@ class _Stack:
     down_mm: float
 
     def drum(self, low: float, high: float, radius: float) -> Drum:
-        foot, axis = self.bolt.wanted, self.bolt.axis
+        foot, axis = plus(self.bolt.wanted, self.bolt.axis, -self.bolt.shim_mm), self.bolt.axis
         return Drum(plus(foot, axis, low), plus(foot, axis, high), radius)
 
     def head_over(self, size: Fastener) -> tuple[tuple[str, Drum], ...]:

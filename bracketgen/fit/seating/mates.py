@@ -181,7 +181,9 @@ class _Reader:
         depth, sign = (0.0, -1.0) if touching is Touching.FACE else (self.part.stock.thickness_mm, 1.0)
         z = self.folded.normal(panel)
         normal = (sign * z[0], sign * z[1], sign * z[2])
-        shim = self.table.shims.get(name, 0.0)
+        # Rubber holds the part off its mate, unless the person says how far.
+        stands = hole.isolator.stand_mm(self.part.stock.thickness_mm) if hole.isolator else 0.0
+        shim = self.table.shims.get(name, stands)
         point = self.folded.point(panel, hole.centre, depth)
         return Mate(hole, panel, touching, size, point, normal, meets, shim, *self._slot(panel, hole))
 

@@ -130,6 +130,7 @@ def _bolted(mate: Mate, frame: Frame, thing: Frame | None, stock: Stock) -> Bolt
         _play_mm(mate, stock),
         slot[0] if slot else 0.0,
         slot[1] if slot else None,
+        mate.shim_mm,
     )
 
 
@@ -137,8 +138,10 @@ def _play_mm(mate: Mate, stock: Stock) -> float:
     """What the bolt may move to each side in the two holes together; below 0 when it does not go in."""
     d = mate.size.diameter_mm
     own = 0.0
-    if mate.hole.purpose not in _HELD:
-        # The film on the wall takes its share of the drawn hole.
+    rubber = mate.hole.isolator
+    if mate.hole.purpose not in _HELD and (rubber is None or rubber.hole_mm is None):
+        # A bush fills its hole and holds the bolt in the middle; what its rubber gives is not counted. Elsewhere the
+        # film on the wall takes its share of the drawn hole.
         own = ((mate.hole.diameter_mm or 0.0) - 2 * stock.coating_mm - d) / 2
     theirs = 0.0 if mate.meets.diameter_mm is None else (mate.meets.diameter_mm - d) / 2
     return min(own, theirs, own + theirs) if min(own, theirs) < 0 else own + theirs

@@ -21,8 +21,9 @@ class Bolted:
     """One bolt: a hole of the part on an old hole ('left.A') or on a hole of the carried thing ('carried.head-1').
 
     `at` is the centre of the part's hole on the side that touches, in the site's frame; `wanted` where the mating
-    hole is; `axis` (unit) runs from the mating face out through the part. `play_mm` is what the bolt may move in
-    the two holes together, to each side; a slot adds `slot_play_mm` along `slot_axis`.
+    hole is, `shim_mm` of washers or rubber above its face; `axis` (unit) runs from the mating face out through the
+    part. `play_mm` is what the bolt may move in the two holes together, to each side; a slot adds `slot_play_mm` along
+    `slot_axis`.
     """
 
     part_hole: str
@@ -36,6 +37,7 @@ class Bolted:
     play_mm: float
     slot_play_mm: float = 0.0
     slot_axis: Vector | None = None
+    shim_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

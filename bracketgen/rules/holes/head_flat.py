@@ -11,6 +11,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.gap import Gap
 from bracketgen.part.bend import Bend
 from bracketgen.part.hole import Purpose
+from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
@@ -30,7 +31,7 @@ class _Seat:
 
 def _check(subject: Subject) -> Iterator[Finding]:
     holes = tuple(h for h in subject.fastener_holes if h.bolt and h.hole.purpose is not Purpose.DOWEL)
-    seats = [_seat(h.bolt) for h in holes if h.bolt]
+    seats = [_seat(h.bolt, h.hole.isolator) for h in holes if h.bolt]
     for h, seat in zip(holes, seats, strict=True):
         yield from _near_bends(h, seat, subject)
     least: dict[int, Gap] = {}
@@ -42,9 +43,11 @@ def _check(subject: Subject) -> Iterator[Finding]:
         yield from _over_edge(holes[i], gap, seats[i])
 
 
-def _seat(bolt: Fastener) -> _Seat:
+def _seat(bolt: Fastener, rubber: Isolator | None) -> _Seat:
+    wide = rubber is not None and rubber.kind is not IsolatorKind.BOBBIN
+    washer = (bolt.wide_washer_od_mm if wide else None) or bolt.washer_od_mm or 0.0
     head = max(bolt.head_across_corners_mm, bolt.nut_across_flats_mm / math.cos(math.pi / 6)) / 2
-    return _Seat(head, max(head, (bolt.washer_od_mm or 0.0) / 2), cited(bolt.source, bolt.how))
+    return _Seat(head, max(head, washer / 2), cited(bolt.source, bolt.how))
 
 
 def _near_bends(h: PlacedHole, seat: _Seat, subject: Subject) -> Iterator[Finding]:

@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from bracketgen.description.making.collect import PlacedFault
 from bracketgen.description.making.outlines.pattern import Spot, spots
 from bracketgen.description.model.holes import HoleTable
+from bracketgen.description.model.isolators import IsolatorTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.shapes import slot_contour
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, HoleShape, Nut, Purpose
+from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.part.panel import Pad
 from bracketgen.part.stock import Stock
 from bracketgen.standards.edge_distance import EdgeRule
@@ -40,6 +42,8 @@ class HoleSize:
 
 def hole_size(table: HoleTable) -> HoleSize:
     """The size that a hole table asks for. Raises LookupFault for words the tables don't hold."""
+    if table.isolator is not None and table.isolator.hole is not None:
+        return HoleSize(table.isolator.hole, Purpose.CLEARANCE, fastener(table.bolt or "").size)
     if table.bolt is not None:
         hole = clearance_hole(table.bolt, Fit.from_word(table.fit or "normal"))
         return HoleSize(hole.diameter_mm, Purpose.CLEARANCE, fastener(table.bolt).size)
@@ -117,7 +121,17 @@ def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Ho
         direction = _slot_direction(table, spot)
         chain = slot_contour(spot.at, length, diameter, direction)
         made.append(Hole(id_, HoleShape.SLOT, size.purpose, spot.at, chain, diameter, length, direction, size.fastener))
-    return made
+    return [replace(hole, isolator=_isolator(table.isolator), nut=Nut(table.nut or "loose")) for hole in made]
+
+
+_ISOLATORS = {"bush": IsolatorKind.BUSH, "bobbin": IsolatorKind.BOBBIN, "pad": IsolatorKind.PAD}
+
+
+def _isolator(table: IsolatorTable | None) -> Isolator | None:
+    if table is None:
+        return None
+    kind = _ISOLATORS[table.kind]
+    return Isolator(kind, table.height, table.hole, table.sleeve, table.stud, table.depth, table.torque)
 
 
 def _refuse_twice(places: list[Spot], path: Path) -> None:
