@@ -25,6 +25,11 @@ def set_sheets_aside(folder: Path, job: str, fresh: Collection[str] = ()) -> tup
     return _renamed((path for path in found if path.stem.removeprefix(f"{job}-sheet-").isdecimal()), fresh)
 
 
+def set_brake_sheet_aside(folder: Path, name: str) -> tuple[str, ...]:
+    """The same for a part's brake sheet."""
+    return _renamed([folder / f"{name}-brake.pdf"], ())
+
+
 def _renamed(paths: Iterable[Path], fresh: Collection[str]) -> tuple[str, ...]:
     moved = []
     for path in paths:
