@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from command_line import FAILING, PLATE, names, run, written
+from command_line import ANGLE, FAILING, FAULTY, PLATE, names, run, written
 
 _ROOT = Path(__file__).parent.parent
 _START = "from bracketgen.app.cli import main; main()"
@@ -173,3 +173,134 @@ def test_a_failure_of_the_disk_leaves_nothing_half_written(tmp_path: Path, monke
     assert {
         name.removeprefix("OLD-"): (tmp_path / "out" / name).read_bytes() for name in names(tmp_path / "out")
     } == before
+
+
+# -- a file of another kind, values that no bend has, and what an earlier run left
+
+SITE = """\
+title = "Rail"
+units = "mm"
+[faces.rail.holes]
+A = { diameter = 11 }
+B = { diameter = 11 }
+"""
+JOB = """\
+title = "Order"
+units = "mm"
+[[parts]]
+file = "plate.toml"
+[[sheets]]
+size = [250, 160]
+"""
+TOOLING = 'title = "Ours"\nunits = "mm"\n[press]\nlength = 2000\n'
+
+
+@pytest.mark.parametrize(
+    ("arguments", "said"),
+    [
+        (("make", "site.toml"), "site.toml:3:2: with 'faces' this is a site file"),
+        (("check", "job.toml"), "job.toml:3:3: with 'parts' this is a job file"),
+        (("make", "tooling.toml"), "tooling.toml:3:2: with 'press' this is a tooling file"),
+        (("locate", "plate.toml"), "plate.toml:12:2: with 'panels' this is a description of a part"),
+        (("place", "job.toml"), "job.toml:3:3: with 'parts' this is a job file"),
+        (("nest", "plate.toml"), "plate.toml:12:2: with 'panels' this is a description of a part"),
+        (("brake", "angle.toml", "--tooling", "plate.toml"), "plate.toml:12:2: with 'panels' this is a description"),
+    ],
+)
+def test_a_file_of_another_kind_is_one_fault(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: tuple[str, ...], said: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    written(tmp_path, site=SITE, job=JOB, tooling=TOOLING, plate=PLATE, angle=ANGLE)
+    done = run(*arguments)
+    assert done.code == 2
+    assert len(done.err.splitlines()) == 1
+    assert said in done.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_misspelt_table_of_the_right_kind_is_a_fault_of_its_key(tmp_path: Path) -> None:
+    written(tmp_path, plate=PLATE.replace("[panels.", "[parts.").replace("[[panels.", "[[parts."))
+    done = run("check", tmp_path / "plate.toml")
+    assert done.code == 2
+    assert "the key 'parts' is not known here" in done.err and "job file" not in done.err
+
+
+def test_what_a_job_says_wrongly_stands_at_its_place_in_the_job(tmp_path: Path) -> None:
+    parts = '[[parts]]\nfile = "{}"\nset = {{ {} }}\n'
+    more = (
+        parts.format("gone.toml", "") + parts.format("plate.toml", "bor = 3") + parts.format("plate.toml", "bore = 90")
+    )
+    written(tmp_path, plate=PLATE, faulty=FAULTY, job=JOB + more + '[[parts]]\nfile = "faulty.toml"\n')
+    for command in ("pack", "nest"):
+        done = run(command, tmp_path / "job.toml", "--out", tmp_path / "out")
+        assert done.code == 2
+        job, faulty = tmp_path / "job.toml", tmp_path / "faulty.toml"
+        assert f"{job}:8:8: there is no file 'gone.toml'; it is looked for from the job file's folder" in done.err
+        assert f"{job}:12:15: there is no parameter 'bor' to set; did you mean 'bore'?" in done.err
+        assert f"{job}:15:16: '" in done.err
+        # What a description says itself keeps its own place.
+        assert f"{faulty}:5:13: '4,5 mm' has a comma" in done.err
+    assert not any((tmp_path / "out").glob("*.dxf"))
+
+
+def test_a_folder_in_a_job_is_told(tmp_path: Path) -> None:
+    (tmp_path / "folder.toml").mkdir()
+    written(tmp_path, job=JOB.replace("plate", "folder"))
+    done = run("nest", tmp_path / "job.toml")
+    assert done.code == 2
+    assert "job.toml:4:8: 'folder.toml' is a folder" in done.err
+
+
+@pytest.mark.parametrize(
+    ("radius", "said"),
+    [
+        ("-1 mm", "an inside radius of -1 mm does not exist"),
+        # A strip of 150 mm; pi / 2 x (R + 2) = 150 at R = 93.49.
+        ("93.6 mm", "the bend alone takes 150 mm, but the strip is 150 mm long"),
+        ("93.4 mm", ""),
+        ("0 mm", ""),
+    ],
+)
+def test_a_coupon_is_not_bent_round_what_it_cannot_reach(tmp_path: Path, radius: str, said: str) -> None:
+    done = run("coupon", "--metal", "S235", "-t", "4 mm", "-r", radius, "--out", tmp_path / "out")
+    assert done.code == (2 if said else 0)
+    assert said in done.err
+    assert (tmp_path / "out").exists() is not bool(said)
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        (("--choose", "0"), "--choose: there is no proposal 0"),
+        (("--write", "x.toml"), "--write: no proposal is chosen"),
+    ],
+)
+def test_what_span_cannot_write_is_told_before_the_work(tmp_path: Path, options: tuple[str, ...], said: str) -> None:
+    written(tmp_path, site=SITE)
+    done = run("span", tmp_path / "site.toml", *options)
+    assert (done.code, done.out) == (2, "")
+    assert said in done.err
+
+
+def test_a_file_named_as_the_folder_is_told(tmp_path: Path) -> None:
+    written(tmp_path, plate=PLATE)
+    (tmp_path / "note").write_bytes(b"mine")
+    done = run("make", tmp_path / "plate.toml", "--out", tmp_path / "note", "--only", "dxf")
+    assert done.code == 2
+    assert "this is a file, and files can't be put into it" in done.err
+    assert (tmp_path / "note").read_bytes() == b"mine"
+
+
+def test_sheets_of_an_earlier_nest_never_stay_looking_fresh(tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    written(tmp_path, plate=PLATE, job=JOB.replace("[[sheets]]\n", "quantity = 5\n[[sheets]]\nquantity = 2\n"))
+    assert run("nest", tmp_path / "job.toml", "--boxes", "--out", out).code == 0
+    assert "job-sheet-2.dxf" in names(out)
+    (out / "job-sheet-mine.dxf").write_bytes(b"mine")
+    written(tmp_path, job=JOB)
+    done = run("nest", tmp_path / "job.toml", "--boxes", "--out", out)
+    assert done.code == 0
+    kept = {"job-sheet-1.dxf", "job-sheet-1.png", "job-sheet-mine.dxf"}
+    assert names(out) == kept | {"OLD-job-sheet-2.dxf", "OLD-job-sheet-2.png"}
+    assert "OLD-job-sheet-2.dxf (out of date)" in done.out

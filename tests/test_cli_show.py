@@ -6,10 +6,14 @@ from pathlib import Path
 
 import pytest
 from command_line import run, words
+from pydantic import BaseModel
 
 import bracketgen.standards
 from bracketgen.description.model.document import Document
+from bracketgen.fit.site.tables import SiteDocument
 from bracketgen.rules.engine import all_rules
+from bracketgen.shop.brake.tooling.file import ToolingDocument
+from bracketgen.shop.order.job_file import JobDocument
 
 _TABLES = sorted((Path(bracketgen.standards.__file__).parent / "tables").glob("*.csv"))
 
@@ -60,7 +64,7 @@ def test_a_table_answers_to_the_words_people_use(typed: str, title: str) -> None
 
 def test_without_a_word_every_table_is_listed() -> None:
     out = run("show").out
-    for name in (*(path.stem for path in _TABLES), "rules", "sources", "keys"):
+    for name in (*(path.stem for path in _TABLES), "rules", "sources", "keys", "site-keys", "job-keys", "tooling-keys"):
         assert f"\n{name} " in out
 
 
@@ -75,6 +79,31 @@ def test_every_key_of_a_description_is_shown() -> None:
     out = run("show", "keys").out
     for key in (*Document.model_fields, "from", "turn", "between", "k_factor", "rivet_nut"):
         assert f"    {key}: " in out
+
+
+@pytest.mark.parametrize(
+    ("typed", "model", "deeper"),
+    [
+        ("site-keys", SiteDocument, ("from", "over", "removal", "turn_room", "unworn")),
+        ("site", SiteDocument, ("pins",)),
+        ("job_keys", JobDocument, ("quantity", "cut_mm_per_min", "margin")),
+        ("tooling-keys", ToolingDocument, ("open_height", "lengths", "lift")),
+    ],
+)
+def test_every_key_of_the_other_files_is_shown(typed: str, model: type[BaseModel], deeper: tuple[str, ...]) -> None:
+    done = run("show", typed)
+    assert done.code == 0
+    for key in (*model.model_fields, *deeper):
+        assert f"    {key}: " in done.out
+    assert ": A angle" not in done.out
+    assert max(len(line) for line in done.out.splitlines()) <= 92
+
+
+def test_places_in_space_are_shown_with_three_values_and_pairs_of_names_as_names() -> None:
+    said = words(run("show", "site-keys").out)
+    assert "points: list of [x, y, z]" in said
+    assert "faces: [name, name]" in said
+    assert "pins: [x, y]" in said
 
 
 def test_an_unknown_table_is_told() -> None:

@@ -195,6 +195,30 @@ def test_parts_without_room_and_mixed_stocks_are_told(tmp_path: Path) -> None:
     assert result.code == 2 and "several stocks: S235 3 mm, S235 4 mm" in result.err
 
 
+def test_parts_for_several_machines_are_told(tmp_path: Path) -> None:
+    other = '[[parts]]\nfile = "other.toml"\n[[sheets]]\nsize = [250, 160]\n[rates]'
+    by_hand = PLATE.replace("thickness = 4", 'thickness = 4\nprocess = "waterjet"')
+    written(tmp_path, plate=PLATE, other=by_hand, job=JOB.replace("[rates]", other))
+    result = run("nest", tmp_path / "job.toml", "--boxes", "--out", tmp_path / "out")
+    assert result.code == 2 and "cut by several processes: laser, waterjet" in result.err
+    assert not (tmp_path / "out").exists()
+
+
+def test_the_job_of_the_crew_truck_can_be_packed_and_laid(tmp_path: Path) -> None:
+    job = Path(__file__).parent.parent / "shapes" / "jobs" / "crew-truck.job.toml"
+    packed = run("pack", job, "--zip", "--out", tmp_path)
+    assert packed.code == 0, packed.err
+    assert names(tmp_path) == {"crew-truck-pack", "crew-truck-pack.zip"}
+    order = (tmp_path / "crew-truck-pack" / "order.txt").read_text(encoding="utf-8")
+    for text in ("3 parts, 6 in all", "pump-offset.dxf", "hose-stay.dxf", "hose-stay-2.dxf"):
+        assert text in order
+    laid = run("nest", job, "--boxes", "--out", tmp_path / "laid")
+    assert laid.code == 0, laid.err
+    assert names(tmp_path / "laid") >= {"crew-truck-sheet-1.dxf", "crew-truck-sheet-1.png"}
+    lying = sum(len(ezdxf.readfile(p).modelspace().query("LWPOLYLINE")) for p in (tmp_path / "laid").glob("*.dxf"))
+    assert lying == 6  # holes of these parts are circles
+
+
 def test_a_nest_is_the_same_every_time() -> None:
     plates = [Plate("a", 500, 400), Plate("b", 900, 400)]
     assert nest(mixed(20), plates, ROOM, Way.BOXES) == nest(mixed(20), plates, ROOM, Way.BOXES)

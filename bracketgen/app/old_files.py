@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from pathlib import Path
 from typing import Final
 
@@ -16,9 +16,23 @@ def set_aside(folder: Path, name: str, fresh: Collection[str] = ()) -> tuple[str
 
     Nothing is deleted but what was set aside before. Raises OSError.
     """
+    return _renamed((folder / f"{name}{ending}" for ending in _ENDINGS), fresh)
+
+
+def set_sheets_aside(folder: Path, job: str, fresh: Collection[str] = ()) -> tuple[str, ...]:
+    """The same for the sheets that a job was laid on: an earlier run may have needed more of them."""
+    found = sorted(path for ending in ("dxf", "png") for path in folder.glob(f"{job}-sheet-*.{ending}"))
+    return _renamed((path for path in found if path.stem.removeprefix(f"{job}-sheet-").isdecimal()), fresh)
+
+
+def set_brake_sheet_aside(folder: Path, name: str) -> tuple[str, ...]:
+    """The same for a part's brake sheet."""
+    return _renamed([folder / f"{name}-brake.pdf"], ())
+
+
+def _renamed(paths: Iterable[Path], fresh: Collection[str]) -> tuple[str, ...]:
     moved = []
-    for ending in _ENDINGS:
-        path = folder / f"{name}{ending}"
+    for path in paths:
         if path.name not in fresh and path.is_file():
             aside = path.with_name(OLD + path.name)
             path.replace(aside)

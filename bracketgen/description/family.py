@@ -39,7 +39,7 @@ class Member:
     def placed(self, faults: Iterable[Fault], file: str) -> tuple[Fault, ...]:
         """The faults of reading `file` with this row's values: those of a value stand at its cell.
 
-        What the description says itself keeps its place, with the row's name before it.
+        What the description says itself keeps its place, with the row's name, if it has one, before it.
         """
         return tuple(self._placed(fault, file) for fault in faults)
 
@@ -47,7 +47,7 @@ class Member:
         for name, cell in self.cells.items():
             if fault.place.file == f"{file} (set {name})":
                 return Fault(cell.place, fault.what, fault.cure)
-        return Fault(fault.place, f"{self.name}: {fault.what}", fault.cure)
+        return Fault(fault.place, f"{self.name}: {fault.what}", fault.cure) if self.name else fault
 
 
 @dataclass(frozen=True, slots=True)

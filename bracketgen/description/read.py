@@ -9,6 +9,7 @@ from typing import Any, TypeGuard, TypeVar
 
 from pydantic import ValidationError
 
+from bracketgen.description.kind_of_file import of_another_kind
 from bracketgen.description.model.document import Document
 from bracketgen.description.model.quantities import Reader, Table
 from bracketgen.description.parameters import Definition, resolve
@@ -91,6 +92,10 @@ def read_tables(
     Raises InputFaults with every fault of the file.
     """
     source = parse(text, file)
+    other = of_another_kind(source.raw, root.model_fields)
+    if other is not None:
+        key, kind, use = other
+        raise InputFaults([Fault(source.at_key((key,)), f"with '{key}' this is {kind}, which is not wanted here", use)])
     bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")))
     faults: list[Fault] = []
     names = _parameters(source, bare, set_values, faults)

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from bracketgen.app.asking.option_reader import OptionReader
-from bracketgen.bending.bend_fault import BendFault, check_turn
+from bracketgen.bending.bend_fault import BendFault, check_stock, check_turn
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.shop.coupon import Coupon, coupon
 from bracketgen.standards.die import Die, die
@@ -59,8 +60,23 @@ def coupon_question(typed: CouponTyped) -> CouponAsked:
     reader.stop_if_any()
     assert kind is not None and thickness is not None and radius is not None and turn is not None and came is not None
     strip = _strip(reader, thickness, v)
+    _check_radius(reader, radius, thickness, turn, strip)
     readings = MeasuredStrip(*lengths, thickness, radius, came) if len(lengths) == 3 else None
     return CouponAsked(kind, thickness, v, radius, typed.radius is not None, turn, strip, readings)
+
+
+def _check_radius(reader: OptionReader, radius: float, thickness: float, turn: float, strip: Coupon) -> None:
+    """Raises InputFaults for a radius that no bend has, or that leaves nothing of the strip straight."""
+    try:
+        check_stock(radius, thickness)
+    except BendFault as error:
+        reader.fault("--radius", error.what, error.cure)
+    # The longest that the neutral line can be, in the middle of the metal.
+    arc = math.radians(turn) * (radius + thickness / 2.0)
+    if arc >= strip.length_mm:
+        what = f"round {radius:g} mm the bend alone takes {arc:.0f} mm, but the strip is {strip.length_mm:g} mm long"
+        reader.fault("--radius", what, "give the inside radius of a bend, such as '5 mm'")
+    reader.stop_if_any()
 
 
 def _strip(reader: OptionReader, thickness: float, v: Die | None) -> Coupon:

@@ -135,15 +135,20 @@ def _teller(wish: Wish) -> Callable[[Outcome], None]:
     def tell(outcome: Outcome) -> None:
         tell_brief(outcome)
         plan = wish.plans.get(outcome.name)
-        if plan is None or outcome.made is None:
-            return
         files = wrapped(", ".join(outcome.written), "  file    ") if outcome.written else _old(wish, outcome)
-        say([*brake_lines(plan), *files, ""])
+        planned = brake_lines(plan) if plan is not None and outcome.made is not None else []
+        if planned or files:
+            say([*planned, *files, ""])
 
     return tell
 
 
 def _old(wish: Wish, outcome: Outcome) -> list[str]:
-    """A part that can't be made gets no sheet; one that an earlier run left is named."""
-    old = wish.folder / f"{outcome.name}-brake.pdf"
-    return [f"  out of date: {old}"] if old.is_file() else []
+    """A part that can't be made gets no sheet; one that an earlier run left must not stay looking fresh."""
+    from bracketgen.app.old_files import set_brake_sheet_aside
+
+    try:
+        moved = set_brake_sheet_aside(wish.folder, outcome.name)
+    except OSError as error:
+        return [f"  OUT OF DATE and could not be renamed: {error.filename}"]
+    return [f"  set aside: {path} (out of date)" for path in moved]

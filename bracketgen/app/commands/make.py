@@ -159,6 +159,8 @@ def _folder_faults(folder: Path) -> Iterator[None]:
         yield
     except OSError as error:
         what = f"it can't be written to: {error.strerror or error}"
+        if folder.is_file():
+            what = "this is a file, and files can't be put into it"
         raise InputFaults([Fault(Place(str(folder)), what, "name another folder with --out")]) from None
 
 

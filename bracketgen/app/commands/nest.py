@@ -11,6 +11,7 @@ import typer
 if TYPE_CHECKING:
     from bracketgen.app.asking.tasks import Task
     from bracketgen.app.outcome import Outcome
+    from bracketgen.errors import Fault
     from bracketgen.pipeline import Made
     from bracketgen.shop.nesting.nest import Way
     from bracketgen.shop.nesting.piece import Nest, Piece, Plate, Room
@@ -56,26 +57,39 @@ def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBo
 
 def _wanted(file: str) -> _Wanted:
     """Raises InputFaults with the faults of the job and of every part."""
-    from bracketgen.app.asking.job import job_parts
+    from bracketgen.app.asking.job import Job, job_parts
     from bracketgen.app.asking.text_file import read_text
     from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.shop.order.job_file import read_job_file
 
-    _, job = read_job_file(read_text(file, "job file"), file)
+    read = Job(*read_job_file(read_text(file, "job file"), file))
+    job = read.document
     faults = [] if job.sheets else [Fault(Place(file), "there is no sheet to lay parts on", "add [[sheets]] with size")]
     made: list[tuple[Made, int]] = []
-    for one, quantity in job_parts(job, file):
+    for one, quantity in job_parts(read):
         try:
             made.append((_worked_out(one), quantity))
         except InputFaults as error:
             faults += error.faults
-    stocks = sorted({(m.job.part.stock.metal.id, m.job.part.stock.thickness_mm) for m, _ in made})
-    if len(stocks) > 1:
-        said = ", ".join(f"{metal} {mm:g} mm" for metal, mm in stocks)
-        faults.append(Fault(Place(file), f"the parts are of several stocks: {said}", "write a job file for each"))
+    faults += _unlike(file, [m for m, _ in made])
     if faults:
         raise InputFaults(faults)
     return _Wanted(file, job, tuple(made))
+
+
+def _unlike(file: str, made: list[Made]) -> list[Fault]:
+    """Parts that can't be cut from one sheet on one machine: their rules were tried for that of each."""
+    from bracketgen.errors import Fault, Place
+
+    stocks = [m.job.part.stock for m in made]
+    sheets = ", ".join(f"{metal} {mm:g} mm" for metal, mm in sorted({(s.metal.id, s.thickness_mm) for s in stocks}))
+    ways = ", ".join(sorted({s.process.id for s in stocks}))
+    told = [("of several stocks", sheets), ("cut by several processes", ways)]
+    return [
+        Fault(Place(file), f"the parts are {how}: {said}", "write a job file for each")
+        for how, said in told
+        if "," in said
+    ]
 
 
 def _worked_out(one: Task | Outcome) -> Made:
@@ -122,10 +136,11 @@ def _plates(job: JobDocument) -> list[Plate]:
 
 def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None:
     """Raises InputFaults where the folder can't be written to."""
+    from bracketgen.app.asking.job import job_stem
     from bracketgen.app.commands.make import _folder_faults
+    from bracketgen.app.old_files import set_sheets_aside
     from bracketgen.app.telling.nest_lines import nest_lines
     from bracketgen.app.telling.speech import say
-    from bracketgen.description.part_name import part_name
     from bracketgen.drawing.nest_sheet import nest_picture, nested_sheet
     from bracketgen.pipeline import write
     from bracketgen.writers.dxf import verified_dxf
@@ -133,7 +148,7 @@ def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None
     from bracketgen.writers.png import png_bytes
 
     cuts = {m.job.part.name: (m.flat.outline, tuple(m.flat.cuts())) for m, _ in wanted.made}
-    stem = part_name(Path(wanted.file).stem) or "job"
+    stem = job_stem(wanted.file) or "job"
     files: dict[str, bytes] = {}
     for number, filled in enumerate(done.filled, start=1):
         name = f"{stem}-sheet-{number}"
@@ -142,8 +157,10 @@ def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None
         files[f"{name}.dxf"] = verified_dxf(nested_sheet(filled, cuts, name), many)
         title = f"{name}: {filled.plate.name}, {filled.plate.length_mm:g} x {filled.plate.width_mm:g} mm"
         files[f"{name}.png"] = png_bytes(nest_picture(filled, cuts, title))
-    if files:
-        with _folder_faults(out):
+    with _folder_faults(out):
+        if files:
             write(files, out)
+        aside = set_sheets_aside(out, stem, files)
     say(nest_lines(done, room, way, {m.job.part.name: m.flat for m, _ in wanted.made}, wanted.job.rates))
     say([f"files: {', '.join(str(out / name) for name in files)}"] if files else [])
+    say([f"  set aside: {name} (out of date)" for name in aside])

@@ -77,17 +77,17 @@ def _is_outcome(one: Task | Outcome) -> bool:
 
 def _asked(files: list[str], quantity: int, shop_bends: bool) -> tuple[Packing, list[tuple[Task | Outcome, int]]]:
     """The empty pack, and every part with its quantity. Raises InputFaults."""
-    from bracketgen.app.asking.job import job_of, job_parts
+    from bracketgen.app.asking.job import job_of, job_parts, job_stem
     from bracketgen.app.asking.tasks import Request, gather
-    from bracketgen.description.part_name import part_name
     from bracketgen.shop.order.line import Bender
 
     bender = Bender.SHOP if shop_bends else Bender.CUSTOMER
     job = job_of(files)
-    stem = part_name(Path(files[0]).stem) if len(files) == 1 else ""
+    stem = job_stem(files[0]) if len(files) == 1 else ""
     if job is not None:
-        bender = Bender.SHOP if job.bends == "shop" else bender
-        return Packing(job.title, stem or "job", bender, job.finish), job_parts(job, files[0])
+        said = job.document
+        bender = Bender.SHOP if said.bends == "shop" else bender
+        return Packing(said.title, stem or "job", bender, said.finish), job_parts(job)
     parts: list[tuple[Task | Outcome, int]] = [(one, quantity) for one in gather(Request(tuple(files)))]
     return Packing(stem or "several parts", stem or "parts", bender), parts
 

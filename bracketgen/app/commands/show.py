@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Final
 
 import typer
@@ -41,23 +42,30 @@ _ALSO_CALLED: Final = {
 #: Shown beside the tables: what else there is to see.
 _RULES: Final = "rules"
 _SOURCES: Final = "sources"
-_KEYS: Final = "keys"
+_KEYS: Final = {
+    "keys": "What a description may say, table by table",
+    "site keys": "What a site file may say: faces, readings, neighbours, carried",
+    "job keys": "What a job file may say: parts, sheets, rates",
+    "tooling keys": "What a shop's tooling file may say",
+}
 
 
 def show(what: What = None) -> None:
     """Show a table and its sources.
 
     Metals, bolts, holes, gauges, processes, dies ... with the source of each row.
-    Also `show rules` (every rule with its id, for waivers), `show sources`, and `show keys` (what a description
-    may say).
+    Also `show rules` (every rule with its id, for waivers), `show sources`, and what files may say: `show keys`
+    (a description), `show site-keys`, `show job-keys`, `show tooling-keys`.
     """
     from bracketgen.app.telling.speech import say
 
     if what is None:
         say(_list())
         return
-    special: dict[str, Callable[[], list[str]]] = {_RULES: _rules, _SOURCES: _sources, _KEYS: _keys}
+    special: dict[str, Callable[[], list[str]]] = {_RULES: _rules, _SOURCES: _sources}
+    special |= {word: partial(_keys, word) for word in _KEYS}
     word = what.strip().lower().replace("_", " ").replace("-", " ")
+    word = f"{word} keys" if f"{word} keys" in _KEYS else word
     say(special[word]() if word in special else _table(_named(word, what)))
 
 
@@ -71,9 +79,9 @@ def _named(word: str, typed: str) -> str:
     names = {name.replace("_", " "): name for name in table_names()}
     known = names | _ALSO_CALLED
     if word not in known:
-        near = nearest_word(word, [*known, _RULES, _SOURCES, _KEYS])
-        listed = ", ".join((*names.values(), _RULES, _SOURCES, _KEYS))
-        cure = (f"did you mean {near}? " if near else "") + f"there are: {listed}"
+        near = nearest_word(word, [*known, _RULES, _SOURCES, *_KEYS])
+        listed = ", ".join((*names.values(), _RULES, _SOURCES, *map(_typed, _KEYS)))
+        cure = (f"did you mean {_typed(near)}? " if near else "") + f"there are: {listed}"
         stop([Fault(Place("show"), f"there is no table {typed!r}", cure)])
     return known[word]
 
@@ -86,7 +94,7 @@ def _list() -> list[str]:
     rows = [[name, load_table(name).title, ", ".join(others[name][:2])] for name in table_names()]
     rows.append([_RULES, "Every rule with its id and source", ""])
     rows.append([_SOURCES, "Where the figures come from", ""])
-    rows.append([_KEYS, "What a description may say, table by table", ""])
+    rows += [[_typed(word), held, ""] for word, held in _KEYS.items()]
     return [*aligned(["table", "what it holds", "also called"], rows), "", "bracketgen show TABLE prints one."]
 
 
@@ -156,7 +164,26 @@ def _rules() -> list[str]:
     return [*lines, "", "A waiver in a description names the id, a subject and a reason."]
 
 
-def _keys() -> list[str]:
-    from bracketgen.app.telling.key_lines import key_lines
+def _typed(word: str) -> str:
+    """The word as it is typed, without quotes around it."""
+    return word.replace(" ", "-")
 
-    return key_lines()
+
+def _keys(word: str) -> list[str]:
+    from bracketgen.app.telling.key_lines import key_lines
+    from bracketgen.description.schema import description_schema, model_schema
+
+    match word:
+        case "site keys":
+            from bracketgen.fit.site.tables import SiteDocument
+
+            return key_lines("the site file", model_schema(SiteDocument))
+        case "job keys":
+            from bracketgen.shop.order.job_file import JobDocument
+
+            return key_lines("the job file", model_schema(JobDocument))
+        case "tooling keys":
+            from bracketgen.shop.brake.tooling.file import ToolingDocument
+
+            return key_lines("the tooling file", model_schema(ToolingDocument))
+    return key_lines("the description", description_schema())

@@ -67,6 +67,7 @@ def span(
     from bracketgen.errors import InputFaults
 
     try:
+        _check_choice(choose, write)
         practice = _practice(metal, thickness, die, process)
         code = _work(site_from(site, tuple(set_ or ())), practice, tuple(face or ()), choose, write, out)
     except InputFaults as error:
@@ -76,6 +77,18 @@ def span(
         say(internal_line(error, site), sys.stderr)
         code = Exit.INTERNAL
     raise typer.Exit(code)
+
+
+def _check_choice(choose: int | None, write: str | None) -> None:
+    """What can be told before minutes of work. Raises InputFaults."""
+    from bracketgen.app.asking.option_reader import OptionReader
+
+    reader = OptionReader()
+    if choose is not None and choose < 1:
+        reader.fault("--choose", f"there is no proposal {choose}", "they are numbered from 1")
+    if write is not None and choose is None:
+        reader.fault("--write", "no proposal is chosen that could be written", "add --choose with its number")
+    reader.stop_if_any()
 
 
 def _practice(metal: str, thickness: str, die: str | None, process: str) -> Practice:

@@ -1,17 +1,15 @@
-"""What a description may say, table by table, from the model that reads it."""
+"""What a file may say, table by table, from the model that reads it."""
 
 from __future__ import annotations
 
 from typing import Any
 
 from bracketgen.app.telling.speech import Tone, toned, wrapped
-from bracketgen.description.schema import description_schema
 
 
-def key_lines() -> list[str]:
-    """Every table with its keys, their help and their words."""
-    schema = description_schema()
-    tables = {"the description": schema, **schema["$defs"]}
+def key_lines(what: str, schema: dict[str, Any]) -> list[str]:
+    """Every table of `what` with its keys, their help and their words."""
+    tables = {what: schema, **schema["$defs"]}
     lines: list[str] = []
     for name, table in tables.items():
         lines += wrapped(table.get("description", "").split("\n")[0], f"{toned(_plain(name), Tone.STRONG)}: ", "    ")
@@ -40,7 +38,7 @@ def _sort(field: dict[str, Any]) -> str:
     if "items" in field:
         return f"list of {_sort(field['items'])}"
     if "prefixItems" in field:
-        return "[x, y]"
+        return "[x, y, z]" if len(field["prefixItems"]) == 3 else _pair(field["prefixItems"])
     if isinstance(field.get("additionalProperties"), dict):
         return f"named tables, each {_sort(field['additionalProperties'])}"
     choices = field.get("oneOf") or field.get("anyOf") or []
@@ -48,3 +46,8 @@ def _sort(field: dict[str, Any]) -> str:
     if said:
         return "value" if set(said) == {"number", "text"} else " or ".join(said)
     return {"string": "text", "boolean": "true or false", "integer": "number"}.get(field.get("type", ""), "number")
+
+
+def _pair(items: list[dict[str, Any]]) -> str:
+    """Two values: names of two things, or sizes across and up."""
+    return "[name, name]" if items[0].get("type") == "string" else "[x, y]"

@@ -75,7 +75,8 @@ def _reading(
 
 
 def _schema(kind: str, example: str) -> WithJsonSchema:
-    text = f"A {kind}: a bare number, text such as '{example}', a parameter, or arithmetic in round brackets."
+    article = "An" if kind[0] in "aeiou" else "A"
+    text = f"{article} {kind}: a bare number, text such as '{example}', a parameter, or arithmetic in round brackets."
     return WithJsonSchema({"anyOf": [{"type": "number"}, {"type": "string", "minLength": 1}], "description": text})
 
 

@@ -76,7 +76,7 @@ class OldHole(Table):
 class FaceTable(Table):
     """A flat place with holes: a tab, a bulkhead, an old bracket."""
 
-    body: str = "chassis"
+    body: str = Field("chassis", description="the one of [bodies] that it moves with")
     coating: LengthOrZero = Field(0.0, description="paint on this face that is to come off, measured over")
     holes: dict[str, OldHole] = Field(min_length=1)
     at: Xyz | None = Field(None, description="rough place of its first hole")
@@ -85,7 +85,7 @@ class FaceTable(Table):
 
 
 class _Reading(Table):
-    tool: Tool | None = None
+    tool: Tool | None = Field(None, description="decides the usual error: `bracketgen show reading_errors`")
     error: PositiveLength | None = Field(None, description="one standard deviation; left out: the tool's usual")
     note: str = ""
 
@@ -95,7 +95,7 @@ class DistanceReading(_Reading):
 
     kind: Literal["distance"]
     start: str = Field(alias="from", description="hole, as face.hole")
-    to: str
+    to: str = Field(description="the other hole, as face.hole")
     over: Literal["centres", "inner", "outer", "left to left", "pins"] = Field(
         description="what was measured: centre to centre; gap; over the far edges; edge to same edge; over two pins"
     )
@@ -113,8 +113,8 @@ class SquareReading(_Reading):
     """Square distance of a hole's centre from the line through two others of its face, left of it positive."""
 
     kind: Literal["square"]
-    hole: str
-    line: tuple[str, str]
+    hole: str = Field(description="as face.hole")
+    line: tuple[str, str] = Field(description="the two others, each as face.hole")
     value: Length
 
 
@@ -122,8 +122,8 @@ class StepReading(_Reading):
     """With a straight edge on a face: how far a hole of another face stands out of it, inwards negative."""
 
     kind: Literal["step"]
-    hole: str
-    face: str
+    hole: str = Field(description="as face.hole")
+    face: str = Field(description="the one that the straight edge lies on")
     value: Length
 
 
@@ -140,8 +140,8 @@ class LevelReading(_Reading):
     """With a level along two holes of a face: degrees that the second stands above the first."""
 
     kind: Literal["level"]
-    start: str = Field(alias="from")
-    to: str
+    start: str = Field(alias="from", description="hole, as face.hole")
+    to: str = Field(description="the other hole of that face, as face.hole")
     value: Angle
     error: Angle | None = None  # degrees here, not mm
 
@@ -154,8 +154,8 @@ Reading = Annotated[
 class _Thing(Table):
     """What every solid says of itself."""
 
-    matter: Matter = "metal"
-    body: str = "chassis"
+    matter: Matter = Field("metal", description="what it is or carries; decides the required gap")
+    body: str = Field("chassis", description="the one of [bodies] that it moves with")
     surface: Number | None = Field(None, description="surface temperature when hot, degrees C")
     limit: Number | None = Field(None, description="what rubber or plastic stands, degrees C")
     compound: str | None = Field(
@@ -191,9 +191,9 @@ class BoxTable(_Thing):
     shape: Literal["box"]
     at: Xyz = Field(description="its middle")
     size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(_xyz)]
-    x: Heading = (1.0, 0.0, 0.0)
-    z: Heading = (0.0, 0.0, 1.0)
-    removal: Xyz | None = None
+    x: Heading = Field((1.0, 0.0, 0.0), description="way of its first size")
+    z: Heading = Field((0.0, 0.0, 1.0), description="way of its third size")
+    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
 
 
 class WallTable(_Thing):
@@ -225,7 +225,9 @@ class CarriedTable(Table):
     centre: Xyz = Field(description="centre of gravity in its own frame")
     body: str = Field("chassis", description="the body it is held to when the bracket is on")
     holes: list[CarriedHoles] = Field(min_length=1)
-    things: dict[str, Thing] = Field(default_factory=dict, description="its shape, in its own frame")
+    things: dict[str, Thing] = Field(
+        default_factory=dict, description="its shape in its own frame: what hangs from the face has negative z"
+    )
     at: Xyz = Field(description="wished place of its frame's origin")
     normal: Heading = Field(description="wished direction out of its mounting face")
     x: Heading = Field(description="wished direction of its x axis")

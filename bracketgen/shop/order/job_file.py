@@ -15,16 +15,16 @@ class PartTable(Table):
 
     file: str = Field(min_length=1, description="the description, from this file's folder")
     quantity: Count = 1
-    set: dict[str, str | int | float] = Field(default_factory=dict)
+    set: dict[str, str | int | float] = Field(default_factory=dict, description="other values of its parameters")
 
 
 class SheetTable(Table):
     """Sheets or offcuts of one size: length along x, width along y. The rolling direction runs along one of them."""
 
     name: str = Field("sheet", min_length=1, max_length=40)
-    size: Size
+    size: Size = Field(description="[length, width]")
     quantity: Count = 1
-    grain: Literal["length", "width", "unknown"] = "length"
+    grain: Literal["length", "width", "unknown"] = Field("length", description="what the rolling direction runs along")
 
 
 class NestingTable(Table):
@@ -46,11 +46,11 @@ class RatesTable(Table):
 
 
 class JobDocument(Table):
-    """A job file."""
+    """An order: descriptions with their quantities; with sheets also what they are laid on."""
 
     title: str = Field(min_length=1, max_length=120)
     units: Literal["mm", "in"]
-    finish: str = Field("", max_length=200)
+    finish: str = Field("", max_length=200, description="stands on the order sheet")
     bends: Literal["customer", "shop"] = Field("customer", description="who bends the parts")
     parts: list[PartTable] = Field(min_length=1, max_length=200)
     sheets: list[SheetTable] = Field(default_factory=list, max_length=100)
