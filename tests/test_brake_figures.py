@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 
 import pytest
+from preview_parts import strip_part, worked
 
+from bracketgen.part.bend import Way
 from bracketgen.shop.brake.figures.force import air_bend_kn_per_m, estimated_force, foldable_mm
+from bracketgen.shop.brake.figures.other_radius import legs_off_mm, legs_off_words
 from bracketgen.shop.brake.figures.springback import loaded_radius_mm, over_bend, radius_ratio, turn_by_formula_deg
 from bracketgen.shop.brake.tooling.choice import put_together_mm
 from bracketgen.shop.brake.tooling.file import minimum_leg_mm
@@ -147,3 +150,28 @@ def test_tools_are_put_together_as_short_as_can_be(wanted: float, length: float 
 def test_shortest_leg_of_a_die_that_the_chart_does_not_hold() -> None:
     assert minimum_leg_mm(16.0) == 11.0
     assert minimum_leg_mm(30.0) == pytest.approx(21.0)
+
+
+# -- a radius that the flat was not made for
+
+
+@pytest.mark.parametrize(
+    ("turn", "came_out", "off"),
+    [
+        # K 0.4, t 4, made for R 6. 90 deg: 2 x 10 - pi/2 x 7.6 = 8.062; R 2: 2 x 6 - pi/2 x 3.6 = 6.345.
+        (90.0, 2.0, -1.717),
+        # R 10: 2 x 14 - pi/2 x 11.6 = 9.779.
+        (90.0, 10.0, 1.717),
+        # 60 deg: 2 x 10 tan 30 - pi/3 x 7.6 = 3.588; R 2: 2 x 6 tan 30 - pi/3 x 3.6 = 3.158.
+        (60.0, 2.0, -0.430),
+        (90.0, 6.0, 0.0),
+    ],
+)
+def test_another_radius_makes_both_legs_together_so_much_longer(turn: float, came_out: float, off: float) -> None:
+    part = strip_part("bent", 20.0, (40.0, 40.0), ((turn, Way.UP, 6.0),), thickness=4.0)
+    flat, _ = worked(part, 0.4)
+    assert legs_off_mm(flat.strips[0], 4.0, came_out) == pytest.approx(off, abs=6e-4)
+    if off:
+        assert f"about {abs(off):.1f} mm {'shorter' if off < 0 else 'longer'}" in legs_off_words(
+            flat.strips[0], 4.0, came_out
+        )

@@ -9,6 +9,7 @@ from bracketgen.bending.flat import Flat, Strip
 from bracketgen.part.bend import Bend, Way
 from bracketgen.shop.brake.figures.force import Force
 from bracketgen.shop.brake.figures.gauge import Gauging, Scribe, gauging, scribe
+from bracketgen.shop.brake.figures.other_radius import legs_off_words
 from bracketgen.shop.brake.figures.springback import OverBend, over_bend
 from bracketgen.shop.brake.making.around import Around
 from bracketgen.shop.brake.making.handling import Through, way_in, way_out
@@ -129,33 +130,36 @@ def _made(flat: Flat, step: Step, number: int, around: Around, over: OverBend) -
         flat, strip, step.held, bend.inside_radius_mm if isinstance(setup, PressSetup) else setup.nose.radius_mm
     )
     if not isinstance(setup, PressSetup):
-        return Made(number, bend, step.held, setup, around, over, lines, notes=_leaf_notes(strip, setup.nose.radius_mm))
+        return Made(
+            number, bend, step.held, setup, around, over, lines, notes=_leaf_notes(strip, flat, setup.nose.radius_mm)
+        )
     return Made(
         *(number, bend, step.held, setup, around, over, lines),
         gauging=gauging(around, step.held, setup.brake.gauge),
         force=press_force(flat.part.stock, bend, setup.die),
         way_in=way_in(around, step.held, setup),
         way_out=way_out(around, step.held, setup, bend.turn_deg),
-        notes=_press_notes(bend, setup),
+        notes=_press_notes(strip, flat, setup),
     )
 
 
-def _press_notes(bend: Bend, setup: PressSetup) -> tuple[str, ...]:
-    natural = 0.16 * setup.die.opening_mm
+def _press_notes(strip: Strip, flat: Flat, setup: PressSetup) -> tuple[str, ...]:
+    bend, natural = strip.bend, 0.16 * setup.die.opening_mm
     if bend.die_mm is not None and abs(bend.die_mm - setup.die.opening_mm) > 0.1:
         return (f"the flat was made for a V of {bend.die_mm:g} mm: try a strip on {setup.die.name} first",)
     if abs(natural - bend.inside_radius_mm) > _RADIUS_SHARE * bend.inside_radius_mm:
         said = (
             f"{setup.die.name} leaves about R{natural:.1f} by itself, the flat was made for R{bend.inside_radius_mm:g}"
         )
-        return (f"{said}: try a strip first",)
+        words = legs_off_words(strip, flat.part.stock.thickness_mm, natural)
+        return (f"{said}, and {words}: try a strip first, then make the flat anew with what came out",)
     return ()
 
 
-def _leaf_notes(strip: Strip, nose_mm: float) -> tuple[str, ...]:
+def _leaf_notes(strip: Strip, flat: Flat, nose_mm: float) -> tuple[str, ...]:
     radius = strip.bend.inside_radius_mm
     if abs(nose_mm - radius) > _RADIUS_SHARE * radius:
-        return (
-            f"the nose has R{nose_mm:g}, the flat was made for R{radius:g}: pack the nose or change the description",
-        )
+        said = f"the nose has R{nose_mm:g}, the flat was made for R{radius:g}"
+        words = legs_off_words(strip, flat.part.stock.thickness_mm, nose_mm)
+        return (f"{said}, and {words}: pack the nose or change the description",)
     return ()
