@@ -19,7 +19,7 @@ from bracketgen.drawing.workshop.hole_names import hole_table, named_holes
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
-from bracketgen.drawing.workshop.tolerance_table import angle_table, cut_table, general_table
+from bracketgen.drawing.workshop.tolerance_table import CLASS_WORDS, angle_table, cut_table, general_table
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point
@@ -45,7 +45,7 @@ def shop_drawing(
     """
     if quantity < 1:
         raise ValueError("a drawing is of one part at least")
-    subject = Subject(flat, tuple(findings), paper, quantity)
+    subject = Subject(flat, tuple(findings), paper, quantity, CLASS_WORDS)
     box = content_box(subject)
     columns = columns_of(box)
     column = columns[-1]
@@ -130,7 +130,7 @@ def _tolerances(flat: Flat, folded: FoldedDrawing | None, width: float) -> list[
         bands += table_bands(general_table(bent), width)
         bands += table_bands(angle_table(_shorter_legs(flat)), width)
     else:
-        bands.append(paragraph("All sizes of this flat part are cut; others, unless stated, to ISO 2768-1 m.", width))
+        bands.append(paragraph(f"All sizes of this flat part are cut; others, unless stated, to {CLASS_WORDS}.", width))
     return bands
 
 

@@ -27,6 +27,8 @@ from bracketgen.part.bend import Bend, Way
 
 _SIZE_MM: Final = 3.2
 _BEND_MM: Final = 3.6
+#: Letters of a bend that finds no room beside the outline.
+_SMALLER_MM: Final = (3.1, 2.7)
 _FACE_MM: Final = 4.2
 _SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
 
@@ -145,4 +147,5 @@ def _along(
     steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
     readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
     away = half if leader is Leader.WHEN_APART else 6.0
-    return [Callout(text, targets, size_mm, shows, colour, Weight.BOLD, leader, away, readings)]
+    smaller = tuple(s for s in _SMALLER_MM if s < size_mm)
+    return [Callout(text, targets, size_mm, shows, colour, Weight.BOLD, leader, away, readings, smaller)]

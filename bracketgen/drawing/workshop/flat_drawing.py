@@ -14,8 +14,9 @@ from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
 from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
 from bracketgen.drawing.paper.free_room import FreeRoom
+from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import FAINT, INK
-from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed
+from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale
@@ -32,6 +33,10 @@ _RING_MM: Final = 10.0
 _LETTER_MM: Final = 2.9
 _TEXT_MM: Final = 3.1
 _AXIS_MM: Final = 3.2
+_DOT_MM: Final = 0.55
+_NUMBER_MM: Final = 2.3
+#: A number farther than this from its corner, or on a line, says nothing; the table has its place.
+_NUMBER_REACH_MM: Final = 7.0
 #: A centre cross reaches this far beyond the hole's edge.
 _BEYOND_MM: Final = 1.5
 
@@ -50,8 +55,11 @@ class FlatDrawing:
         return scale_words(self.to_paper.scale)
 
 
-def flat_drawing(flat: Flat, box: Box) -> FlatDrawing:
-    """The flat inside `box` at the largest standard scale, turned a quarter where that makes it larger."""
+def flat_drawing(flat: Flat, box: Box, corners: Sequence[Point] = ()) -> FlatDrawing:
+    """The flat inside `box` at the largest standard scale, turned a quarter where that makes it larger.
+
+    `corners` get a dot and, where it finds room, their number, from 1.
+    """
     area = (box[0], box[1] + _STRIP_MM, box[2], box[3])
     to_paper = _map(flat, area)
     room = FreeRoom(area)
@@ -62,10 +70,12 @@ def flat_drawing(flat: Flat, box: Box) -> FlatDrawing:
             room.take(padded(mark.box, AIR_MM))
         elif isinstance(mark, Stroke):
             room.take_line(mark.points)
+    dots = [Fill((disc_points(to_paper.point(p), _DOT_MM),), INK, "corner") for p in corners]
     placed, left_out = _names(flat, named_holes(flat), room, to_paper)
+    placed += _numbers([to_paper.point(p) for p in corners], room)
     bar = scale_bar(to_paper.scale, Point(box[0] + 2.0, box[1] + 6.5))
     grain = _grain(flat, to_paper, Point(box[0] + 84.0, box[1] + 7.0))
-    return FlatDrawing((*_shape(flat, to_paper), *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
+    return FlatDrawing((*_shape(flat, to_paper), *dots, *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
 
 
 def _map(flat: Flat, area: Box) -> PaperMap:
@@ -150,6 +160,17 @@ def _names(flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: Pap
         else:
             marks += found
     return marks, left_out
+
+
+def _numbers(corners: Sequence[Point], room: FreeRoom) -> list[Mark]:
+    """The numbers of corners beside their dots, as many as find room."""
+    marks: list[Mark] = []
+    for number, corner in enumerate(corners, 1):
+        target = Target(corner, _DOT_MM)
+        callout = Callout(str(number), (target,), _NUMBER_MM, f"corner {number}", leader=Leader.WHEN_APART,
+                          away_mm=_DOT_MM, weight=Weight.PLAIN, most_cost=_NUMBER_REACH_MM)  # fmt: skip
+        marks += place_callout(room, callout) or []
+    return marks
 
 
 def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:

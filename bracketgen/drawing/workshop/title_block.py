@@ -32,6 +32,7 @@ class Subject:
     findings: tuple[Finding, ...]
     paper: Paper
     quantity: int
+    tolerances: str
 
     @property
     def areas(self) -> PageAreas:
@@ -111,12 +112,13 @@ def _cells(subject: Subject, name: PageName) -> tuple[list[Cell], list[Cell]]:
         ("quantity", str(subject.quantity), 0.9),
     ]
     lower = [
-        ("thickness", thickness_words(flat), 1.8),
+        ("thickness", thickness_words(flat), 1.9),
         ("process", stock.process.title, 2.2),
-        ("coating", one_line(stock.coating) or "none stated", 1.9),
-        ("scale", name.scale, 1.7),
-        ("drawn by, date", "", 2.3),
-        ("", "DO NOT SCALE; sizes in mm", 2.9),
+        ("coating", one_line(stock.coating) or "none stated", 1.6),
+        ("scale", name.scale, 0.8),
+        ("tolerances unless stated", subject.tolerances, 1.8),
+        ("drawn by, date", "", 1.8),
+        ("", "DO NOT SCALE; sizes in mm", 2.7),
     ]
     return upper, lower
 
