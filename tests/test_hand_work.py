@@ -12,10 +12,12 @@ import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE, names, run, words, written
 from hypothesis import given
 from hypothesis import strategies as st
+from odd_parts import ODD, odd_part
 from parts import plate, round_hole
 from pdf_reading import read_pages
 from preview_parts import KINDS, mixed_holes, seven_findings, slot, strip_part, worked
 from sample_parts import SHAPES
+from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
@@ -32,11 +34,13 @@ from bracketgen.rules.engine import run_rules
 from bracketgen.writers.pdf import pdf_bytes
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
-ALL = [*OWN, *KINDS]
+ALL = [*OWN, *KINDS, *ODD]
 
 
 @cache
 def part(name: str) -> tuple[Flat, Folded, tuple[Finding, ...]]:
+    if name in ODD:
+        return odd_part(name)
     if name in KINDS:
         return (*worked(KINDS[name]()), ())
     made = work_out((SHAPES / f"{name}.toml").read_text("utf-8"), name, name, folder=str(SHAPES))
@@ -58,6 +62,7 @@ def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
 def test_no_text_covers_another_or_leaves_the_frame(name: str, paper: Paper) -> None:
     for sheet in hand_work(*part(name), paper):
         assert overlaps(sheet) == []
+        assert struck(sheet) == []
         for label in sheet.labels:
             x0, y0, x1, y1 = label.box
             assert x0 >= 8.0 and y0 >= 8.0 and x1 <= sheet.width_mm - 8.0 and y1 <= sheet.height_mm - 8.0, label.text

@@ -9,10 +9,12 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from odd_parts import ODD, odd_part
 from parts import plate, round_hole
 from pdf_reading import Drawn, Page, read_pages
 from preview_parts import KINDS, l_bracket, seven_findings, strip_part, worked
 from sample_parts import SHAPES
+from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
@@ -29,12 +31,17 @@ from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length drawn to scale is true to this on the paper, mm.
 TRUE_TO = 0.01
+#: What stands on every page, whatever it holds.
+FRAME = {"page head", "caption", "banner", "warning", "", *("title", "part", "metal and temper", "mass of one"),
+         *("quantity", "thickness", "process", "coating", "scale", "tolerances unless stated")}  # fmt: skip
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
-ALL = [*OWN, *KINDS]
+ALL = [*OWN, *KINDS, *ODD]
 
 
 @cache
 def part(name: str) -> tuple[Flat, Folded, tuple[Finding, ...]]:
+    if name in ODD:
+        return odd_part(name)
     if name in KINDS:
         return (*worked(KINDS[name]()), ())
     made = work_out((SHAPES / f"{name}.toml").read_text("utf-8"), name, name, folder=str(SHAPES))
@@ -87,6 +94,8 @@ def where(name: str, paper: Paper, page: int, shows: str) -> list[Drawn]:
 def test_no_text_covers_another_or_leaves_the_frame(name: str, paper: Paper) -> None:
     for sheet in sheets(name, paper):
         assert overlaps(sheet) == []
+        assert struck(sheet) == []
+        assert any(m.shows not in FRAME for m in sheet.labels), "an empty page"
         for label in sheet.labels:
             x0, y0, x1, y1 = label.box
             assert x0 >= 8.0 and y0 >= 8.0 and x1 <= sheet.width_mm - 8.0 and y1 <= sheet.height_mm - 8.0, label.text

@@ -25,7 +25,11 @@ _HEAD_MM: Final = 1.8
 #: What a label that runs upright costs more than a level one, in mm of leader.
 _UPRIGHT_COST: Final = 1.5
 #: What the next smaller letters cost, in mm of leader: less than covering a line, more than any usual leader.
-_SMALLER_COST: Final = 20.0
+_SMALLER_COST: Final = 10.0
+#: What a leader through another label costs more.
+_STRUCK_COST: Final = 200.0
+#: The most that a label may cost which must not strike another one out.
+UNSTRUCK_COST: Final = 150.0
 #: At most this many of a group's holes are thought of as places for the leader.
 _MOST_TARGETS: Final = 12
 
@@ -140,7 +144,7 @@ def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
         if touching or _lies_on(spot.box, target):
             return _pick(best, _Choice(spot.cost + extra, callout.size_mm, spot.box, reading, None, target))
         hit, crossed = room.blocked(*line, spare_mm=0.0)
-        cost = spot.cost + extra + crossed * 0.6 + (200.0 if hit else 0.0)
+        cost = spot.cost + extra + crossed * 0.6 + (_STRUCK_COST if hit else 0.0)
         choice = _Choice(cost, callout.size_mm, spot.box, reading, line, target)
         if not hit:
             best = _pick(best, choice)

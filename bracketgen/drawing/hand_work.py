@@ -20,7 +20,7 @@ from bracketgen.drawing.paper.palette import WHITE
 from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.drawing.workshop.bands import Band, heading, moved, paragraph, pour, table_bands
 from bracketgen.drawing.workshop.flat_drawing import flat_drawing
-from bracketgen.drawing.workshop.hole_names import named_holes
+from bracketgen.drawing.workshop.hole_names import named_holes, with_hole_names
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
 from bracketgen.findings import Finding, Level
@@ -93,7 +93,8 @@ def _safety(subject: Subject, holes: Sequence[Drilling], width: float) -> list[B
     flat = subject.flat
     bands = [heading("Cautions", width)]
     bands += [paragraph(t, width, shows="caution") for t in (*map(one_line, flat.part.cautions), *_CAUTIONS)]
-    serious = [e.finding for e in numbered(subject.findings) if e.finding.level is not Level.NOTE]
+    named = with_hole_names(subject.findings, [h.named for h in holes])
+    serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:
         bands.append(heading("Findings", width))
         bands += [paragraph(finding_text(f), width, Weight.BOLD, shows="finding") for f in serious]

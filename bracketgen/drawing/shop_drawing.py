@@ -15,7 +15,7 @@ from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph,
 from bracketgen.drawing.workshop.bend_table import bend_table, formula_words
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
-from bracketgen.drawing.workshop.hole_names import hole_table, named_holes
+from bracketgen.drawing.workshop.hole_names import hole_table, named_holes, with_hole_names
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
@@ -110,7 +110,7 @@ def _findings(subject: Subject, width: float) -> list[Band]:
     if not subject.findings:
         return [heading("Findings", width), paragraph("Every rule was tried, none objects.", width)]
     bands = [heading("Findings", width)]
-    for entry in numbered(subject.findings):
+    for entry in numbered(with_hole_names(subject.findings, named_holes(subject.flat))):
         f = entry.finding
         bad = f.level is Level.FAIL and f.waived is None
         bold = Weight.BOLD if bad or f.waived is not None else Weight.PLAIN

@@ -112,11 +112,11 @@ def _bends(flat: Flat) -> list[Step]:
         bend, metal = strip.bend, strip.metal
         side = "toward you" if bend.way == "up" else "away from you"
         text = (
-            f"Described face up, clamp '{bend.parent}' so that the bend's tangent line ({plain(metal.allowance_mm / 2)} "
-            f"mm from the bend line) lies where the round of the former begins. Former with R "
-            f"{plain(bend.inside_radius_mm)} mm. Bend '{bend.child}' {side} by {plain(bend.turn_deg)}° from flat "
-            f"({plain(180 - bend.turn_deg)}° between the legs); go a little over, it springs back. Check with a "
-            "protractor before the next bend."
+            f"Described face up, clamp '{bend.parent}' so that the bend's tangent line "
+            f"({plain(metal.allowance_mm / 2)} mm from the bend line) lies where the round of the former begins. "
+            f"Former with R {plain(bend.inside_radius_mm)} mm. Bend '{bend.child}' {side} by "
+            f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between the legs); go a little over, it "
+            "springs back. Check with a protractor before the next bend."
         )
         made.append(Step(f"Bend {number}, {bend.way.upper()}", text, Picture(Show.BEND, bend=number)))
     return made

@@ -119,7 +119,9 @@ def _turning(face: Face, fold: CardFold) -> str:
     bend = fold.strip.bend
     words = fold_words(face, bend)
     cut = "on the back" if words == "fold toward you" else "on the print"
-    legs = f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between '{bend.parent}' and '{bend.child}')"
+    legs = (
+        f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between '{bend.parent}' and '{bend.child}')"
+    )
     return f"{fold.number}: {words}, {legs}; cut {cut}."
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.hole_groups import size_text
 from bracketgen.drawing.marks.plain_numbers import plain
@@ -103,7 +103,8 @@ def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
         edge = () if isinstance(hole.cut, Circle) else ring[:-1]
         target = Target(centre, radius, edge)
         shows = f"size of {hole.hole.id}"
-        made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0))
+        made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0,
+                            most_cost=UNSTRUCK_COST))  # fmt: skip
     return made
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks import dimensions
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
@@ -31,8 +31,13 @@ _CHORD_MM: Final = 0.003
 _STRIP_MM: Final = 13.0
 _RING_MM: Final = 10.0
 _LETTER_MM: Final = 2.9
+#: Letters of a name among holes that lie close together.
+_SMALLER_MM: Final = (2.4, 2.0)
 _TEXT_MM: Final = 3.1
 _AXIS_MM: Final = 3.2
+#: The letter of an axis would lie on the size of a view that is so large on the paper; a shorter arrow does not.
+_AXIS_ON_SIZE_MM: Final = (5.0, 9.5)
+_SHORT_AXIS: Final = 0.5
 _DOT_MM: Final = 0.55
 _NUMBER_MM: Final = 2.3
 #: A number farther than this from its corner, or on a line, says nothing; the table has its place.
@@ -118,7 +123,12 @@ def _datum(flat: Flat, to_paper: PaperMap) -> list[Mark]:
     ways = [to_paper.direction(d) for d in (Point(1.0, 0.0), Point(0.0, 1.0))]
     lines = [NARROW.line((corner.plus(w, -2.0), e), "datum edge") for w, e in zip(ways, ends, strict=True)]
     start = corner.plus(ways[0].plus(ways[1]), -_AXIS_MM)
-    return [*lines, *axis_arrows((("x", ways[0]), ("y", ways[1])), start)]
+    lengths = (corner.distance(e) for e in ends)
+    short = [
+        w.scaled(_SHORT_AXIS) if _AXIS_ON_SIZE_MM[0] < n < _AXIS_ON_SIZE_MM[1] else w
+        for w, n in zip(ways, lengths, strict=True)
+    ]
+    return [*lines, *axis_arrows((("x", short[0]), ("y", short[1])), start)]
 
 
 def _shape(flat: Flat, to_paper: PaperMap) -> list[Mark]:
@@ -180,7 +190,8 @@ def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     edge = () if round_ else to_paper.ring(named.hole.cut)
     target = Target(midpoint(Point(x0, y0), Point(x1, y1)), radius, edge)
     shows = f"name of {named.hole.hole.id}"
-    return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM)
+    return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM,
+                   smaller_mm=_SMALLER_MM, most_cost=UNSTRUCK_COST)  # fmt: skip
 
 
 def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
@@ -194,7 +205,7 @@ def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
         readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
         text = bend_label(number, strip.bend)
         made.append(Callout(text, targets, _TEXT_MM, f"label of bend {number}", leader=Leader.WHEN_APART, away_mm=half,
-                            readings=readings))  # fmt: skip
+                            readings=readings, most_cost=UNSTRUCK_COST))  # fmt: skip
     return made
 
 
