@@ -29,7 +29,7 @@ _SMALLER_COST: Final = 10.0
 #: What a leader through another label costs more.
 _STRUCK_COST: Final = 200.0
 #: The most that a label may cost which must not strike another one out.
-UNSTRUCK_COST: Final = 150.0
+UNSTRUCK_COST: Final = 90.0
 #: At most this many of a group's holes are thought of as places for the leader.
 _MOST_TARGETS: Final = 12
 
@@ -137,7 +137,7 @@ def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
     fallback: _Choice | None = None
     best: _Choice | None = None
     for spot in room.spots(width, height, [Near(t.centre, callout.away_mm, t.cost) for t in targets]):
-        if best is not None and spot.cost + extra >= best.cost:
+        if spot.cost + extra >= (callout.most_cost if best is None else best.cost):
             break
         line, target = _leader(spot.box, targets)
         touching = callout.leader is Leader.WHEN_APART and line[0].distance(line[1]) <= _TOUCHING_MM

@@ -32,7 +32,7 @@ _STRIP_MM: Final = 13.0
 _RING_MM: Final = 10.0
 _LETTER_MM: Final = 2.9
 #: Letters of a name among holes that lie close together.
-_SMALLER_MM: Final = (2.4, 2.0)
+_SMALLER_MM: Final = (2.2,)
 _TEXT_MM: Final = 3.1
 _AXIS_MM: Final = 3.2
 #: The letter of an axis would lie on the size of a view that is so large on the paper; a shorter arrow does not.
@@ -69,6 +69,10 @@ def flat_drawing(flat: Flat, box: Box, corners: Sequence[Point] = ()) -> FlatDra
     to_paper = _map(flat, area)
     room = FreeRoom(area)
     ink_shape(room, flat, to_paper)
+    shape = _shape(flat, to_paper)
+    for mark in shape:
+        if isinstance(mark, Stroke) and mark.shows == "centre":
+            room.ink_line(mark.points)
     sizes = [*_sizes(flat, to_paper, area), *_datum(flat, to_paper)]
     for mark in sizes:
         if isinstance(mark, Label):
@@ -80,7 +84,7 @@ def flat_drawing(flat: Flat, box: Box, corners: Sequence[Point] = ()) -> FlatDra
     placed += _numbers([to_paper.point(p) for p in corners], room)
     bar = scale_bar(to_paper.scale, Point(box[0] + 2.0, box[1] + 6.5))
     grain = _grain(flat, to_paper, Point(box[0] + 84.0, box[1] + 7.0))
-    return FlatDrawing((*_shape(flat, to_paper), *dots, *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
+    return FlatDrawing((*shape, *dots, *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
 
 
 def _map(flat: Flat, area: Box) -> PaperMap:
