@@ -22,7 +22,7 @@ from struck_words import struck
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.by_hand.drilling import drill_steps, drillings
-from bracketgen.drawing.by_hand.scribing import scribed
+from bracketgen.drawing.by_hand.scribing import outline_rows, scribed
 from bracketgen.drawing.hand_work import Paper, hand_work
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.drawing.workshop.hole_names import named_holes
@@ -93,6 +93,36 @@ def test_scribed_lengths_are_half_millimetres_with_the_exact_one_beside(mm: floa
     assert (2 * float(rounded)).is_integer() or exact is None
     assert abs(float(rounded) - mm) <= 0.25 + 0.006
     assert abs(float(exact or rounded) - mm) <= 0.0051
+
+
+def test_the_outline_of_a_round_is_one_stretch_and_nothing_has_corners() -> None:
+    """The pump flange is a disc of 142 mm: its centre lies 71 mm from both datum edges."""
+    flat = part("pump-flange")[0]
+    (row,) = outline_rows(flat).rows
+    assert row[2] == "R 71, all round, centre 71, 71"
+    said = words([m.text for s in hand_work(*part("pump-flange")) for m in s.labels])
+    assert "dividers" in said and "Round the corners" not in said and "bending" not in said
+
+
+def test_an_arc_in_two_pieces_is_one_stretch() -> None:
+    """The hose stay: 28 mm wide, one end round (R 14), the other with R 8 at two corners: 3 arcs, 3 straights."""
+    ways = [row[2].split(",")[0] for row in outline_rows(part("hose-stay")[0]).rows]
+    assert sorted(ways) == ["R 14", "R 8", "R 8", "straight", "straight", "straight"]
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_corners_are_dotted_where_the_table_says(name: str) -> None:
+    flat = part(name)[0]
+    sheet = hand_work(*part(name))[0]
+    dots = [m for m in sheet.marks if isinstance(m, Fill) and m.shows == "corner"]
+    assert len(dots) == len(outline_rows(flat).rows)
+    numbers = [int(m.text) for m in sheet.labels if m.shows.startswith("corner ")]
+    assert numbers == sorted(set(numbers)) and 2 * len(numbers) >= len(dots)
+
+
+def test_panels_are_named_in_quotes() -> None:
+    said = words([m.text for s in hand_work(*part("tray")) for m in s.labels])
+    assert "clamp 'floor' so" in said and "Bend 'left' toward you" in said
 
 
 def test_a_few_lengths_by_hand() -> None:

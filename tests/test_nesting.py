@@ -14,7 +14,9 @@ import shapely
 from command_line import PLATE, names, run, words, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from struck_words import struck
 
+from bracketgen.drawing.nest_sheet import nest_picture
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.point import Point
@@ -193,6 +195,15 @@ def test_parts_without_room_and_mixed_stocks_are_told(tmp_path: Path) -> None:
     written(tmp_path, thin=PLATE.replace("thickness = 4", "thickness = 3"), two=JOB.replace("[rates]", other))
     result = run("nest", tmp_path / "two.toml", "--out", tmp_path / "out")
     assert result.code == 2 and "several stocks: S235 3 mm, S235 4 mm" in result.err
+
+
+def test_names_keep_off_the_holes() -> None:
+    """A plate whose middle is a hole of 40 mm."""
+    hole = Circle(Point(60.0, 40.0), 20.0)
+    outline = box_contour(0.0, 0.0, 120.0, 80.0)
+    piece = Piece("plate with a hole", outline, 9600.0, 1)
+    filled = Filled(Plate("sheet", 200.0, 140.0), (Lying(piece, 0.0, Point(10.0, 10.0)),))
+    assert struck(nest_picture(filled, {piece.name: (outline, (hole,))}, "sheet")) == []
 
 
 def test_a_nest_is_the_same_every_time() -> None:

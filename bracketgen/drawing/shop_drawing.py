@@ -96,7 +96,7 @@ def _datum_words(width: float) -> list[Band]:
 
 _BEND_WORDS: Final = (
     "Turn counts from flat; UP comes toward you with the described face up. R in: inside radius; allow.: metal between "
-    "the two tangent lines; deduct.: off the sum of two outside sizes. Check order and tools before bending.",
+    "the two tangent lines; ded.: deduction, off the sum of two outside sizes. Check order and tools before bending.",
 )
 
 
