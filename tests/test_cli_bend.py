@@ -24,7 +24,7 @@ def test_figures_of_the_faa_channel() -> None:
     total = next(line for line in done.out.splitlines() if line.startswith("  flat")).split()
     # The printed total adds up bends that were cut to .27, so it is up to .02 shorter.
     assert 3.74 <= float(total[3].strip("(")) < 3.76
-    assert "allowance = (0.01743 R + 0.0078 t) x turn" in said
+    assert "allowance = (0.01743 R + 0.0078 t) × turn" in said
     assert "FAA AC 43.13-1B" in said
 
 

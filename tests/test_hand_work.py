@@ -12,15 +12,17 @@ import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE, names, run, words, written
 from hypothesis import given
 from hypothesis import strategies as st
+from odd_parts import ODD, odd_part
 from parts import plate, round_hole
 from pdf_reading import read_pages
 from preview_parts import KINDS, mixed_holes, seven_findings, slot, strip_part, worked
 from sample_parts import SHAPES
+from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.by_hand.drilling import drill_steps, drillings
-from bracketgen.drawing.by_hand.scribing import scribed
+from bracketgen.drawing.by_hand.scribing import outline_rows, scribed
 from bracketgen.drawing.hand_work import Paper, hand_work
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.drawing.workshop.hole_names import named_holes
@@ -32,11 +34,19 @@ from bracketgen.rules.engine import run_rules
 from bracketgen.writers.pdf import pdf_bytes
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
-ALL = [*OWN, *KINDS]
+ALL = [*OWN, *KINDS, *ODD]
+#: A rail of 2.5 m with 40 names takes its time: once is enough.
+PAGES = [
+    *((n, Paper.A4) for n in ALL),
+    *((n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"),
+    *((n, Paper.LETTER) for n in (*OWN, *ODD)),
+]
 
 
 @cache
 def part(name: str) -> tuple[Flat, Folded, tuple[Finding, ...]]:
+    if name in ODD:
+        return odd_part(name)
     if name in KINDS:
         return (*worked(KINDS[name]()), ())
     made = work_out((SHAPES / f"{name}.toml").read_text("utf-8"), name, name, folder=str(SHAPES))
@@ -53,11 +63,11 @@ def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
     ]
 
 
-@pytest.mark.parametrize("paper", list(Paper))
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize(("name", "paper"), PAGES)
 def test_no_text_covers_another_or_leaves_the_frame(name: str, paper: Paper) -> None:
     for sheet in hand_work(*part(name), paper):
         assert overlaps(sheet) == []
+        assert struck(sheet) == []
         for label in sheet.labels:
             x0, y0, x1, y1 = label.box
             assert x0 >= 8.0 and y0 >= 8.0 and x1 <= sheet.width_mm - 8.0 and y1 <= sheet.height_mm - 8.0, label.text
@@ -83,6 +93,36 @@ def test_scribed_lengths_are_half_millimetres_with_the_exact_one_beside(mm: floa
     assert (2 * float(rounded)).is_integer() or exact is None
     assert abs(float(rounded) - mm) <= 0.25 + 0.006
     assert abs(float(exact or rounded) - mm) <= 0.0051
+
+
+def test_the_outline_of_a_round_is_one_stretch_and_nothing_has_corners() -> None:
+    """The pump flange is a disc of 142 mm: its centre lies 71 mm from both datum edges."""
+    flat = part("pump-flange")[0]
+    (row,) = outline_rows(flat).rows
+    assert row[2] == "R 71, all round, centre 71, 71"
+    said = words([m.text for s in hand_work(*part("pump-flange")) for m in s.labels])
+    assert "dividers" in said and "Round the corners" not in said and "bending" not in said
+
+
+def test_an_arc_in_two_pieces_is_one_stretch() -> None:
+    """The hose stay: 28 mm wide, one end round (R 14), the other with R 8 at two corners: 3 arcs, 3 straights."""
+    ways = [row[2].split(",")[0] for row in outline_rows(part("hose-stay")[0]).rows]
+    assert sorted(ways) == ["R 14", "R 8", "R 8", "straight", "straight", "straight"]
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_corners_are_dotted_where_the_table_says(name: str) -> None:
+    flat = part(name)[0]
+    sheet = hand_work(*part(name))[0]
+    dots = [m for m in sheet.marks if isinstance(m, Fill) and m.shows == "corner"]
+    assert len(dots) == len(outline_rows(flat).rows)
+    numbers = [int(m.text) for m in sheet.labels if m.shows.startswith("corner ")]
+    assert numbers == sorted(set(numbers)) and 2 * len(numbers) >= len(dots)
+
+
+def test_panels_are_named_in_quotes() -> None:
+    said = words([m.text for s in hand_work(*part("tray")) for m in s.labels])
+    assert "clamp 'floor' so" in said and "Bend 'left' toward you" in said
 
 
 def test_a_few_lengths_by_hand() -> None:

@@ -14,7 +14,9 @@ import shapely
 from command_line import PLATE, names, run, words, written
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from struck_words import struck
 
+from bracketgen.drawing.nest_sheet import nest_picture
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.point import Point
@@ -217,6 +219,15 @@ def test_the_job_of_the_crew_truck_can_be_packed_and_laid(tmp_path: Path) -> Non
     assert names(tmp_path / "laid") >= {"crew-truck-sheet-1.dxf", "crew-truck-sheet-1.png"}
     lying = sum(len(ezdxf.readfile(p).modelspace().query("LWPOLYLINE")) for p in (tmp_path / "laid").glob("*.dxf"))
     assert lying == 6  # holes of these parts are circles
+
+
+def test_names_keep_off_the_holes() -> None:
+    """A plate whose middle is a hole of 40 mm."""
+    hole = Circle(Point(60.0, 40.0), 20.0)
+    outline = box_contour(0.0, 0.0, 120.0, 80.0)
+    piece = Piece("plate with a hole", outline, 9600.0, 1)
+    filled = Filled(Plate("sheet", 200.0, 140.0), (Lying(piece, 0.0, Point(10.0, 10.0)),))
+    assert struck(nest_picture(filled, {piece.name: (outline, (hole,))}, "sheet")) == []
 
 
 def test_a_nest_is_the_same_every_time() -> None:

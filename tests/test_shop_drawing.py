@@ -9,15 +9,18 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from odd_parts import ODD, odd_part
 from parts import plate, round_hole
 from pdf_reading import Drawn, Page, read_pages
 from preview_parts import KINDS, l_bracket, seven_findings, strip_part, worked
 from sample_parts import SHAPES
+from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.sheet import Label, Sheet, Stroke
 from bracketgen.drawing.shop_drawing import Paper, shop_drawing
+from bracketgen.drawing.workshop.bend_table import bend_table
 from bracketgen.drawing.workshop.extent import reach
 from bracketgen.drawing.workshop.line_view import ABOVE, FRONT, RIGHT, line_view
 from bracketgen.drawing.workshop.pens import HIDDEN, VISIBLE
@@ -29,12 +32,23 @@ from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length drawn to scale is true to this on the paper, mm.
 TRUE_TO = 0.01
+#: What stands on every page, whatever it holds.
+FRAME = {"page head", "caption", "banner", "warning", "", *("title", "part", "metal and temper", "mass of one"),
+         *("quantity", "thickness", "process", "coating", "scale", "tolerances unless stated")}  # fmt: skip
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
-ALL = [*OWN, *KINDS]
+ALL = [*OWN, *KINDS, *ODD]
+#: A rail of 2.5 m with 40 names takes its time: once is enough.
+PAGES = [
+    *((n, Paper.A4) for n in ALL),
+    *((n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"),
+    *((n, Paper.LETTER) for n in (*OWN, *ODD)),
+]
 
 
 @cache
 def part(name: str) -> tuple[Flat, Folded, tuple[Finding, ...]]:
+    if name in ODD:
+        return odd_part(name)
     if name in KINDS:
         return (*worked(KINDS[name]()), ())
     made = work_out((SHAPES / f"{name}.toml").read_text("utf-8"), name, name, folder=str(SHAPES))
@@ -82,11 +96,12 @@ def where(name: str, paper: Paper, page: int, shows: str) -> list[Drawn]:
     return [d for m, d in zip(strokes, read, strict=True) if m.shows == shows]
 
 
-@pytest.mark.parametrize("paper", list(Paper))
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize(("name", "paper"), PAGES)
 def test_no_text_covers_another_or_leaves_the_frame(name: str, paper: Paper) -> None:
     for sheet in sheets(name, paper):
         assert overlaps(sheet) == []
+        assert struck(sheet) == []
+        assert any(m.shows not in FRAME for m in sheet.labels), "an empty page"
         for label in sheet.labels:
             x0, y0, x1, y1 = label.box
             assert x0 >= 8.0 and y0 >= 8.0 and x1 <= sheet.width_mm - 8.0 and y1 <= sheet.height_mm - 8.0, label.text
@@ -96,8 +111,7 @@ def test_no_text_covers_another_or_leaves_the_frame(name: str, paper: Paper) -> 
                            for p in mark.points), mark.shows  # fmt: skip
 
 
-@pytest.mark.parametrize("paper", list(Paper))
-@pytest.mark.parametrize("name", ALL)
+@pytest.mark.parametrize(("name", "paper"), PAGES)
 def test_the_flat_is_true_at_the_stated_scale(name: str, paper: Paper) -> None:
     flat = part(name)[0]
     scale = scale_of(pages(name, paper)[0])
@@ -116,6 +130,38 @@ def test_the_flat_is_true_at_the_stated_scale(name: str, paper: Paper) -> None:
         if isinstance(hole.cut, Circle):
             radii = [math.dist(p, true) for p in drawn.points]
             assert radii == pytest.approx([hole.cut.radius * scale] * len(radii), abs=TRUE_TO)
+
+
+@pytest.mark.parametrize("name", OWN)
+def test_the_scale_bar_is_as_long_as_it_says(name: str) -> None:
+    page = pages(name)[0]
+    (words,) = [m.text for m in sheets(name)[0].labels if m.shows == "scale bar"]
+    (frame,) = where(name, Paper.A4, 0, "scale bar")
+    said = float(words.split(" mm")[0]) * scale_of(page)
+    assert frame.box[2] - frame.box[0] == pytest.approx(said, abs=TRUE_TO)
+
+
+@pytest.mark.parametrize("name", [n for n in (*OWN, *ODD) if part(n)[0].strips])
+def test_words_of_the_bend_table_are_whole_on_the_narrowest_paper(name: str) -> None:
+    table = bend_table(part(name)[0])
+    whole = {word for row in (table.heads, *table.rows) for cell in row for word in cell.split()}
+    found = [m for s in sheets(name, Paper.LETTER) for m in s.labels if m.shows == table.shows]
+    heads = [m for s in sheets(name, Paper.LETTER) for m in s.labels if m.shows == "table head" and m.text in whole]
+    assert found and {h.text for h in heads} >= {"no.", "turn", "allow.", "ded."}
+    assert {word for m in found for word in m.text.split()} <= whole
+
+
+def test_findings_name_the_holes_as_the_view_does() -> None:
+    """18 small holes of one size are A1 to A18 in the order of their ids, h1-1 to h1-18."""
+    said = [m.text for s in sheets("many findings") for m in s.labels if m.shows == "finding"]
+    assert any("A15 (base/h1-15)," in t for t in said)
+    assert any("A1 (base/h1-1) and A2 (base/h1-2)" in t for t in said)
+    assert any("B (base/near)" in t for t in said)
+
+
+def test_a_long_title_stands_whole_on_two_lines() -> None:
+    said = [m.text for m in sheets("long words", Paper.LETTER)[0].labels if m.shows == "title"]
+    assert len(said) == 2 and " ".join(said) == part("long words")[0].part.title
 
 
 @pytest.mark.parametrize("name", [n for n in ALL if part(n)[0].strips])
@@ -285,6 +331,7 @@ def test_the_title_block_says_it_all_on_every_page() -> None:
         said = {m.shows: m.text for m in sheet.labels}
         assert said["title"] == "Fuel filter head mount" and said["quantity"] == "3" and said["thickness"] == "4 mm"
         assert said["metal and temper"].startswith("S235") and said["warning"].startswith("DO NOT SCALE")
+        assert said["tolerances unless stated"] == "ISO 2768-1 m"
         assert any(m.text == f"sheet {i} of {len(sheets('filter-mount'))}" for m in sheet.labels)
         assert any(m.text == "drawn by, date" for m in sheet.labels)
 

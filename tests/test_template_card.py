@@ -97,7 +97,7 @@ def test_the_sheet_names_the_card_and_where_it_folds() -> None:
 ])  # fmt: skip
 def test_card_is_cut_on_the_outside_of_the_bend(face: Face, way: Way, cut: str) -> None:
     toward = "fold toward you" if cut == "on the back" else "fold away"
-    assert f"1: {toward}, 90° from flat (90° between base and leg); cut {cut}." in said(None, face, way)
+    assert f"1: {toward}, 90° from flat (90° between 'base' and 'leg'); cut {cut}." in said(None, face, way)
 
 
 def test_bends_that_are_alike_share_their_words() -> None:

@@ -275,21 +275,21 @@ def bend_metal(method: AllowanceChoice, inside_radius_mm: float, thickness_mm: f
     bend = (inside_radius_mm, thickness_mm, turn_deg)
     match method:
         case KFactor(k):
-            formula = f"allowance = pi / 180 x turn x (R + K t), K = {k:g}"
+            formula = f"allowance = π/180 × turn × (R + K t), K = {k:g}"
             return _metal(k_factor_allowance_mm(k, *bend), bend, formula, "K factor as given")
         case Din6935():
             return _metal(din_6935_allowance_mm(*bend), bend, _din_formula(*bend), _DIN_SOURCE)
         case Faa():
-            return _metal(faa_allowance_mm(*bend), bend, "allowance = (0.01743 R + 0.0078 t) x turn", _FAA_SOURCE)
+            return _metal(faa_allowance_mm(*bend), bend, "allowance = (0.01743 R + 0.0078 t) × turn", _FAA_SOURCE)
         case Handbook(row):
-            formula = f"allowance = ({_HANDBOOK_SHARE[row]:g} t + 1.57 R) x turn / 90 ({row})"
+            formula = f"allowance = ({_HANDBOOK_SHARE[row]:g} t + 1.57 R) × turn / 90 ({row})"
             return _metal(handbook_allowance_mm(row, *bend), bend, formula, _HANDBOOK_SOURCE)
         case ShopTable(table, metal):
-            formula = f"deduction from the shop table for {metal}; allowance = 2 x setback - deduction"
+            formula = f"deduction from the shop table for {metal}; allowance = 2 × setback - deduction"
             return _metal(shop_table_allowance_mm(method, *bend), bend, formula, f"shop table {table.name}")
         case FromStrip(strip):
             k = strip_k(strip, inside_radius_mm, thickness_mm)
-            formula = f"allowance = pi / 180 x turn x (R + K t), K = {k:.4f} from the test strip"
+            formula = f"allowance = π/180 × turn × (R + K t), K = {k:.4f} from the test strip"
             allowance = radians(turn_deg) * (inside_radius_mm + k * thickness_mm)
             return _metal(allowance, bend, formula, "test strip, own measurement")
 
@@ -302,10 +302,14 @@ _HANDBOOK_SOURCE: Final = "Machinery's Handbook, 31st ed., p. 1421, formulas 32 
 def _din_formula(inside_radius_mm: float, thickness_mm: float, turn_deg: float) -> str:
     """The range of DIN 6935 that this bend falls into, in words of turn."""
     if turn_deg < _DIN_NEGLECTED_TURN_DEG:
-        return "v = 0 (DIN 6935 neglects bends turned less than 15 deg); allowance = 2 x setback"
+        return "v = 0 (DIN 6935 neglects bends turned less than 15 deg); allowance = 2 × setback"
     k = din_6935_correction(inside_radius_mm, thickness_mm)
     corner = " tan(turn / 2)" if turn_deg < SQUARE_DEG else ""
-    return f"v = 2 (R + t){corner} - pi / 180 x turn x (R + k t / 2), k = {k:.3f}; allowance = 2 x setback - v"
+    # The standard's k counts in halves of the thickness: twice the K of the tables, which must not be mixed up.
+    return (
+        f"v = 2 (R + t){corner} - π/180 × turn × (R + k t/2), where the standard's k = {k:.3f} is 2 K; "
+        "allowance = 2 × setback - v"
+    )
 
 
 def _metal(allowance_mm: float, bend: tuple[float, float, float], formula: str, source: str) -> BendMetal:

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
@@ -23,6 +24,12 @@ _LEADER_MM: Final = 0.25
 _HEAD_MM: Final = 1.8
 #: What a label that runs upright costs more than a level one, in mm of leader.
 _UPRIGHT_COST: Final = 1.5
+#: What the next smaller letters cost, in mm of leader: less than covering a line, more than any usual leader.
+_SMALLER_COST: Final = 10.0
+#: What a leader through another label costs more.
+_STRUCK_COST: Final = 200.0
+#: The most that a label may cost which must not strike another one out.
+UNSTRUCK_COST: Final = 90.0
 #: At most this many of a group's holes are thought of as places for the leader.
 _MOST_TARGETS: Final = 12
 
@@ -49,7 +56,11 @@ class Target:
 
 @dataclass(frozen=True, slots=True)
 class Callout:
-    """A text, what it points at (any one of `targets`), and the ways it may run."""
+    """A text, what it points at (any one of `targets`), and the ways it may run.
+
+    `smaller_mm` are letter sizes that are tried, largest first, before the label covers a line. A place that costs
+    more than `most_cost`, in mm of leader, is not worth having.
+    """
 
     text: str
     targets: tuple[Target, ...]
@@ -60,11 +71,14 @@ class Callout:
     leader: Leader = Leader.ALWAYS
     away_mm: float = 0.0
     readings: tuple[Reading, ...] = (Reading.LEVEL,)
+    smaller_mm: tuple[float, ...] = ()
+    most_cost: float = math.inf
 
 
 @dataclass(frozen=True, slots=True)
 class _Choice:
     cost: float
+    size_mm: float
     box: Box
     reading: Reading
     line: tuple[Point, Point] | None
@@ -73,19 +87,32 @@ class _Choice:
 
 def place_callout(room: FreeRoom, callout: Callout) -> list[Mark] | None:
     """The label and its leader in the best free place, which is taken from then on; None when there is none."""
-    choices = [c for r in callout.readings if (c := _best(room, callout, r)) is not None]
-    if not choices:
+    chosen = _chosen(room, callout)
+    if chosen is None or chosen.cost > callout.most_cost:
         return None
-    chosen = min(choices, key=lambda c: c.cost)
     room.take(chosen.box)
     inner = padded(chosen.box, -AIR_MM)
     make = level_label if chosen.reading is Reading.LEVEL else upright_label
-    label = make(callout.text, inner, callout.size_mm, callout.colour, callout.weight, callout.shows)
+    label = make(callout.text, inner, chosen.size_mm, callout.colour, callout.weight, callout.shows)
     if chosen.line is None:
         return [label]
     start, end = chosen.line[0], _on_edge(*chosen.line, chosen.target)
     room.take_line((start, end))
     return [*leader_marks(start, end, callout.colour, callout.shows), label]
+
+
+def _chosen(room: FreeRoom, callout: Callout) -> _Choice | None:
+    """The best place in the largest letters that cost no more than smaller ones."""
+    chosen: _Choice | None = None
+    for step, size in enumerate((callout.size_mm, *callout.smaller_mm)):
+        extra = _SMALLER_COST * step
+        if chosen is not None and chosen.cost <= extra:
+            break
+        for reading in callout.readings:
+            found = _best(room, replace(callout, size_mm=size), reading)
+            if found is not None:
+                chosen = _pick(chosen, replace(found, cost=found.cost + extra))
+    return chosen
 
 
 def label_size(text: str, size_mm: float, weight: Weight, reading: Reading = Reading.LEVEL) -> tuple[float, float]:
@@ -110,14 +137,15 @@ def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
     fallback: _Choice | None = None
     best: _Choice | None = None
     for spot in room.spots(width, height, [Near(t.centre, callout.away_mm, t.cost) for t in targets]):
-        if best is not None and spot.cost + extra >= best.cost:
+        if spot.cost + extra >= (callout.most_cost if best is None else best.cost):
             break
         line, target = _leader(spot.box, targets)
-        if callout.leader is Leader.WHEN_APART and line[0].distance(line[1]) <= _TOUCHING_MM:
-            return _pick(best, _Choice(spot.cost + extra, spot.box, reading, None, target))
+        touching = callout.leader is Leader.WHEN_APART and line[0].distance(line[1]) <= _TOUCHING_MM
+        if touching or _lies_on(spot.box, target):
+            return _pick(best, _Choice(spot.cost + extra, callout.size_mm, spot.box, reading, None, target))
         hit, crossed = room.blocked(*line, spare_mm=0.0)
-        cost = spot.cost + extra + crossed * 0.6 + (200.0 if hit else 0.0)
-        choice = _Choice(cost, spot.box, reading, line, target)
+        cost = spot.cost + extra + crossed * 0.6 + (_STRUCK_COST if hit else 0.0)
+        choice = _Choice(cost, callout.size_mm, spot.box, reading, line, target)
         if not hit:
             best = _pick(best, choice)
         fallback = _pick(fallback, choice)
@@ -126,6 +154,12 @@ def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
 
 def _pick(a: _Choice | None, b: _Choice) -> _Choice:
     return b if a is None or b.cost < a.cost else a
+
+
+def _lies_on(box: Box, target: Target) -> bool:
+    """Whether a label covers the very point that it speaks of: a leader could only run through its letters."""
+    x, y = target.centre
+    return target.radius_mm == 0.0 and box[0] <= x <= box[2] and box[1] <= y <= box[3]
 
 
 def _thinned(targets: Sequence[Target]) -> list[Target]:

@@ -10,16 +10,17 @@ from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.by_hand.drilling import Drilling, drillings
 from bracketgen.drawing.by_hand.pictures import picture_marks
-from bracketgen.drawing.by_hand.scribing import bend_rows, hole_rows, outline_rows
+from bracketgen.drawing.by_hand.scribing import STEP_MM, bend_rows, hole_rows, outline_rows, outline_runs
 from bracketgen.drawing.by_hand.steps import Step, steps, tools
 from bracketgen.drawing.findings_list import finding_text, numbered
 from bracketgen.drawing.folded_view import folded_view
+from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import Weight, one_line
 from bracketgen.drawing.paper.palette import WHITE
 from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.drawing.workshop.bands import Band, heading, moved, paragraph, pour, table_bands
 from bracketgen.drawing.workshop.flat_drawing import flat_drawing
-from bracketgen.drawing.workshop.hole_names import named_holes
+from bracketgen.drawing.workshop.hole_names import named_holes, with_hole_names
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
 from bracketgen.findings import Finding, Level
@@ -54,11 +55,12 @@ def hand_work(
     """A page to mark out from, then the steps. Raises ValueError for a quantity below 1."""
     if quantity < 1:
         raise ValueError("a sheet is for one part at least")
-    subject = Subject(flat, tuple(findings), paper, quantity)
+    subject = Subject(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm")
     box = content_box(subject)
     columns = columns_of(box)
     width = columns[-1][2] - columns[-1][0]
-    drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]))
+    corners = tuple(run.start for run in outline_runs(flat))
+    drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
     holes = drillings(named_holes(flat), findings)
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
     marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(subject, holes, width)], [columns[-1]])
@@ -77,6 +79,9 @@ def hand_work(
 def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
     """The tables of punch marks, bend lines and outline."""
     bands = table_bands(hole_rows(holes), width) if holes else []
+    if holes and flat.strips:
+        late = any(h.after_bending for h in holes)
+        bands.append(paragraph(f"{'All others' if late else 'All holes'} are drilled before bending.", width))
     bands.append(paragraph(_ROUNDED, width))
     if flat.strips:
         bands += [*table_bands(bend_rows(flat), width), paragraph(_ORDER, width)]
@@ -88,7 +93,8 @@ def _safety(subject: Subject, holes: Sequence[Drilling], width: float) -> list[B
     flat = subject.flat
     bands = [heading("Cautions", width)]
     bands += [paragraph(t, width, shows="caution") for t in (*map(one_line, flat.part.cautions), *_CAUTIONS)]
-    serious = [e.finding for e in numbered(subject.findings) if e.finding.level is not Level.NOTE]
+    named = with_hole_names(subject.findings, [h.named for h in holes])
+    serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:
         bands.append(heading("Findings", width))
         bands += [paragraph(finding_text(f), width, Weight.BOLD, shows="finding") for f in serious]

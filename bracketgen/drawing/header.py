@@ -92,7 +92,7 @@ def _right_words(words: tuple[str, str, str], corner: Point) -> list[Mark]:
 
 
 def _banner(findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
-    failed = sum(f.level is Level.FAIL and f.waived is None for f in findings)
+    failed = len({f.rule for f in findings if f.level is Level.FAIL and f.waived is None})
     waived = sum(f.waived is not None for f in findings)
     y = box[3]
     marks: list[Mark] = []

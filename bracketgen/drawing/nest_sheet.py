@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
 from bracketgen.drawing.blank import chain_of
 from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round
-from bracketgen.drawing.paper.lettering import text_width_mm
+from bracketgen.drawing.paper.free_room import FreeRoom, Near
+from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
 from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
+from bracketgen.drawing.sheet import Fill, Label, Mark, Sheet, Stroke, level_label
 from bracketgen.geometry.contour import Circle, Contour, Cut
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
@@ -71,11 +72,27 @@ def _part(one: Lying, cuts: Cuts, scale: float) -> Iterator[Mark]:
     yield Fill(rings, HAIR, one.piece.name)
     for ring in rings:
         yield Stroke((*ring, ring[0]), 0.2, INK)
-    x0, y0, x1, y1 = one.outline().bounds()
-    middle = _on_paper(Point((x0 + x1) / 2, (y0 + y1) / 2), scale)
-    size = _NAME_MM * min(1.0, 0.9 * (x1 - x0) * scale / max(text_width_mm(one.piece.name, _NAME_MM), 0.1))
-    if size >= _LEAST_NAME_MM:
-        yield Label(one.piece.name, Point(middle.x, middle.y - size / 3), size, FAINT, align=Align.CENTRE)
+    yield from _name(one.piece.name, rings)
+
+
+def _name(name: str, rings: Sequence[tuple[Point, ...]]) -> Iterator[Mark]:
+    """A part's name as near to its middle as its holes leave room; smaller, down to none, where it is too narrow."""
+    xs, ys = [p.x for p in rings[0]], [p.y for p in rings[0]]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    size = _NAME_MM * min(1.0, 0.9 * (box[2] - box[0]) / max(text_width_mm(name, _NAME_MM), 0.1))
+    if size < _LEAST_NAME_MM:
+        return
+    wide, high = text_width_mm(name, size), (ASCENT + DESCENT) * size
+    room = FreeRoom(box)
+    for ring in rings:
+        room.ink_line((*ring, ring[0]))
+    for ring in rings[1:]:
+        room.ink((min(p.x for p in ring), min(p.y for p in ring), max(p.x for p in ring), max(p.y for p in ring)))
+    middle = Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    # Near its left end counts, so that a free name stands in the middle.
+    spots = room.spots(wide, high, [Near(middle.plus(Point(-wide / 2, 0.0)))])
+    where = spots[0].box if spots else (middle.x - wide / 2, middle.y - high / 2, middle.x, middle.y)
+    yield level_label(name, where, size, FAINT, Weight.PLAIN, "name")
 
 
 def _ring(cut: Cut, placement: Placement, scale: float) -> tuple[Point, ...]:

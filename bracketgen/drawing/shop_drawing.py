@@ -15,11 +15,11 @@ from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph,
 from bracketgen.drawing.workshop.bend_table import bend_table, formula_words
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
-from bracketgen.drawing.workshop.hole_names import hole_table, named_holes
+from bracketgen.drawing.workshop.hole_names import hole_table, named_holes, with_hole_names
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
-from bracketgen.drawing.workshop.tolerance_table import angle_table, cut_table, general_table
+from bracketgen.drawing.workshop.tolerance_table import CLASS_WORDS, angle_table, cut_table, general_table
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point
@@ -49,7 +49,7 @@ def shop_drawing(
     """
     if quantity < 1:
         raise ValueError("a drawing is of one part at least")
-    subject = Subject(flat, tuple(findings), paper, quantity)
+    subject = Subject(flat, tuple(findings), paper, quantity, CLASS_WORDS)
     box = content_box(subject)
     columns = columns_of(box)
     column = columns[-1]
@@ -104,7 +104,7 @@ def _datum_words(width: float) -> list[Band]:
 
 _BEND_WORDS: Final = (
     "Turn counts from flat; UP comes toward you with the described face up. R in: inside radius; allow.: metal between "
-    "the two tangent lines; deduct.: off the sum of two outside sizes. Check order and tools before bending.",
+    "the two tangent lines; ded.: deduction, off the sum of two outside sizes. Check order and tools before bending.",
 )
 
 
@@ -126,7 +126,7 @@ def _findings(subject: Subject, width: float) -> list[Band]:
     if not subject.findings:
         return [heading("Findings", width), paragraph("Every rule was tried, none objects.", width)]
     bands = [heading("Findings", width)]
-    for entry in numbered(subject.findings):
+    for entry in numbered(with_hole_names(subject.findings, named_holes(subject.flat))):
         f = entry.finding
         bad = f.level is Level.FAIL and f.waived is None
         bold = Weight.BOLD if bad or f.waived is not None else Weight.PLAIN
@@ -146,7 +146,7 @@ def _tolerances(flat: Flat, folded: FoldedDrawing | None, width: float) -> list[
         bands += table_bands(general_table(bent), width)
         bands += table_bands(angle_table(_shorter_legs(flat)), width)
     else:
-        bands.append(paragraph("All sizes of this flat part are cut; others, unless stated, to ISO 2768-1 m.", width))
+        bands.append(paragraph(f"All sizes of this flat part are cut; others, unless stated, to {CLASS_WORDS}.", width))
     return bands
 
 

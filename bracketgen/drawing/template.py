@@ -63,8 +63,8 @@ def _sheet(
     layout, to_paper = spread.layout, spread.map_of(tile)
     window = layout.window
     marks: list[Mark] = [*page_head(subject, layout, _place(spread, tile)), *bars(layout, subject.scale)]
-    marks += joint_marks(tile, joined, to_paper, window)
-    marks += shape_marks(subject.flat, folds, to_paper, window)
+    shape = shape_marks(subject.flat, folds, to_paper, window)
+    marks += [*joint_marks(tile, joined, to_paper, window, shape), *shape]
     if flag is not None and flag.fits(to_paper, window):
         marks.append(flag.mark(to_paper))
     worded = sheet_words(subject.flat, folds, flag, to_paper, window, marks)

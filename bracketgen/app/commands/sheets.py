@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from bracketgen.drawing.shop_drawing import Paper
     from bracketgen.pipeline import Made
 
-PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4 or a3.")]
+PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4, a3 or letter.")]
 Quantity = Annotated[int, typer.Option("--quantity", metavar="N", help="How many are wanted; stands on the sheets.")]
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
 EvenIfFailed = Annotated[

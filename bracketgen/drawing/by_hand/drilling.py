@@ -67,7 +67,9 @@ def _drilling(named: NamedHole, late: bool) -> Drilling:
         steps = drill_steps(hole.diameter_mm)
         return Drilling(named, _slot_ends(named), steps, "drill both ends, saw and file between them", late)
     if not isinstance(hole.cut, Circle):
-        return Drilling(named, (named.at,), (), "chain-drill 3 mm inside the line, saw and file to it", late)
+        return Drilling(
+            named, (named.at,), (), "chain-drill with 3 mm just inside the line, saw and file to the line", late
+        )
     bore = 2 * hole.cut.radius
     bolt = f" {hole.fastener}" if hole.fastener else ""
     match hole.purpose:
@@ -78,7 +80,7 @@ def _drilling(named: NamedHole, late: bool) -> Drilling:
         case Purpose.RIVET_NUT:
             return Drilling(named, (named.at,), drill_steps(bore), f"rivet nut{bolt}", late)
         case _:
-            large = "last size by step drill or hole saw" if bore > LARGEST_DRILL_MM else "deburr both sides"
+            large = "last size by step drill or hole saw" if bore > LARGEST_DRILL_MM else "deburr"
             return Drilling(named, (named.at,), drill_steps(bore), large, late)
 
 

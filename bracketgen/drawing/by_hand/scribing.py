@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
@@ -13,7 +14,9 @@ from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import Table
 from bracketgen.drawing.workshop.hole_names import datum_of
 from bracketgen.geometry.arc import Arc
+from bracketgen.geometry.contour import Edge
 from bracketgen.geometry.point import Point
+from bracketgen.tolerances import SAME_POINT_MM
 
 #: What a steel rule and a scriber keep (common practice, no source).
 STEP_MM: Final = 0.5
@@ -27,16 +30,16 @@ def scribed(mm: float) -> str:
 
 
 def hole_rows(holes: Sequence[Drilling]) -> Table:
-    """Where to punch, which drills in which order, what follows, and when."""
+    """Where to punch, which drills in which order, what follows, and whether that waits for the bends."""
     rows: list[tuple[str, ...]] = []
     for hole in holes:
-        when = "AFTER bending" if hole.after_bending else "before"
+        when = "; AFTER bending" if hole.after_bending else ""
         for i, at in enumerate(hole.punches):
             drills = hole.drill_words if i == 0 else "same"
-            then = (f"{hole.then}; {when}" if i == 0 else "other end") if hole.drills_mm else f"{hole.then}; {when}"
+            then = f"{hole.then}{when}" if i == 0 else "other end"
             name = hole.named.name if len(hole.punches) == 1 else f"{hole.named.name}{'ab'[i]}"
             rows.append((name, scribed(at.x), scribed(at.y), drills or "none", then))
-    heads = ("at", "x", "y", "drills in order", "then; when")
+    heads = ("at", "x", "y", "drills in order", "then")
     return Table("Punch marks and drills", heads, (1.0, 2.1, 2.1, 1.9, 2.9), tuple(rows), "punch row")
 
 
@@ -52,20 +55,51 @@ def bend_rows(flat: Flat) -> Table:
     return Table("Bend lines (middle of the bend)", heads, (0.8, 2.8, 2.8, 1.4), tuple(rows), "bend line row")
 
 
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A stretch of the outline that is scribed in one go: straight, or round the centre of `arc`."""
+
+    start: Point
+    arc: Arc | None
+    all_round: bool = False
+
+    @property
+    def is_hollow(self) -> bool:
+        """Whether the metal lies outside the arc."""
+        return self.arc is not None and self.arc.sweep_rad < 0.0
+
+
 def outline_rows(flat: Flat) -> Table:
-    """The outline edge by edge, anticlockwise from the corner nearest the datum."""
+    """The outline stretch by stretch, anticlockwise from the corner nearest the datum."""
     datum = datum_of(flat)
-    edges = flat.outline.anticlockwise().edges
-    first = min(range(len(edges)), key=lambda i: edges[i].start.distance(datum))
     rows: list[tuple[str, ...]] = []
-    for i, edge in enumerate((*edges[first:], *edges[:first]), 1):
+    for i, run in enumerate(outline_runs(flat), 1):
         way = "straight"
-        if isinstance(edge, Arc):
-            hollow = ", hollow" if edge.sweep_rad < 0.0 else ""
-            way = f"R {plain(edge.radius)}{hollow}, centre {_pair(edge.centre.minus(datum))}"
-        rows.append((str(i), _pair(edge.start.minus(datum)), way))
+        if run.arc is not None:
+            more = ", hollow" if run.is_hollow else ", all round" if run.all_round else ""
+            way = f"R {plain(run.arc.radius)}{more}, centre {_pair(run.arc.centre.minus(datum))}"
+        rows.append((str(i), _pair(run.start.minus(datum)), way))
     heads = ("no.", "from x, y", "to the next number")
     return Table("Outline, anticlockwise", heads, (0.7, 3.0, 4.0), tuple(rows), "outline row")
+
+
+def outline_runs(flat: Flat) -> list[Run]:
+    """The stretches in the order of their numbers; arcs that go on around one centre are one."""
+    edges = flat.outline.anticlockwise().edges
+    starts = [edge for before, edge in zip((edges[-1], *edges[:-1]), edges, strict=True) if not _goes_on(before, edge)]
+    if not starts:
+        return [Run(edges[0].start, edges[0] if isinstance(edges[0], Arc) else None, all_round=True)]
+    datum = datum_of(flat)
+    first = min(range(len(starts)), key=lambda i: starts[i].start.distance(datum))
+    return [Run(e.start, e if isinstance(e, Arc) else None) for e in (*starts[first:], *starts[:first])]
+
+
+def _goes_on(before: Edge, edge: Edge) -> bool:
+    """Whether an arc goes on around the centre of the one before it, the same way round."""
+    if not isinstance(before, Arc) or not isinstance(edge, Arc):
+        return False
+    same = before.centre.distance(edge.centre) < SAME_POINT_MM and abs(before.radius - edge.radius) < SAME_POINT_MM
+    return same and before.sweep_rad * edge.sweep_rad > 0.0
 
 
 def _pair(p: Point) -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.by_hand.drilling import LARGEST_DRILL_MM, Drilling
 from bracketgen.drawing.by_hand.pictures import Picture, Show
-from bracketgen.drawing.by_hand.scribing import STEP_MM
+from bracketgen.drawing.by_hand.scribing import STEP_MM, outline_runs
 from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.geometry.arc import Arc
@@ -75,14 +76,28 @@ def _drill(holes: Sequence[Drilling], title: str) -> list[Step]:
 
 
 def _cut(flat: Flat) -> Step:
-    radii = sorted({round(e.radius, 2) for e in flat.outline.edges if isinstance(e, Arc) and e.sweep_rad > 0.0})
-    hollow = sorted({round(e.radius, 2) for e in flat.outline.edges if isinstance(e, Arc) and e.sweep_rad < 0.0})
+    runs = outline_runs(flat)
+    arcs = [r.arc for r in runs if r.arc is not None]
     text = "Saw 1 mm outside the line, file to the line."
-    if radii:
-        text += f" Round the corners to R {', '.join(plain(r) for r in radii)} mm."
-    if hollow:
-        text += f" Hollows of R {', '.join(plain(r) for r in hollow)} mm: drill or file them round first, then saw."
-    return Step("Cut the outline, make the corner radii", text, Picture(Show.OUTLINE))
+    if runs[0].all_round:
+        text = f"Scribe the round of R {plain(arcs[0].radius)} mm with dividers. {text}"
+        return Step("Cut the outline", text, Picture(Show.OUTLINE))
+    corners = _radii(e for e in arcs if e.sweep_rad > 0.0)
+    tight = _radii(e for e in arcs if e.sweep_rad < 0.0 and 2 * e.radius <= LARGEST_DRILL_MM)
+    wide = _radii(e for e in arcs if e.sweep_rad < 0.0 and 2 * e.radius > LARGEST_DRILL_MM)
+    if corners:
+        text += f" Round the corners to R {corners} mm."
+    if tight:
+        text += f" Hollows of R {tight} mm: drill them on their centres first, then saw."
+    if wide:
+        text += f" Hollows of R {wide} mm: saw short of the line, then a half-round file."
+    title = "Cut the outline, make the corner radii" if arcs else "Cut the outline"
+    return Step(title, text, Picture(Show.OUTLINE))
+
+
+def _radii(arcs: Iterable[Arc]) -> str:
+    """Such as '3, 6.5', each once."""
+    return ", ".join(plain(r) for r in sorted({round(a.radius, 2) for a in arcs}))
 
 
 def _deburr(flat: Flat) -> Step:
@@ -97,11 +112,11 @@ def _bends(flat: Flat) -> list[Step]:
         bend, metal = strip.bend, strip.metal
         side = "toward you" if bend.way == "up" else "away from you"
         text = (
-            f"Described face up, clamp {bend.parent} so that the bend's tangent line ({plain(metal.allowance_mm / 2)} "
-            f"mm from the bend line) lies where the round of the former begins. Former with R "
-            f"{plain(bend.inside_radius_mm)} mm. Bend {bend.child} {side} by {plain(bend.turn_deg)}° from flat "
-            f"({plain(180 - bend.turn_deg)}° between the legs); go a little over, it springs back. Check with a "
-            "protractor before the next bend."
+            f"Described face up, clamp '{bend.parent}' so that the bend's tangent line "
+            f"({plain(metal.allowance_mm / 2)} mm from the bend line) lies where the round of the former begins. "
+            f"Former with R {plain(bend.inside_radius_mm)} mm. Bend '{bend.child}' {side} by "
+            f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between the legs); go a little over, it "
+            "springs back. Check with a protractor before the next bend."
         )
         made.append(Step(f"Bend {number}, {bend.way.upper()}", text, Picture(Show.BEND, bend=number)))
     return made
@@ -120,6 +135,16 @@ def _names(holes: Sequence[Drilling]) -> str:
     return ", ".join(h.named.name for h in holes)
 
 
+#: The tool for what follows the drill.
+_TOOL: Final = {"tap": "Tap and tap wrench", "ream": "Reamer", "rivet nut": "Rivet nut and its setting tool"}
+
+
+def _split(then: str) -> tuple[str, str]:
+    """What follows the drill, and its size with a blank before it: ('tap', ' M8')."""
+    first = next((t for t in _TOOL if then.startswith(t)), then)
+    return first, then.removeprefix(first)
+
+
 def tools(flat: Flat, holes: Sequence[Drilling]) -> list[str]:
     """What has to lie ready."""
     drills = sorted({d for h in holes for d in h.drills_mm})
@@ -132,7 +157,7 @@ def tools(flat: Flat, holes: Sequence[Drilling]) -> list[str]:
         said.append(f"Drills, mm: {', '.join(plain(d) for d in drills if d <= LARGEST_DRILL_MM)}")
     if drills and drills[-1] > LARGEST_DRILL_MM:
         said.append(f"Step drill or hole saw, to Ø{plain(drills[-1])}")
-    said += sorted({h.then for h in holes if h.then.startswith(("tap", "ream", "rivet nut"))})
+    said += sorted({_TOOL[first] + rest for h in holes for first, rest in [_split(h.then)] if first in _TOOL})
     if flat.strips:
         radii = ", ".join(plain(r) for r in sorted({s.bend.inside_radius_mm for s in flat.strips}))
         said.append(f"Folding bars or a former with edge radius {radii} mm, protractor")

@@ -17,6 +17,9 @@ SIZE_MM: Final = 3.8
 OFFSET_MM: Final = 8.5
 REACH_MM: Final = OFFSET_MM + 1.0 + (ASCENT + DESCENT) * SIZE_MM
 _THIN_MM: Final = 0.22
+#: How far an extension line goes on behind the dimension line, and how far where words lie there.
+_BEYOND_MM: Final = 1.2
+_BEYOND_UNDER_WORDS_MM: Final = 0.4
 _HEAD_MM: Final = 2.6
 
 
@@ -43,7 +46,8 @@ def width_marks(mm: float, shape: Box, area: Box) -> list[Mark]:
     below = y - 1.0 - ASCENT * SIZE_MM
     label = Label(size_text(mm), Point(x, below), SIZE_MM, INK, Weight.BOLD, Align.CENTRE, shows="overall size")
     a, b = Point(shape[0], y), Point(shape[2], y)
-    return [*_line(a, b), *_extensions(a, b, Point(0.0, 1.0)), label]
+    beyond = _BEYOND_MM if 2 * half < shape[2] - shape[0] else _BEYOND_UNDER_WORDS_MM
+    return [*_line(a, b), *_extensions(a, b, Point(0.0, 1.0), beyond), label]
 
 
 def height_marks(mm: float, shape: Box) -> list[Mark]:
@@ -58,7 +62,7 @@ def height_marks(mm: float, shape: Box) -> list[Mark]:
     else:
         at = Point(x - 2.0, middle - 0.27 * SIZE_MM)
         label = Label(size_text(mm), at, *size, Align.RIGHT, shows="overall size")
-    return [*_line(a, b), *_extensions(a, b, Point(1.0, 0.0)), label]
+    return [*_line(a, b), *_extensions(a, b, Point(1.0, 0.0), _BEYOND_MM), label]
 
 
 def _line(a: Point, b: Point) -> list[Mark]:
@@ -71,6 +75,6 @@ def _line(a: Point, b: Point) -> list[Mark]:
     return [Stroke(tails, _THIN_MM), *(Fill((h,), INK) for h in heads)]
 
 
-def _extensions(a: Point, b: Point, toward: Point) -> list[Mark]:
-    """The two thin lines from the shape to the dimension line."""
-    return [Stroke((p.plus(toward, -1.2), p.plus(toward, OFFSET_MM - 1.0)), _THIN_MM) for p in (a, b)]
+def _extensions(a: Point, b: Point, toward: Point, beyond_mm: float) -> list[Mark]:
+    """The two thin lines from the shape to the dimension line and a little beyond it."""
+    return [Stroke((p.plus(toward, -beyond_mm), p.plus(toward, OFFSET_MM - 1.0)), _THIN_MM) for p in (a, b)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
+from bracketgen.drawing.one_to_one.clipping import clipped
 from bracketgen.drawing.one_to_one.plane_map import PlaneMap, seen_from
 from bracketgen.drawing.one_to_one.tiles import Seam, Tile
 from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
@@ -19,27 +20,36 @@ _TEXT_MM: Final = 2.6
 _DASH: Final = (3.0, 2.0)
 #: From the seam to the foot of its words.
 _OFF_MM: Final = 1.6
+#: Where along the seam its words may stand, as shares of its length, the best first.
+_SHARES: Final = tuple(sorted((0.14 + 0.01 * i for i in range(73)), key=lambda s: (abs(s - 0.5), s)))
 
 
-def joint_marks(tile: Tile, seams: Sequence[Seam], to_paper: PlaneMap, window: Box) -> list[Mark]:
-    """The window's edge, and every seam of this sheet."""
+def joint_marks(
+    tile: Tile, seams: Sequence[Seam], to_paper: PlaneMap, window: Box, drawn: Sequence[Stroke]
+) -> list[Mark]:
+    """The window's edge, and every seam of this sheet, its words off the lines that are drawn."""
     x0, y0, x1, y1 = window
     corners = (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0))
     marks: list[Mark] = [Stroke(corners, _HAIR_MM, HAIR, shows="window")]
     for seam in seams:
         if tile in seam.tiles:
-            marks += _seam(tile, seam, to_paper)
+            marks += _seam(tile, seam, to_paper, drawn)
     return marks
 
 
-def _seam(tile: Tile, seam: Seam, to_paper: PlaneMap) -> list[Mark]:
+def _seam(tile: Tile, seam: Seam, to_paper: PlaneMap, drawn: Sequence[Stroke]) -> list[Mark]:
     ends = tuple(_placed(to_paper, p) for p in seam.line)
     other = seam.other(tile)
     marks: list[Mark] = [Stroke(ends, _HAIR_MM, FAINT, _DASH, f"seam to sheet {other.number}")]
     for name, at in seam.crosses:
         marks += _cross(name, _placed(to_paper, at))
-    middle = Point((ends[0].x + ends[1].x) / 2, (ends[0].y + ends[1].y) / 2)
-    return [*marks, _words(f"cut here, or lay on sheet {other.number}", middle, _outward(tile, other))]
+    outward = _outward(tile, other)
+    texts = (f"cut here, or lay on sheet {other.number}", f"cut, or lay on {other.number}")
+    places = [ends[0].plus(ends[1].minus(ends[0]), share) for share in _SHARES]
+    tried = [_words(text, place, outward) for text in texts for place in places]
+    taken = [*drawn, *(m for m in marks[1:] if isinstance(m, Stroke))]
+    free = (w for w in tried if not any(clipped(s.points, w.box) for s in taken))
+    return [*marks, next(free, tried[0])]
 
 
 def _placed(to_paper: PlaneMap, seen: Point) -> Point:

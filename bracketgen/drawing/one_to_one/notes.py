@@ -119,7 +119,9 @@ def _turning(face: Face, fold: CardFold) -> str:
     bend = fold.strip.bend
     words = fold_words(face, bend)
     cut = "on the back" if words == "fold toward you" else "on the print"
-    legs = f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between {bend.parent} and {bend.child})"
+    legs = (
+        f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between '{bend.parent}' and '{bend.child}')"
+    )
     return f"{fold.number}: {words}, {legs}; cut {cut}."
 
 
@@ -147,8 +149,13 @@ def _chosen(fold: CardFold) -> str:
 
 def _trying(subject: Subject) -> list[str]:
     thickness = plain(subject.flat.part.stock.thickness_mm, 2)
+    see = (
+        "its bolts, washers, spanner and inner bend radius find room, that hoses and moving parts stay clear, and that "
+        "each bend turns the way you need"
+        if subject.flat.strips
+        else "its bolts, washers and spanner find room, and that hoses and moving parts stay clear"
+    )
     return [
-        f"Metal is {thickness} mm thick and stiff: see that its bolts, washers, spanner and inner bend radius find "
-        "room, that hoses and moving parts stay clear, and that each bend turns the way you need.",
+        f"Metal is {thickness} mm thick and stiff: see that {see}.",
         "Offer it up with the right face to the vehicle before any metal is cut.",
     ]

@@ -12,9 +12,10 @@ from bracketgen.drawing.one_to_one.notes import Paragraph
 from bracketgen.drawing.one_to_one.page_head import Subject, page_head
 from bracketgen.drawing.one_to_one.plane_map import PlaneMap, seen_box
 from bracketgen.drawing.one_to_one.tiles import Tiling
-from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, LEADING, Weight, wrapped
+from bracketgen.drawing.paper.free_room import FreeRoom, Near
+from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, LEADING, Weight, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, WHITE
-from bracketgen.drawing.sheet import Align, Label, Mark, Sheet, Stroke
+from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke, level_label
 from bracketgen.geometry.contour import union_bounds
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
@@ -105,15 +106,37 @@ def _plan(subject: Subject, tiling: Tiling, box: Box) -> list[Mark]:
     marks: list[Mark] = [head]
     for cut in (subject.flat.outline, *subject.flat.openings, *(h.cut for h in subject.flat.holes)):
         marks.append(Stroke(to_paper.ring(cut), 0.25, INK, shows="plan"))
-    for tile in tiling.tiles:
-        marks += _window(str(tile.number), [(x - shown[0]) * scale for x in tile.shows[::2]],
-                         [(y - shown[1]) * scale for y in tile.shows[1::2]], at)  # fmt: skip
+    windows = [_window(tile.shows, Point(shown[0], shown[1]), scale, at) for tile in tiling.tiles]
+    marks += [Stroke(tuple(_corners(w)), 0.2, FAINT, (1.5, 1.0), "plan") for w in windows]
+    # A sheet that is alone needs no number.
+    return [*marks, *(_numbers([t.number for t in tiling.tiles], windows, marks, box) if len(windows) > 1 else ())]
+
+
+def _window(seen: Box, origin: Point, scale: float, at: Point) -> Box:
+    """Where a sheet's window lies on the plan."""
+    a, b = (Point(x, y).minus(origin).scaled(scale).plus(at) for x, y in (seen[:2], seen[2:]))
+    return (a.x, a.y, b.x, b.y)
+
+
+def _corners(box: Box) -> list[Point]:
+    x0, y0, x1, y1 = box
+    return [Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)]
+
+
+def _numbers(names: Sequence[int], windows: Sequence[Box], drawn: Sequence[Mark], area: Box) -> list[Mark]:
+    """The number of each sheet in its window, as near to the middle as the part's lines leave room."""
+    room = FreeRoom(area)
+    for mark in drawn:
+        if isinstance(mark, Stroke):
+            room.ink_line(mark.points)
+    marks: list[Mark] = []
+    for name, (x0, y0, x1, y1) in zip(names, windows, strict=True):
+        size = min(_NUMBER_MM, 0.3 * (x1 - x0), 0.5 * (y1 - y0))
+        wide, high = text_width_mm(str(name), size, Weight.BOLD), (ASCENT + DESCENT) * size
+        middle = Point((x0 + x1) / 2, (y0 + y1) / 2)
+        spots = room.spots(wide, high, [Near(middle)])
+        inside = [s.box for s in spots if s.box[0] >= x0 and s.box[1] >= y0 and s.box[2] <= x1 and s.box[3] <= y1]
+        where = inside[0] if inside else (middle.x - wide / 2, middle.y - high / 2, middle.x, middle.y)
+        room.take(where)
+        marks.append(level_label(str(name), where, size, FAINT, Weight.BOLD, "plan"))
     return marks
-
-
-def _window(name: str, xs: Sequence[float], ys: Sequence[float], at: Point) -> list[Mark]:
-    corners = [Point(xs[i], ys[j]).plus(at) for i, j in ((0, 0), (1, 0), (1, 1), (0, 1), (0, 0))]
-    size = min(_NUMBER_MM, 0.3 * (xs[1] - xs[0]), 0.5 * (ys[1] - ys[0]))
-    foot = Point((xs[0] + xs[1]) / 2, (ys[0] + ys[1]) / 2 - size * (ASCENT - DESCENT) / 2).plus(at)
-    label = Label(name, foot, size, FAINT, Weight.BOLD, Align.CENTRE, shows="plan")
-    return [Stroke(tuple(corners), 0.2, FAINT, (1.5, 1.0), "plan"), label]

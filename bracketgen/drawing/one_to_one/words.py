@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.hole_groups import size_text
 from bracketgen.drawing.marks.plain_numbers import plain
@@ -27,6 +27,8 @@ from bracketgen.part.bend import Bend, Way
 
 _SIZE_MM: Final = 3.2
 _BEND_MM: Final = 3.6
+#: Letters of a bend that finds no room beside the outline.
+_SMALLER_MM: Final = (3.1, 2.7)
 _FACE_MM: Final = 4.2
 _SHARES: Final = (0.5, 0.35, 0.65, 0.2, 0.8, 0.1, 0.9)
 
@@ -101,7 +103,8 @@ def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
         edge = () if isinstance(hole.cut, Circle) else ring[:-1]
         target = Target(centre, radius, edge)
         shows = f"size of {hole.hole.id}"
-        made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0))
+        made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0,
+                            most_cost=UNSTRUCK_COST))  # fmt: skip
     return made
 
 
@@ -145,4 +148,5 @@ def _along(
     steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
     readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
     away = half if leader is Leader.WHEN_APART else 6.0
-    return [Callout(text, targets, size_mm, shows, colour, Weight.BOLD, leader, away, readings)]
+    smaller = tuple(s for s in _SMALLER_MM if s < size_mm)
+    return [Callout(text, targets, size_mm, shows, colour, Weight.BOLD, leader, away, readings, smaller)]

@@ -16,9 +16,9 @@ _LEVEL_MM: Final = 1e-6
 
 def bend_table(flat: Flat) -> Table:
     """Number, turn, way, inside radius, K, allowance, deduction, and the centre line from the datum edges."""
-    heads = ("no.", "turn", "way", "R in", "K", "allow.", "deduct.", "centre line")
+    heads = ("no.", "turn", "way", "R in", "K", "allow.", "ded.", "centre line")
     rows = tuple(_row(number, strip, flat) for number, strip in numbered_strips(flat))
-    shares = (0.75, 1.0, 1.4, 1.0, 1.1, 1.3, 1.6, 2.0)
+    shares = (0.9, 1.05, 1.35, 1.0, 1.2, 1.35, 1.2, 2.05)
     return Table("Bends, in the order described", heads, shares, rows, "bend row")
 
 

@@ -8,15 +8,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks import dimensions
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
 from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
 from bracketgen.drawing.marks.weld_words import weld_callouts
 from bracketgen.drawing.paper.free_room import FreeRoom
+from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import FAINT, INK
-from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed
+from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale
@@ -31,8 +32,17 @@ _CHORD_MM: Final = 0.003
 _STRIP_MM: Final = 13.0
 _RING_MM: Final = 10.0
 _LETTER_MM: Final = 2.9
+#: Letters of a name among holes that lie close together.
+_SMALLER_MM: Final = (2.2,)
 _TEXT_MM: Final = 3.1
 _AXIS_MM: Final = 3.2
+#: The letter of an axis would lie on the size of a view that is so large on the paper; a shorter arrow does not.
+_AXIS_ON_SIZE_MM: Final = (5.0, 9.5)
+_SHORT_AXIS: Final = 0.5
+_DOT_MM: Final = 0.55
+_NUMBER_MM: Final = 2.3
+#: A number farther than this from its corner, or on a line, says nothing; the table has its place.
+_NUMBER_REACH_MM: Final = 7.0
 #: A centre cross reaches this far beyond the hole's edge.
 _BEYOND_MM: Final = 1.5
 
@@ -51,22 +61,31 @@ class FlatDrawing:
         return scale_words(self.to_paper.scale)
 
 
-def flat_drawing(flat: Flat, box: Box) -> FlatDrawing:
-    """The flat inside `box` at the largest standard scale, turned a quarter where that makes it larger."""
+def flat_drawing(flat: Flat, box: Box, corners: Sequence[Point] = ()) -> FlatDrawing:
+    """The flat inside `box` at the largest standard scale, turned a quarter where that makes it larger.
+
+    `corners` get a dot and, where it finds room, their number, from 1.
+    """
     area = (box[0], box[1] + _STRIP_MM, box[2], box[3])
     to_paper = _map(flat, area)
     room = FreeRoom(area)
     ink_shape(room, flat, to_paper)
+    shape = _shape(flat, to_paper)
+    for mark in shape:
+        if isinstance(mark, Stroke) and mark.shows == "centre":
+            room.ink_line(mark.points)
     sizes = [*_sizes(flat, to_paper, area), *_datum(flat, to_paper)]
     for mark in sizes:
         if isinstance(mark, Label):
             room.take(padded(mark.box, AIR_MM))
         elif isinstance(mark, Stroke):
             room.take_line(mark.points)
+    dots = [Fill((disc_points(to_paper.point(p), _DOT_MM),), INK, "corner") for p in corners]
     placed, left_out = _names(flat, named_holes(flat), room, to_paper)
+    placed += _numbers([to_paper.point(p) for p in corners], room)
     bar = scale_bar(to_paper.scale, Point(box[0] + 2.0, box[1] + 6.5))
     grain = _grain(flat, to_paper, Point(box[0] + 84.0, box[1] + 7.0))
-    return FlatDrawing((*_shape(flat, to_paper), *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
+    return FlatDrawing((*shape, *dots, *sizes, *placed, *bar, *grain), to_paper, tuple(left_out))
 
 
 def _map(flat: Flat, area: Box) -> PaperMap:
@@ -109,7 +128,12 @@ def _datum(flat: Flat, to_paper: PaperMap) -> list[Mark]:
     ways = [to_paper.direction(d) for d in (Point(1.0, 0.0), Point(0.0, 1.0))]
     lines = [NARROW.line((corner.plus(w, -2.0), e), "datum edge") for w, e in zip(ways, ends, strict=True)]
     start = corner.plus(ways[0].plus(ways[1]), -_AXIS_MM)
-    return [*lines, *axis_arrows((("x", ways[0]), ("y", ways[1])), start)]
+    lengths = (corner.distance(e) for e in ends)
+    short = [
+        w.scaled(_SHORT_AXIS) if _AXIS_ON_SIZE_MM[0] < n < _AXIS_ON_SIZE_MM[1] else w
+        for w, n in zip(ways, lengths, strict=True)
+    ]
+    return [*lines, *axis_arrows((("x", short[0]), ("y", short[1])), start)]
 
 
 def _shape(flat: Flat, to_paper: PaperMap) -> list[Mark]:
@@ -154,6 +178,17 @@ def _names(flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: Pap
     return marks, left_out
 
 
+def _numbers(corners: Sequence[Point], room: FreeRoom) -> list[Mark]:
+    """The numbers of corners beside their dots, as many as find room."""
+    marks: list[Mark] = []
+    for number, corner in enumerate(corners, 1):
+        target = Target(corner, _DOT_MM)
+        callout = Callout(str(number), (target,), _NUMBER_MM, f"corner {number}", leader=Leader.WHEN_APART,
+                          away_mm=_DOT_MM, weight=Weight.PLAIN, most_cost=_NUMBER_REACH_MM)  # fmt: skip
+        marks += place_callout(room, callout) or []
+    return marks
+
+
 def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     x0, y0, x1, y1 = to_paper.box(named.hole.cut.bounds())
     radius = min(x1 - x0, y1 - y0) / 2
@@ -161,7 +196,8 @@ def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     edge = () if round_ else to_paper.ring(named.hole.cut)
     target = Target(midpoint(Point(x0, y0), Point(x1, y1)), radius, edge)
     shows = f"name of {named.hole.hole.id}"
-    return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM)
+    return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM,
+                   smaller_mm=_SMALLER_MM, most_cost=UNSTRUCK_COST)  # fmt: skip
 
 
 def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
@@ -175,7 +211,7 @@ def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
         readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
         text = bend_label(number, strip.bend)
         made.append(Callout(text, targets, _TEXT_MM, f"label of bend {number}", leader=Leader.WHEN_APART, away_mm=half,
-                            readings=readings))  # fmt: skip
+                            readings=readings, most_cost=UNSTRUCK_COST))  # fmt: skip
     return made
 
 

@@ -30,7 +30,7 @@ _BELOW_MM: Final = dimensions.REACH_MM + 1.5
 _GAP_MM: Final = 16.0
 _TITLE_MM: Final = 3.3
 _BEYOND_MM: Final = 1.5
-_FACE: Final = "ON THE DESCRIBED FACE"
+_FACE: Final = "SEEN ON THE DESCRIBED FACE"
 #: What the shaded picture needs beside the views.
 _PICTURE_MM: Final = 60.0
 

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.drawing.marks.hole_groups import hole_groups
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import Table
+from bracketgen.findings import Finding
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point, midpoint
 from bracketgen.part.hole import HoleShape, Nut, Purpose
@@ -55,6 +58,15 @@ class NamedHole:
         if hole.isolator is not None:
             return f", {hole.isolator.kind.value}"
         return ", nut welded on" if hole.nut is Nut.WELDED else ""
+
+
+def with_hole_names(findings: Sequence[Finding], holes: Sequence[NamedHole]) -> list[Finding]:
+    """The findings with the names that the view shows before the ids of their holes: 'A2 (base/bolt-2)'."""
+    names = {h.hole.hole.id: h.name for h in holes}
+    if not names:
+        return list(findings)
+    ids = re.compile("|".join(rf"(?<!\S){re.escape(i)}(?!\S)" for i in names))
+    return [replace(f, subject=ids.sub(lambda m: f"{names[m[0]]} ({m[0]})", f.subject)) for f in findings]
 
 
 def slot_deg(hole: FlatHole) -> float:

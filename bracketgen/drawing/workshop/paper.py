@@ -15,7 +15,7 @@ TITLE_MM: Final = 23.0
 _HEAD_MM: Final = 8.0
 _AIR_MM: Final = 3.0
 #: Least width of a column of text, and the paper between two.
-_COLUMN_MM: Final = 88.0
+_COLUMN_MM: Final = 82.0
 BETWEEN_MM: Final = 5.0
 
 #: Drawing to part. Source: ISO 5455, from memory: 1, 2 and 5 with their tens.
@@ -23,10 +23,11 @@ SCALES: Final = (5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100, 1
 
 
 class Paper(Enum):
-    """Width and height of a level sheet, mm. Source: ISO 216."""
+    """Width and height of a level sheet, mm. Source: ISO 216; letter 11 x 8.5 in (ANSI Y14.1, from memory)."""
 
     A4 = (297.0, 210.0)
     A3 = (420.0, 297.0)
+    LETTER = (279.4, 215.9)
 
 
 @dataclass(frozen=True, slots=True)

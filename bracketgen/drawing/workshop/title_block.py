@@ -9,7 +9,7 @@ from typing import Final
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.header import band
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import Weight, one_line, shortened, text_width_mm
+from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, INK, WARN, WHITE
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.drawing.workshop.paper import PageAreas, Paper
@@ -19,6 +19,8 @@ from bracketgen.geometry.point import Point
 
 _SMALL_MM: Final = 2.1
 _TEXT_MM: Final = 3.4
+#: The smallest letters of one line, and those of two.
+_TWO_LINES_MM: Final = 2.6
 _HEAD_MM: Final = 4.0
 #: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
 _KG_PER_LB: Final = 0.45359237
@@ -32,6 +34,7 @@ class Subject:
     findings: tuple[Finding, ...]
     paper: Paper
     quantity: int
+    tolerances: str
 
     @property
     def areas(self) -> PageAreas:
@@ -72,7 +75,7 @@ def _banner(subject: Subject) -> list[Mark]:
 
 
 def _banners(subject: Subject, box: Box) -> tuple[list[Mark], float]:
-    failed = sum(f.level is Level.FAIL and f.waived is None for f in subject.findings)
+    failed = len({f.rule for f in subject.findings if f.level is Level.FAIL and f.waived is None})
     waived = sum(f.waived is not None for f in subject.findings)
     marks: list[Mark] = []
     y = box[3]
@@ -102,7 +105,8 @@ def _cells(subject: Subject, name: PageName) -> tuple[list[Cell], list[Cell]]:
     """Caption, value and share of the width."""
     flat = subject.flat
     part, stock = flat.part, flat.part.stock
-    mass = f"{plain(flat.mass_kg, 3)} kg ({plain(flat.mass_kg / _KG_PER_LB, 2)} lb)"
+    pounds = flat.mass_kg / _KG_PER_LB
+    mass = f"{plain(flat.mass_kg, 3)} kg ({plain(pounds, 2 if pounds >= 0.1 else 3)} lb)"
     upper = [
         ("title", one_line(part.title or part.name), 4.2),
         ("part", one_line(part.name), 2.6),
@@ -111,12 +115,13 @@ def _cells(subject: Subject, name: PageName) -> tuple[list[Cell], list[Cell]]:
         ("quantity", str(subject.quantity), 0.9),
     ]
     lower = [
-        ("thickness", thickness_words(flat), 1.8),
+        ("thickness", thickness_words(flat), 1.9),
         ("process", stock.process.title, 2.2),
-        ("coating", one_line(stock.coating) or "none stated", 1.9),
-        ("scale", name.scale, 1.7),
-        ("drawn by, date", "", 2.3),
-        ("", "DO NOT SCALE; sizes in mm", 2.9),
+        ("coating", one_line(stock.coating) or "none stated", 1.6),
+        ("scale", name.scale, 0.8),
+        ("tolerances unless stated", subject.tolerances, 1.8),
+        ("drawn by, date", "", 1.8),
+        ("", "DO NOT SCALE; sizes in mm", 2.7),
     ]
     return upper, lower
 
@@ -155,13 +160,25 @@ def _cell(caption: str, value: str, box: Box) -> list[Mark]:
     if caption:
         marks.append(Label(caption, Point(x0, y1 - 2.9), _SMALL_MM, FAINT, shows="caption"))
     if value:
-        size = _size(value, x1 - x0)
-        text = shortened(value, x1 - x0, size, Weight.BOLD)
-        marks.append(Label(text, Point(x0, y0 + 2.6), size, INK, Weight.BOLD, shows=caption or "warning"))
+        marks += _value(value, x1 - x0, Point(x0, y0), caption or "warning")
     return marks
+
+
+def _value(value: str, width: float, corner: Point, shows: str) -> list[Mark]:
+    """In the largest letters in which it fits on one line, else on two."""
+    size = _size(value, width)
+    if text_width_mm(value, size, Weight.BOLD) <= width:
+        return [Label(value, corner.plus(Point(0.0, 2.6)), size, INK, Weight.BOLD, shows=shows)]
+    first, *rest = wrapped(value, width, _TWO_LINES_MM, Weight.BOLD)
+    second = shortened(" ".join(rest), width, _TWO_LINES_MM, Weight.BOLD)
+    feet = (1.2 + _TWO_LINES_MM * LEADING, 1.2)
+    return [
+        Label(text, corner.plus(Point(0.0, foot)), _TWO_LINES_MM, INK, Weight.BOLD, shows=shows)
+        for text, foot in zip((first, second), feet, strict=True)
+    ]
 
 
 def _size(text: str, width: float) -> float:
     """The largest letters in which the text fits, down to the smallest."""
-    sizes = (_TEXT_MM, 3.0, 2.6, 2.3)
+    sizes = (_TEXT_MM, 3.0, _TWO_LINES_MM)
     return next((s for s in sizes if text_width_mm(text, s, Weight.BOLD) <= width), sizes[-1])

@@ -15,6 +15,8 @@ from bracketgen.standards.table import LookupFault
 
 #: The class that holds for sizes without their own tolerance.
 CLASS: Final = "m"
+#: How the title block names it.
+CLASS_WORDS: Final = f"ISO 2768-1 {CLASS}"
 #: Upper ends of the ranges of nominal size, mm. Source: ISO 2768-1, table 1; ISO 9013, quality table.
 _GENERAL_MM: Final = (0.5, 3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)
 _CUT_MM: Final = (0.0, 3.0, 10.0, 35.0, 125.0, 315.0, 1000.0)
@@ -24,7 +26,7 @@ _BENT_MM: Final = (0.0, 10.0, 50.0, 120.0, 400.0, float("inf"))
 def general_table(sizes_mm: Iterable[float]) -> Table:
     """Plus or minus for each range of ISO 2768-1 that one of the sizes falls into."""
     return Table(
-        f"Unless stated: ISO 2768-1 {CLASS}", ("size, mm", "plus or minus, mm"), (1.0, 1.0),
+        f"Unless stated: {CLASS_WORDS}", ("size, mm", "plus or minus, mm"), (1.0, 1.0),
         tuple(_ranges(sizes_mm, _GENERAL_MM, CLASS)), "general tolerance",
     )  # fmt: skip
 
@@ -45,7 +47,7 @@ def angle_table(legs_mm: Iterable[float]) -> Table:
         k = next(i for i in range(1, len(_BENT_MM)) if leg <= _BENT_MM[i])
         words = f"over {plain(_BENT_MM[k - 1])}" if k == len(_BENT_MM) - 1 else f"up to {plain(_BENT_MM[k])}"
         found[words] = f"{_degrees(angle_tolerance(leg, CLASS).plus_minus)}"
-    title = f"Turns: ISO 2768-1 {CLASS}, from memory"
+    title = f"Turns: {CLASS_WORDS}, from memory"
     return Table(title, ("shorter leg, mm", "plus or minus"), (1.0, 1.0), tuple(found.items()), "angle tolerance")
 
 

@@ -47,11 +47,11 @@ def gauging(around: Around, at_back: Wing, gauge: Gauge) -> Gauging:
     far = max(r[0] for r in reach)
     touched = max((r for r in reach if r[0] > far - _CHORD_MM), key=lambda r: (r[1], _length(r[2])))[2]
     level = touched.is_level(around.thickness_mm)
-    name = f"{'edge' if level else 'outer face'} of {touched.id}" if touched.is_panel else f"round of {touched.id}"
+    name = f"{'edge' if level else 'outer face'} of '{touched.id}'" if touched.is_panel else f"round of '{touched.id}'"
     if not touched.is_panel:
         return Gauging(name, None, "the gauge would touch a bend's round")
     if level and not _has_straight_edge(around, touched):
-        return Gauging(name, None, f"{touched.id} has no straight edge along the bend")
+        return Gauging(name, None, f"'{touched.id}' has no straight edge along the bend")
     if not gauge.least_mm <= far <= gauge.most_mm:
         return Gauging(name, None, f"{far:.1f} mm is out of the gauge's reach")
     return Gauging(name, far)

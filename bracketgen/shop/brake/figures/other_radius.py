@@ -11,8 +11,8 @@ from bracketgen.bending.setback import outside_setback_mm
 def legs_off_mm(strip: Strip, thickness_mm: float, radius_mm: float) -> float:
     """By how much the outside sizes of both legs together come out larger (smaller: below 0) with that radius, mm.
 
-    The blank stays as it was cut: two setbacks less the allowance, 2 SB - pi / 180 x turn x (R + K t), with the strip's
-    own K factor, against the deduction that the flat was made with. Identities of the handbooks, as in the bending room.
+    The blank stays as it was cut: two setbacks less the allowance, 2 SB - pi / 180 x turn x (R + K t), with the
+    strip's own K factor, against the deduction that the flat was made with. Identities of the handbooks.
     """
     bend = strip.bend
     allowance = radians(bend.turn_deg) * (radius_mm + strip.metal.k_factor * thickness_mm)

@@ -11,7 +11,7 @@ from bracketgen.standards.table import LookupFault
 
 FORMULA_SOURCE: Final = (
     "Kalpakjian & Schmid, Manufacturing Engineering and Technology, bending of sheet: "
-    "Ri/Rf = 4 (Ri Y/(E T))^3 - 3 (Ri Y/(E T)) + 1"
+    "Ri/Rf = 4 (Ri Y/(E T))³ - 3 (Ri Y/(E T)) + 1"
 )
 #: Beyond it the whole section stays elastic: the formula's own end (x = 1/2 gives 0).
 _ELASTIC: Final = 0.5
