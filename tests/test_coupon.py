@@ -91,13 +91,29 @@ def test_measured_legs_go_into_the_table_and_a_description_takes_them(tmp_path: 
     assert row.deduction_mm == pytest.approx(7.7)
     again = run(*call, "150.0mm,78.8mm,78.9mm")
     assert again.code == 2 and "already stands in line 2" in again.err
-    text = (
-        ANGLE.replace('"6061-T4"', '"S235"').replace("thickness = 2", "thickness = 4").replace("k_factor = 0.5\n", "")
-    )
-    text = text.replace("inside_radius = 6", 'die = 32\ntable = "shop.csv"').replace('"K factor"', '"shop table"')
+
+
+def angle_with(tmp_path: Path, allowance: str) -> float:
+    """Height of the flat of the 4 mm angle, legs 50 and 40 over the outside, from its cut file."""
+    text = ANGLE.replace('"6061-T4"', '"S235"').replace("thickness = 2", "thickness = 4")
+    text = text.replace('allowance = "K factor"\nk_factor = 0.5\n', allowance).replace("inside_radius = 6", "die = 32")
     (tmp_path / "part.toml").write_text(text)
-    made = run("check", tmp_path / "part.toml")
-    assert made.code in (0, 1), made.err
+    made = run("make", tmp_path / "part.toml", "--out", tmp_path / "out")
+    assert made.code == 0, made.out + made.err
+    ys = [y for line in ezdxf.readfile(tmp_path / "out" / "part.dxf").modelspace() for _, y in line.get_points("xy")]
+    return float(max(ys) - min(ys))
+
+
+def test_a_strip_kept_in_the_shops_file_changes_the_flat(tmp_path: Path) -> None:
+    """50 + 40 less the deduction of the strip: 7.70 mm, then 8.20 mm; by K 0.5 it was 90 - 18 + pi/2 (5 + 2) = 7.00."""
+    call = ("coupon", "--metal", "S235", "-t", "4 mm", "--die", "32 mm", "--shop-table")
+    kept = 'allowance = "shop table"\ntable = "{}"\n'
+    assert run(*call, tmp_path / "shop.csv", "--measured", "150.0mm,78.8mm,78.9mm").code == 0
+    assert angle_with(tmp_path, kept.format("shop.csv")) == pytest.approx(90.0 - 7.70, abs=1e-6)
+    assert run(*call, tmp_path / "other.csv", "--measured", "150.0mm,79.1mm,79.1mm").code == 0
+    assert angle_with(tmp_path, kept.format("other.csv")) == pytest.approx(90.0 - 8.20, abs=1e-6)
+    by_k = angle_with(tmp_path, 'allowance = "K factor"\nk_factor = 0.5\n')
+    assert by_k == pytest.approx(90.0 - 18.0 + pi / 2 * 7.0, abs=1e-6)
 
 
 def test_readings_that_cannot_be_are_refused_and_not_kept(tmp_path: Path) -> None:
