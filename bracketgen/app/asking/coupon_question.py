@@ -56,7 +56,7 @@ def coupon_question(typed: CouponTyped) -> CouponAsked:
     reader.stop_if_any()
     assert kind is not None and thickness is not None and radius is not None and turn is not None and came is not None
     strip = _strip(reader, thickness, v)
-    readings = tuple(MeasuredStrip(*three, thickness, radius, came) for three in lengths)
+    readings = tuple(MeasuredStrip(a, b, c, thickness, radius, came) for a, b, c in lengths)
     return CouponAsked(kind, thickness, v, radius, typed.radius is not None, turn, strip, readings)
 
 
