@@ -114,7 +114,7 @@ def test_what_is_mended_of_damaged_files_passes_the_lint() -> None:
     """By the lint of the project's own files, which knows nothing of the mending; an area keeps within what is told."""
     dice, files, clean = random.Random(11), sources(), 0
     limits = Limits(process=process("laser"), thickness_mm=3.0)
-    for n in range(160):
+    for n in range(90):
         before = inspect_bytes(damaged(files[n % len(files)], dice), limits)
         made = mend(before, limits)
         if made is None or made.failed:
@@ -126,4 +126,4 @@ def test_what_is_mended_of_damaged_files_passes_the_lint() -> None:
         if not before.outlines.chains.broken and not {f.code for f in before.findings} & TWICE:
             length = math.fsum(e.length_mm for p in before.drawn.pieces for e in p.edges)
             assert made.after.area_mm2 == pytest.approx(before.area_mm2, abs=made.deviation_mm * length + 1e-4)
-    assert clean >= 7
+    assert clean >= 4
