@@ -100,6 +100,20 @@ def _(v: str) -> Plate:
     return p
 
 
+@fault("a hole is there twice, on two layers", "doubled-edge", versions=ALL, mended=True)
+def _(v: str) -> Plate:
+    p = Plate(v)
+    p.circle(*HOLES[0], layer="0")
+    return p
+
+
+@fault("an edge lies on a longer one of another layer", "overlapping-edge", versions=ALL)
+def _(v: str) -> Plate:
+    p = Plate(v)
+    p.line((50, 40), (70, 40), layer="0")
+    return p
+
+
 @fault("a line is there twice, the second time backwards", "doubled-edge", versions=ALL, mended=True)
 def _(v: str) -> Plate:
     p = Plate(v, "window")

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import shapely
 from shapely import affinity
-from shapely.geometry import LineString, Polygon
+from shapely.geometry import LineString, Point, Polygon
 from shapely.geometry.base import BaseGeometry
 
 #: Metal is made thinner by this on each side before it is held against a tool that it may touch.
@@ -264,6 +264,10 @@ def replay_leaf(strip: StripToBend, order: Sequence[PrintedStep], tools: LeafToo
                 for side, wing in wings.items()
                 if wing.intersection(body).area > 1e-2
             ]
+            # The wings share nothing but the joint where the bend begins.
+            shared = wings["held"].intersection(wings["swung"])
+            if shared.difference(Point(inside, t / 2).buffer(t)).area > 1e-2:
+                found.append(f"bend {step.bend + 1} at {turn:g}: the part in itself")
         done.append(step.bend)
     if sorted(done) != list(range(len(strip.bends))):
         found.append(f"not every bend once: {done}")

@@ -123,7 +123,10 @@ def test_force_against_the_chart(line: str) -> None:
 
 
 def test_force_of_the_textbook_problem() -> None:
-    """Groover, Fundamentals of Modern Manufacturing: w 44.5, t 3.2, D 25 mm, TS 450 MPa, Kbf 1.33: 10 909 N."""
+    """Groover, Fundamentals of Modern Manufacturing, sheet-metal chapter (from memory): w 44.5, t 3.2, D 25 mm,
+
+    TS 450 MPa, Kbf 1.33: 10 909 N.
+    """
     per_m = air_bend_kn_per_m(450.0, 3.2, 25.0, factor=1.33)
     assert per_m * 44.5 == pytest.approx(10909.0, abs=1.0)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 import random
-import time
 from collections.abc import Sequence
 from dataclasses import replace
 
@@ -73,8 +72,34 @@ def test_what_the_pencil_says(section: Section) -> None:
     plan, _ = planned(section)
     assert plan.works is section.makeable, section.why
     assert not plan.gave_up
-    if not section.makeable:
-        assert plan.stopped and all(o.words for _, o in plan.stopped)
+
+
+@pytest.mark.parametrize("section", [s for s in SECTIONS if not s.makeable], ids=lambda s: s.name)
+def test_what_cannot_be_made_names_the_pair_that_the_pencil_finds(section: Section) -> None:
+    plan, _ = planned(section)
+    assert plan.stopped and section.meets
+    for _, obstacle in plan.stopped:
+        pair = {obstacle.metal.removeprefix("panel ").strip("'"), obstacle.other.removeprefix("panel ").strip("'")}
+        assert any(metal in pair and any(o.startswith(other) for o in pair) for metal, other in section.meets), obstacle
+        assert obstacle.metal in obstacle.words and obstacle.other in obstacle.words
+        assert obstacle.words in " ".join(" ".join(brake_lines(plan)).split())
+
+
+def test_there_are_sections_enough_on_either_brake() -> None:
+    for kind in (PressBrake, LeafBrake):
+        verdicts = [s.makeable for s in SECTIONS if isinstance(s.brake(), kind)]
+        assert len(verdicts) >= 11 and min(sum(verdicts), verdicts.count(False)) >= 5
+
+
+def test_a_part_that_meets_itself_is_told_so() -> None:
+    (_, obstacle), *_ = planned(BY_NAME["leaf hook"])[0].stopped
+    assert obstacle.why is Why.MEETS_ITSELF
+
+
+def test_what_is_met_first_is_named() -> None:
+    """The leg that hangs 17 mm out is in the bed or the leaf as soon as the sheet is laid down."""
+    plan, _ = planned(BY_NAME["leaf sharp z"])
+    assert [o.turn_deg for _, o in plan.stopped] == [0.0]
 
 
 @pytest.mark.parametrize("section", [s for s in SECTIONS if s.makeable], ids=lambda s: s.name)
@@ -109,6 +134,16 @@ def test_the_replay_of_a_leaf_finds_what_is_wrong() -> None:
     shallow = Section("x", (25.0, 60.0, 25.0), section.bends, usual_leaf, False, "").strip()
     assert replay_leaf(section.strip(), order, leaf_tools(plan)) == []
     assert replay_leaf(shallow, order, leaf_tools(plan))
+
+
+def test_the_replay_of_a_leaf_finds_a_part_that_meets_itself() -> None:
+    """The hook in the order that gets farthest, then its middle bend; and the same with a lip that stays under it."""
+    hook, tools = BY_NAME["leaf hook"], leaf_tools(planned(BY_NAME["leaf channel"])[0])
+    steps = [PrintedStep(b, True, held, None, 91.0) for b, held in ((0, True), (2, False), (1, False))]
+    found = replay_leaf(hook.strip(), steps, tools)
+    assert found and all("bend 2" in f and "in itself" in f for f in found)
+    low = replace(hook, legs=(100.0, *hook.legs[1:]))
+    assert replay_leaf(low.strip(), steps, tools) == []
 
 
 @pytest.mark.parametrize("section", [s for s in SECTIONS if s.makeable], ids=lambda s: s.name)
@@ -151,17 +186,11 @@ def corrugated(n: int) -> Flat:
     return Section("steps", (30.0,) * (n + 1), ways, usual_press, True, "").flat()
 
 
-def test_six_bends_in_under_a_second() -> None:
-    """The best of three runs, for makeable and unmakeable sections with both punches."""
+def test_six_bends_can_be_decided_either_way() -> None:
+    """How long that takes is a benchmark: tests/bench."""
     hopeless = Section("spiral", (30.0,) * 7, ((90.0, UP),) * 6, usual_press, False, "").flat()
-    for flat, works in ((corrugated(6), True), (hopeless, False)):
-        took = []
-        for _ in range(3):
-            start = time.perf_counter()
-            plan = plan_brake(flat, usual_press())
-            took.append(time.perf_counter() - start)
-            assert plan.works is works
-        assert min(took) < 1.0
+    assert plan_brake(corrugated(6), usual_press()).works
+    assert not plan_brake(hopeless, usual_press()).works
 
 
 legs = st.floats(14.0, 90.0)

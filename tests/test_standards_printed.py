@@ -6,6 +6,7 @@ import pytest
 
 from bracketgen.standards.fastener import Fit, clearance_hole, fastener
 from bracketgen.standards.table import Row, load_table, number_or_none
+from bracketgen.standards.torque import torque_8_8
 
 #: ISO 9013 limit deviations, class: upper thickness: sizes to 3, 10, 35, 125, 315, 1000 mm.
 ISO_9013 = {
@@ -87,6 +88,10 @@ GAUGES = (
     "19 .0437 .0418 .0359 | 20 .0375 .0359 .0320 | 21 .0344 .0329 .0285 | 22 .0312 .0299 .0253 | "
     "23 .0281 .0269 .0226 | 24 .0250 .0239 .0201"
 )
+
+
+#: MTN 5008, hand-tightening, class 8.8, in N m, as printed in manual M015590/06E (2014-03), p. 15 (read).
+MTN_5008 = "M6 9 | M8 21 | M10 42 | M12 74 | M14 115 | M16 180 | M18 250 | M20 350"
 
 
 def lines(printed: str) -> list[list[str]]:
@@ -219,3 +224,9 @@ def test_edge_distance_multiples() -> None:
         "aviation 2D": [None, 2, None, 3, None, 2.5],
         "aviation 2.5D countersunk": [None, 2.5, None, 3, None, 2.5],
     }
+
+
+def test_mtn_5008_torques() -> None:
+    held = [[row["size"], row["torque_nm"]] for row in load_table("bolt_torque").rows]
+    assert held == lines(MTN_5008)
+    assert [torque_8_8(size).nm for size, _ in lines(MTN_5008)] == [float(nm) for _, nm in lines(MTN_5008)]  # type: ignore[union-attr]

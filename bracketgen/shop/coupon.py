@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from statistics import fmean, stdev
 from typing import Final
 
 from bracketgen.bending.allowance_bounds import allowance_bounds_mm
@@ -23,6 +26,15 @@ _CORNER_PER_WIDTH: Final = 0.25
 _STEP_MM: Final = 5.0
 #: Of a normal spread 95 % lie within 1.96 standard deviations (ISO/IEC Guide 98-3:2008, table G.1, from memory).
 NORMAL_95: Final = 1.959964
+
+
+#: Two-sided 95 % of Student's t for 1 to 9 degrees of freedom (ISO/IEC Guide 98-3:2008, table G.2, from memory).
+STUDENT_95: Final = (12.706, 4.303, 3.182, 2.776, 2.571, 2.447, 2.365, 2.306, 2.262)
+#: Upper 20 % of chi-square for 1 to 9 degrees of freedom (printed tables, from memory). Own choice: at 5 % too many
+#: strips that differ are taken for alike, and the bar is too short.
+CHI_SQUARE_80: Final = (1.642, 3.219, 4.642, 5.989, 7.289, 8.558, 9.803, 11.030, 12.242)
+#: As many strips as the two tables reach.
+MOST_STRIPS: Final = len(STUDENT_95) + 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +63,20 @@ def _stepped(mm: float) -> float:
     return math.ceil(mm / _STEP_MM - 1e-9) * _STEP_MM
 
 
+class Scatter(StrEnum):
+    """How far strips of one kind differ."""
+
+    AS_READ = "no more than readings do"
+    WIDER = "more than readings usually do"
+
+
 @dataclass(frozen=True, slots=True)
 class CouponAnswer:
-    """K factor, and the deduction at the wanted turn, mm; each `bar` reaches as far either way in 95 of 100 strips."""
+    """K factor, and the deduction at the wanted turn, mm; each `bar` reaches as far either way in 95 of 100 strips.
+
+    `deductions_mm` are those of the single strips as they came out. `scatter` says whether they differ by more than
+    readings usually do, so that the bars come from how they differ.
+    """
 
     strip: StripAnswer
     k_factor: float
@@ -61,6 +84,8 @@ class CouponAnswer:
     deduction_mm: float
     deduction_bar_mm: float
     turn_deg: float
+    deductions_mm: tuple[float, ...] = ()
+    scatter: Scatter = Scatter.AS_READ
 
     @property
     def believable(self) -> bool:
@@ -94,6 +119,40 @@ def read_coupon(readings: MeasuredStrip, turn_deg: float) -> CouponAnswer:
         NORMAL_95 * told.deduction_error_mm,
         turn_deg,
     )
+
+
+def read_coupons(strips: Sequence[MeasuredStrip], turn_deg: float) -> CouponAnswer:
+    """What several strips of one kind say together, alike in all but their lengths; 1 to MOST_STRIPS of them.
+
+    The lengths are averaged, so their errors shrink with the root of the number; thickness, radius and turn are the
+    same for all, so theirs do not. Where the deductions differ by more than readings explain (chi-square, 20 %), the
+    bar comes from their own scatter by Student's t. Raises BendFault.
+    """
+    if not 1 <= len(strips) <= MOST_STRIPS:
+        raise BendFault(f"{len(strips)} strips were measured", f"give 1 to {MOST_STRIPS}")
+    for one in strips:
+        read_coupon(one, turn_deg)
+    deductions = tuple(one.first_leg_mm + one.second_leg_mm - one.blank_mm for one in strips)
+    error, scatter = _length_error_mm(deductions, strips[0].length_error_mm)
+    mean = replace(
+        strips[0],
+        blank_mm=fmean(s.blank_mm for s in strips),
+        first_leg_mm=fmean(s.first_leg_mm for s in strips),
+        second_leg_mm=fmean(s.second_leg_mm for s in strips),
+        length_error_mm=error,
+    )
+    return replace(read_coupon(mean, turn_deg), deductions_mm=deductions, scatter=scatter)
+
+
+def _length_error_mm(deductions_mm: Sequence[float], read_mm: float) -> tuple[float, Scatter]:
+    """One standard deviation of each averaged length, three of which make a deduction."""
+    free, root = len(deductions_mm) - 1, math.sqrt(len(deductions_mm))
+    if free == 0:
+        return read_mm, Scatter.AS_READ
+    seen_mm = stdev(deductions_mm) / math.sqrt(3.0)
+    if free * seen_mm**2 <= CHI_SQUARE_80[free - 1] * read_mm**2:
+        return read_mm / root, Scatter.AS_READ
+    return seen_mm * STUDENT_95[free - 1] / NORMAL_95 / root, Scatter.WIDER
 
 
 #: Farther from the wanted turn another strip says more (own choice).

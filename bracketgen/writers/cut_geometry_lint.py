@@ -81,12 +81,14 @@ def _size_findings(cut: Sequence[Piece]) -> Iterator[LintFinding]:
 
 
 def overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, list[Piece]]:
-    """Finds edges that lie on each other on one layer; returns the pieces without those that are doubles."""
+    """Finds edges that lie on each other, both cut or on one layer; returns the pieces without those doubles."""
     owners = [(i, edge) for i, piece in enumerate(pieces) for edge in piece.edges]
     shared: dict[int, dict[int, set[int]]] = {}
     for a, b in near_pairs([edge.box for _, edge in owners], SAME_LINE_MM):
         (i, one), (j, two) = owners[a], owners[b]
-        if pieces[i].entity.layer != pieces[j].entity.layer:
+        layers = {pieces[i].entity.layer, pieces[j].entity.layer}
+        # A mark may lie on a cut; a cut on another cut is cut twice, whatever the layers are called.
+        if len(layers) > 1 and not all(map(is_cut, layers)):
             continue
         kind = overlap(one, two)
         if kind is Overlap.NONE:

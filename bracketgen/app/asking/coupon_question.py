@@ -24,13 +24,13 @@ class CouponTyped:
     die: str | None
     radius: str | None
     turn: str
-    measured: str | None
+    measured: tuple[str, ...]
     measured_turn: str | None
 
 
 @dataclass(frozen=True, slots=True)
 class CouponAsked:
-    """The strip, its bend (mm, degrees from flat) and, once it was bent, its readings."""
+    """The strip, its bend (mm, degrees from flat) and, once some were bent, their readings."""
 
     metal: Metal
     thickness_mm: float
@@ -39,7 +39,7 @@ class CouponAsked:
     radius_measured: bool
     turn_deg: float
     strip: Coupon
-    readings: MeasuredStrip | None
+    readings: tuple[MeasuredStrip, ...]
 
 
 def coupon_question(typed: CouponTyped) -> CouponAsked:
@@ -51,17 +51,14 @@ def coupon_question(typed: CouponTyped) -> CouponAsked:
     radius = _radius(typed, reader, v)
     turn = _turn(reader, "--turn", typed.turn)
     came = turn if typed.measured_turn is None else _turn(reader, "--measured-turn", typed.measured_turn)
-    if typed.measured_turn is not None and typed.measured is None:
+    if typed.measured_turn is not None and not typed.measured:
         reader.fault("--measured-turn", "no legs were measured", "add --measured BLANK,LEG,LEG")
-    lengths = () if typed.measured is None else reader.lengths("--measured", typed.measured)
-    if typed.measured is not None and not reader.faults and len(lengths) != 3:
-        cure = "give the strip's length before bending and both legs over the outside: 150.1mm,77.9mm,77.8mm"
-        reader.fault("--measured", f"it has {len(lengths)} lengths", cure)
+    lengths = [_three(reader, text) for text in typed.measured]
     reader.stop_if_any()
     assert kind is not None and thickness is not None and radius is not None and turn is not None and came is not None
     strip = _strip(reader, thickness, v)
     _check_radius(reader, radius, thickness, turn, strip)
-    readings = MeasuredStrip(*lengths, thickness, radius, came) if len(lengths) == 3 else None
+    readings = tuple(MeasuredStrip(a, b, c, thickness, radius, came) for a, b, c in lengths)
     return CouponAsked(kind, thickness, v, radius, typed.radius is not None, turn, strip, readings)
 
 
@@ -77,6 +74,16 @@ def _check_radius(reader: OptionReader, radius: float, thickness: float, turn: f
         what = f"round {radius:g} mm the bend alone takes {arc:.0f} mm, but the strip is {strip.length_mm:g} mm long"
         reader.fault("--radius", what, "give the inside radius of a bend, such as '5 mm'")
     reader.stop_if_any()
+
+
+def _three(reader: OptionReader, text: str) -> tuple[float, ...]:
+    """Length before bending and both legs."""
+    had = len(reader.faults)
+    lengths = reader.lengths("--measured", text)
+    if len(reader.faults) == had and len(lengths) != 3:
+        cure = "give the strip's length before bending and both legs over the outside: 150.1mm,77.9mm,77.8mm"
+        reader.fault("--measured", f"it has {len(lengths)} lengths", cure)
+    return lengths
 
 
 def _strip(reader: OptionReader, thickness: float, v: Die | None) -> Coupon:

@@ -17,8 +17,12 @@ Die = Annotated[str | None, typer.Option("--die", metavar="LENGTH", help="V open
 Radius = Annotated[str | None, typer.Option("--radius", "-r", metavar="LENGTH", help="Inside radius, measured.")]
 Turn = Annotated[str, typer.Option("--turn", metavar="DEG", help="Turned from flat: 90 square.")]
 Measured = Annotated[
-    str | None,
-    typer.Option("--measured", metavar="LENGTH,LEG,LEG", help="Before bending, then both legs outside, with units."),
+    list[str] | None,
+    typer.Option(
+        "--measured",
+        metavar="LENGTH,LEG,LEG",
+        help="Before bending, then both legs outside, with units. Once for each strip: their mean is taken.",
+    ),
 ]
 MeasuredTurn = Annotated[
     str | None, typer.Option("--measured-turn", metavar="DEG", help="What the bend came out at.  [default: --turn]")
@@ -48,8 +52,8 @@ def coupon(
     from bracketgen.errors import Fault, InputFaults, Place
 
     try:
-        asked = coupon_question(CouponTyped(metal, thickness, die, radius, turn, measured, measured_turn))
-        if asked.readings is None:
+        asked = coupon_question(CouponTyped(metal, thickness, die, radius, turn, tuple(measured or ()), measured_turn))
+        if not asked.readings:
             if shop_table is not None:
                 raise InputFaults([Fault(Place("--shop-table"), "there is no answer to keep yet", "add --measured")])
             _write_strip(asked, out)
@@ -79,10 +83,9 @@ def _answer(asked: CouponAsked, table: Path | None) -> None:
     """Raises BendFault, InputFaults."""
     from bracketgen.app.telling.coupon_lines import answer_lines
     from bracketgen.app.telling.speech import say
-    from bracketgen.shop.coupon import read_coupon
+    from bracketgen.shop.coupon import read_coupons
 
-    assert asked.readings is not None
-    answer = read_coupon(asked.readings, asked.turn_deg)
+    answer = read_coupons(asked.readings, asked.turn_deg)
     say(answer_lines(asked, answer))
     if table is not None:
         _keep(asked, answer, table)
@@ -109,7 +112,8 @@ def _keep(asked: CouponAsked, answer: CouponAnswer, table: Path) -> None:
         asked.turn_deg,
         answer.deduction_mm,
     )
-    remark = f"test strip: K {answer.k_factor:.3f} +/- {answer.k_bar:.3f}; +/- {answer.deduction_bar_mm:.2f} mm (95 %)"
+    strips = "test strip" if len(asked.readings) == 1 else f"{len(asked.readings)} test strips"
+    remark = f"{strips}: K {answer.k_factor:.3f} +/- {answer.k_bar:.3f}; +/- {answer.deduction_bar_mm:.2f} mm (95 %)"
     text = read_text(str(table), "table") if table.exists() else ""
     with _folder_faults(table.parent):
         write_whole(table, with_row(text, str(table), row, remark).encode())

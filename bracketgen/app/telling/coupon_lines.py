@@ -27,7 +27,8 @@ def coupon_lines(asked: CouponAsked) -> list[str]:
         "Measure the turn with a protractor, the inside radius with a radius gauge, and both legs over the outside: "
         "from the free end to the outer face of the other leg" + _beyond(asked.turn_deg) + ".",
         "Bend three strips; one that stands out from the others by more than 0.3 mm was misread.",
-        "Then the same command again with --measured LENGTH,LEG,LEG, and --shop-table FILE.csv to keep the answer.",
+        "Then the same command again with --measured LENGTH,LEG,LEG once for each strip, and --shop-table FILE.csv to "
+        "keep the answer.",
     )
     lines = [f"Test strip: {asked.metal.id}, {format_mm(asked.thickness_mm)}, turn {asked.turn_deg:g} deg"]
     for number, text in enumerate(steps, start=1):
@@ -58,8 +59,8 @@ def answer_lines(asked: CouponAsked, answer: CouponAnswer) -> list[str]:
     ]
     lines += wrapped(
         f"The bars hold 95 times of 100 where readings scatter with standard deviations of {CALLIPER_MM} mm (lengths), "
-        f"{THICKNESS_MM} mm (thickness), {RADIUS_GAUGE_MM} mm (radius) and {PROTRACTOR_DEG} deg (turn). "
-        "One strip says nothing of how the sheets differ: bend three.",
+        f"{THICKNESS_MM} mm (thickness), {RADIUS_GAUGE_MM} mm (radius) and {PROTRACTOR_DEG} deg (turn)."
+        + _strips(answer),
         "  ",
     )
     if not asked.radius_measured:
@@ -67,3 +68,19 @@ def answer_lines(asked: CouponAsked, answer: CouponAnswer) -> list[str]:
     if not answer.believable:
         lines += wrapped(f"K is {answer.strip.verdict.value}", f"  {toned('DOUBT', Tone.WARN)}: ")
     return lines
+
+
+def _strips(answer: CouponAnswer) -> str:
+    """What the single strips say of each other."""
+    from bracketgen.shop.coupon import Scatter
+
+    each = sorted(answer.deductions_mm)
+    if len(each) < 2:
+        return " One strip says nothing of how the sheets differ: bend three."
+    said = f" {len(each)} strips: deductions as they came out from {each[0]:.2f} to {each[-1]:.2f} mm, "
+    if answer.scatter is Scatter.AS_READ:
+        return said + "which is no more than readings scatter."
+    return said + (
+        "more than readings usually scatter: the bars come from how the strips differ (Student's t). One that stands "
+        "out by more than 0.3 mm was misread or cut from another sheet."
+    )

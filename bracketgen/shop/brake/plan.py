@@ -35,7 +35,8 @@ _CAUTIONS: Final = (
 APPROXIMATIONS: Final = (
     "Checked in section: tools as long as stated, set to the bend's middle, metal 1 mm clear of them unless your "
     "tooling says otherwise; outlines of panels that lie askew are filled to their hull, which is on the safe side; "
-    "gauge fingers, end frames and the hands that hold the part are not looked at"
+    "gauge fingers, end frames, the way out from under a leaf brake's clamp and the hands that hold the part are not "
+    "looked at"
 )
 #: Bends whose natural radius differs by more than this share from the one asked for are told. Common practice.
 _RADIUS_SHARE: Final = 0.25

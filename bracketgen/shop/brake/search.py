@@ -17,6 +17,7 @@ from bracketgen.shop.brake.making.metal import Metal, Wing
 from bracketgen.shop.brake.making.obstacle import Obstacle
 from bracketgen.shop.brake.making.press import PressSetup, press_obstacle
 from bracketgen.shop.brake.tooling.choice import Choice, Setup
+from bracketgen.shop.brake.tooling.tool import Gauge
 
 #: Beyond this many tries the search gives up and says so: no bracket needs them.
 MOST_TRIES: Final = 2000
@@ -62,6 +63,7 @@ class Search:
     tries: int = 0
     _around: dict[tuple[str, frozenset[str]], Around] = field(default_factory=dict)
     _known: dict[tuple[str, frozenset[str], Wing, str], Obstacle | None] = field(default_factory=dict)
+    _gauged: dict[tuple[str, frozenset[str], Wing], bool] = field(default_factory=dict)
     _most: int = MOST_TRIES
 
     def __post_init__(self) -> None:
@@ -143,8 +145,15 @@ class Search:
         unlike = {w: beside is not None and w is not beside.held for w in Wing}
         if not isinstance(setup, PressSetup):
             return sorted(Wing, key=lambda w: unlike[w])
-        around, gauge = self.around(bend_id, done), setup.brake.gauge
-        return sorted(Wing, key=lambda w: (gauging(around, w, gauge).distance_mm is None, unlike[w]))
+        gauge = setup.brake.gauge
+        return sorted(Wing, key=lambda w: (not self._is_gauged(bend_id, done, w, gauge), unlike[w]))
+
+    def _is_gauged(self, bend_id: str, done: frozenset[str], held: Wing, gauge: Gauge) -> bool:
+        """Whether the wing can be set to the back gauge; asked for again with every set of tools."""
+        key = (bend_id, done, held)
+        if key not in self._gauged:
+            self._gauged[key] = gauging(self.around(bend_id, done), held, gauge).distance_mm is not None
+        return self._gauged[key]
 
     def obstacle(self, bend_id: str, done: frozenset[str], held: Wing, setup: Setup) -> Obstacle | None:
         """What is in the way of one bend; None when it can be made so."""

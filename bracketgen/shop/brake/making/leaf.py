@@ -115,6 +115,7 @@ def leaf_obstacle(around: Around, clamped: Wing, setup: LeafSetup, to_deg: float
 
 
 def _clash(around: Around, clamped: Wing, setup: LeafSetup, turn_deg: Floats) -> Obstacle | None:
+    """The obstacle met first as the bend closes; tools before the part itself."""
     pose, clearance, t = leaf_pose(around, setup.nose, turn_deg), setup.brake.clearance_mm, around.thickness_mm
     by_nose = around.beside(setup.nose_mm, clearance)
     whole = on_leaf_brake(around, around.all, pose, clamped)
@@ -127,14 +128,19 @@ def _clash(around: Around, clamped: Wing, setup: LeafSetup, turn_deg: Floats) ->
         ("bed", around.all, whole - edge, setup.bed_shapes, _over),
         ("leaf", around.all, in_leaf(around, whole, pose), setup.leaf_shapes, _over),
     )  # fmt: skip
+    met: list[Obstacle] = []
     for name, metal, placed, shapes, rule in checks:
         least = np.array([rule(p, t, clearance) for p in metal.pieces])
         margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
         hit = first_hit(placed, metal.pieces, shapes[None], margin)
         if hit is not None:
-            return meets_tool(hit.piece, name, float(turn_deg[hit.step]))
+            met.append(meets_tool(hit.piece, name, float(turn_deg[hit.step])))
+            if hit.step == 0:
+                return met[-1]
     own = around.own_hit(whole)
-    return None if own is None else meets_itself(own[1], own[2], float(turn_deg[own[0]]))
+    if own is not None:
+        met.append(meets_itself(own[1], own[2], float(turn_deg[own[0]])))
+    return min(met, key=lambda o: o.turn_deg, default=None)
 
 
 def _under(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:

@@ -119,7 +119,7 @@ def _steps(around: Around, setup: PressSetup, to_deg: float) -> Floats:
 
 
 def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -> Obstacle | None:
-    """The first obstacle found at one of these turns; tools before the part itself."""
+    """The obstacle met first as the bend closes; tools before the part itself."""
     pose, clearance = press_pose(around, setup.die, turn_deg), setup.brake.clearance_mm
     by_punch = around.beside(setup.punch_mm, clearance)
     by_die = around.beside(setup.die_mm, clearance)
@@ -131,15 +131,20 @@ def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -
         (f"die {setup.die.name}", by_die, setup.die_shapes, False, _lies_on),
         ("bed", around.all, setup.bed_shapes, False, _keeps_off),
     )
+    met: list[Obstacle] = []
     for name, metal, shapes, moves, rule in checks:
         placed = whole if metal is around.all else on_press(around, metal, pose, at_back)
         least = np.array([rule(p, around.thickness_mm, clearance) for p in metal.pieces])
         margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
         hit = first_hit(placed - tip if moves else placed, metal.pieces, shapes[None], margin)
         if hit is not None:
-            return meets_tool(hit.piece, name, float(turn_deg[hit.step]))
+            met.append(meets_tool(hit.piece, name, float(turn_deg[hit.step])))
+            if hit.step == 0:
+                return met[-1]
     own = around.own_hit(whole)
-    return None if own is None else meets_itself(own[1], own[2], float(turn_deg[own[0]]))
+    if own is not None:
+        met.append(meets_itself(own[1], own[2], float(turn_deg[own[0]])))
+    return min(met, key=lambda o: o.turn_deg, default=None)
 
 
 def _flush(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:
