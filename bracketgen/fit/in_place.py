@@ -21,6 +21,7 @@ from bracketgen.fit.near.clearance_drip import Drip, drips
 from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
 from bracketgen.fit.near.clearance_removal import Blocked, blocked
 from bracketgen.fit.near.clearance_scene import Scene, scene
+from bracketgen.fit.near.joint_need import Meeting, meetings
 from bracketgen.fit.odds.findings import odds_findings
 from bracketgen.fit.odds.odds import Odds, odds_of_fit
 from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
@@ -43,6 +44,7 @@ class InPlace:
     scene: Scene
     misfits: tuple[BoltMisfit, ...]
     steps: tuple[Step, ...]
+    joints: tuple[Meeting, ...]
     pairs: tuple[PairCheck, ...]
     drips: tuple[Drip, ...]
     blocked: tuple[Blocked, ...]
@@ -103,6 +105,7 @@ def seen_in_place(
         here,
         misfits(placed),
         steps(placed),
+        tuple(m for m in meetings(here) if not m.rigid),
         pairs,
         falling,
         stopped,

@@ -11,6 +11,7 @@ from bracketgen.fit.access.access import ToolTry
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
 from bracketgen.fit.near.clearance_scene import Standing
+from bracketgen.fit.near.joint_need import Meeting
 from bracketgen.fit.near.required import Needed
 from bracketgen.fit.odds.odds import Odds
 from bracketgen.fit.seating.misfit import BoltMisfit, Step
@@ -28,6 +29,7 @@ def site_block(place: InPlace) -> dict[str, Any]:
         "bodies": list(place.scene.bodies),
         "bolts": [_bolt(m) for m in place.misfits],
         "steps": [_step(s) for s in place.steps],
+        "joints": [_joint(m) for m in place.joints],
         "pairs": [_pair(p) for p in place.pairs],
         "growth": [_growth(t) for t in place.scene.things if t.growth is not None],
         "drips": [
@@ -100,6 +102,19 @@ def _step(step: Step) -> dict[str, Any]:
         "free_mm": None if step.free_mm is None else _mm(step.free_mm),
         "free_mpa": None if step.free_mpa is None else _mm(step.free_mpa),
         "square_mpa": None if step.square_mpa is None else _mm(step.square_mpa),
+    }
+
+
+def _joint(one: Meeting) -> dict[str, Any]:
+    """What gives between two joints of the part, and what it has to take up."""
+    known = one.growth.unknown is None
+    return {
+        "between": [{"at": j.name, "body": j.body, "gives": j.flexible is not None} for j in (one.a, one.b)],
+        "travel_mm": _row(one.travel.mm),
+        "growth_mm": _row(one.growth.mm) if known else None,
+        "axis": None if one.axis is None else "xyz"[one.axis],
+        "gives_mm": _mm(one.given_mm),
+        "has_to_give_mm": _mm(one.asked_mm) if known else None,
     }
 
 

@@ -15,12 +15,12 @@ from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least
 from bracketgen.fit.near.envelope_growth import growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, relative_travel
 from bracketgen.fit.near.gap_sides import Asked, Side, search
+from bracketgen.fit.near.moved import moved
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
 from bracketgen.fit.near.solids import Gap3, Solid
 from bracketgen.fit.placing.margin import Margin, Reason
-from bracketgen.fit.placing.moved import moved
 from bracketgen.fit.placing.pose import Floats
-from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, SiteDocument, Thing
+from bracketgen.fit.site.tables import BoxTable, CarriedTable, CylinderTable, PipeTable, SiteDocument, Thing
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, dot, length, minus, scaled, unit
 
@@ -100,11 +100,22 @@ def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
     if carried is None:
         return ()
     found: list[Pair] = []
+    body = _moves_with(site, carried)
     for mine_name, mine in carried.things.items():
         for their_name, theirs in site.neighbours.items():
-            travel = relative_travel(carried.body, theirs.body, site.bodies)
+            travel = relative_travel(body, theirs.body, site.bodies)
             found += _between(f"carried {mine_name}", mine, their_name, theirs, travel)
     return tuple(found)
+
+
+def _moves_with(site: SiteDocument, carried: CarriedTable) -> str:
+    """The body that the carried things move with: their own, unless something gives between; then the bracket's.
+
+    There is no bracket yet: of the faces the first one that it would hold still at is taken.
+    """
+    if carried.flexible is None:
+        return carried.body
+    return next((f.body for f in site.faces.values() if f.flexible is None), carried.body)
 
 
 def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list[Pair]:
