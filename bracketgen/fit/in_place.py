@@ -14,6 +14,7 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.access import BoltAccess, Looking, bolt_accesses
 from bracketgen.fit.access.findings import bolt_findings
+from bracketgen.fit.access.grip import grip_findings
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.near.clearance import PairCheck, pair_checks
@@ -94,6 +95,7 @@ def seen_in_place(
         *(f for pair in pairs for f in pair_findings(pair)),
         *(drip_finding(d) for d in falling),
         *(removal_finding(b) for b in stopped),
+        *grip_findings(here),
         *(f for bolt in tools for f in bolt_findings(bolt)),
         *untold,
         *(odds_findings(odds) if odds else ()),

@@ -35,6 +35,9 @@ TWO_BODIES: Final = SiteRule(
 )
 DRIP: Final = SiteRule("drip", "Nothing flammable can drip or spray on something hot", "vehicle regulations; gap table")
 REMOVAL: Final = SiteRule("removal", "What is taken away for service has its way free", "solid geometry")
+HAND_ROOM: Final = SiteRule(
+    "hand-room", "What is unscrewed by hand or strap leaves room for the hand while it turns", "table of tool rooms"
+)
 GROWTH: Final = SiteRule("growth", "A hot pipe is checked cold and hot; its held end is known", "hot expansion table")
 TRAVEL: Final = SiteRule("travel", "How far bodies move is known", "travel table")
 CARRIED: Final = SiteRule("carried-place", "What is carried hangs where it was wished", "the site file")
@@ -47,7 +50,22 @@ ODDS: Final = SiteRule(
 
 SITE_RULES: Final = tuple(
     sorted(
-        (MISFIT, HOLE_AXIS, HOLE_STEP, GAP, HEAT, TWO_BODIES, DRIP, REMOVAL, GROWTH, TRAVEL, CARRIED, ACCESS, ODDS),
+        (
+            MISFIT,
+            HOLE_AXIS,
+            HOLE_STEP,
+            GAP,
+            HEAT,
+            TWO_BODIES,
+            DRIP,
+            REMOVAL,
+            HAND_ROOM,
+            GROWTH,
+            TRAVEL,
+            CARRIED,
+            ACCESS,
+            ODDS,
+        ),
         key=lambda rule: rule.id,
     )
 )

@@ -10,6 +10,7 @@ from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
 from bracketgen.fit.access.access import ToolTry
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
+from bracketgen.fit.near.clearance_removal import Blocked
 from bracketgen.fit.near.clearance_scene import Standing
 from bracketgen.fit.near.joint_need import Meeting
 from bracketgen.fit.near.required import Needed
@@ -36,10 +37,7 @@ def site_block(place: InPlace) -> dict[str, Any]:
             {"joint": d.joint.title, "hot": d.hot.title, "beyond_cone_mm": _mm(d.beyond_mm), "at_mm": _row(d.at)}
             for d in place.drips
         ],
-        "removals": [
-            {"thing": b.thing.title, "stopped_by": b.stopped_by, "free_mm": _mm(b.free_mm), "way_mm": _mm(b.way_mm)}
-            for b in place.blocked
-        ],
+        "removals": [_removal(b) for b in place.blocked],
         "tools": [
             {"hole": b.hole, "ends": [{"at": e.end.title, "turned_by": _tool(e.turned_by)} for e in b.ends]}
             for b in place.access
@@ -116,6 +114,12 @@ def _joint(one: Meeting) -> dict[str, Any]:
         "gives_mm": _mm(one.given_mm),
         "has_to_give_mm": _mm(one.asked_mm) if known else None,
     }
+
+
+def _removal(one: Blocked) -> dict[str, Any]:
+    """How far a thing gets on the leg of its way out on which it is stopped: mm, or degrees of a tilt."""
+    told = {"thing": one.thing.title, "stopped_by": one.stopped_by, "leg": one.leg + 1, "legs": len(one.thing.legs)}
+    return told | {f"free_{one.unit}": _mm(one.free), f"way_{one.unit}": _mm(one.way)}
 
 
 def _pair(pair: PairCheck) -> dict[str, Any]:

@@ -100,9 +100,12 @@ def removal_finding(one: Blocked) -> Finding:
     """Rule removal."""
     who = "the part" if one.stopped_by == PART else f"'{one.stopped_by}'"
     what = one.least.mine if one.stopped_by == PART else who
-    remedy = f"it comes {one.free_mm:.1f} mm out, then {what} is in the way at {spot(one.least.gap.here)}: "
+    legs = len(one.thing.legs)
+    remedy = f"leg {one.leg + 1} of {legs} of its way out: " if legs > 1 else ""
+    remedy += f"it tilts {one.free:.1f} degrees" if one.tilts else f"it comes {one.free:.1f} mm out"
+    remedy += f", then {what} is in the way at {spot(one.least.gap.here)}: "
     remedy += move_words(PART if one.stopped_by == PART else one.stopped_by, one.move)
-    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free_mm, one.way_mm, "mm", None, remedy, REMOVAL.source)
+    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free, one.way, one.unit, None, remedy, REMOVAL.source)
 
 
 def scene_findings(scene: Scene) -> Iterator[Finding]:

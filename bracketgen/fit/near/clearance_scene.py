@@ -16,13 +16,14 @@ from bracketgen.fit.near.envelope_travel import Travel, travel_of
 from bracketgen.fit.near.joints import Joint, holder_of, joints_of, part_travel
 from bracketgen.fit.near.metal import metal_solids
 from bracketgen.fit.near.required import Kind, stands
+from bracketgen.fit.near.route import Leg, Straight, legs_of
 from bracketgen.fit.near.solids import Bow, Plate, Solid
 from bracketgen.fit.seating.hardware import BoltSolids, hardware
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.fit.site.flexible_table import FlexibleTable
 from bracketgen.fit.site.site import Site
-from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, Thing
+from bracketgen.fit.site.tables import PipeTable, Thing
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.standards.heat_limit import heat_kinds
 from bracketgen.standards.table import LookupFault
@@ -39,7 +40,7 @@ class Role(StrEnum):
 class Standing:
     """A thing where it stands: its solids cold, and in every state that it takes by heat.
 
-    `removal` is the way in the site along which it is taken away, mm.
+    `legs` are the way out in the site when it is taken away, none when it is not.
     """
 
     name: str
@@ -50,7 +51,13 @@ class Standing:
     solids: tuple[Solid, ...]
     states: tuple[State, ...]
     growth: Growth | None
-    removal: Vector | None
+    legs: tuple[Leg, ...]
+
+    @property
+    def removal(self) -> Vector | None:
+        """The first leg of its way out, straight, mm."""
+        first = self.legs[0] if self.legs else None
+        return first.way if isinstance(first, Straight) else None
 
     @property
     def title(self) -> str:
@@ -141,16 +148,14 @@ class _Faults:
         kind = kind_of(table)
         try:
             solids = solids_of(table, frame)
+            legs = legs_of(table, frame, solids)
         except ShapeFault as error:
             self._add(path, str(error), "measure again, or change it")
             return None
         growth = self._growth(table, frame, path)
         self._compound(kind, path)
-        removal = None
-        if isinstance(table, CylinderTable | BoxTable) and table.removal is not None:
-            removal = frame.direction(table.removal)
         states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
-        return Standing(name, role, table, kind, body, solids, states, growth, removal)
+        return Standing(name, role, table, kind, body, solids, states, growth, legs)
 
     def _growth(self, table: Thing, frame: Frame, path: Path) -> Growth | None:
         if not isinstance(table, PipeTable):

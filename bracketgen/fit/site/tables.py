@@ -6,6 +6,7 @@ y completes a right-handed frame. Neighbours and wished places are measured in i
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
@@ -206,6 +207,11 @@ class CylinderTable(_Removable):
             raise fault("a grip is for what is taken away", "give removal = [x, y, z] beside grip")
         if self.grip is None and self.grip_at is not None:
             raise fault("grip_at without grip", "give grip = 'hand' or 'strap wrench' beside it")
+        long_mm = math.dist(self.at, self.to)
+        if self.grip_at is not None and self.grip_at > long_mm:
+            raise fault(
+                f"grip_at = {self.grip_at:g} mm is off a cylinder {long_mm:g} mm long", "count from the end that comes out first"
+            )
         return self
 
 
