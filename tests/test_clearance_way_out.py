@@ -6,9 +6,9 @@ import math
 import random
 
 import pytest
-from site_parts import SITE, TABS, folded_of, located_at, seen, site_of
+from site_parts import PLATE, SITE, TABS, folded_of, located_at, seen, site_of
 from test_clearance_heat import CARRIED, CARRYING
-from test_clearance_service import CAN, removals, with_can
+from test_clearance_service import CAN, with_can
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
@@ -45,16 +45,16 @@ def ceiling(z: float) -> str:
     return f'[neighbours.floor]\nshape = "wall"\nat = [0, 0, {z}]\nnormal = [0, 0, -1]\ngap = 0\n'
 
 
-def here(more: str, can: str) -> Scene:
-    """The plate that carries the can, with `more` beside it."""
-    reading, folded = folded_of(CARRYING)
-    site = site_of(SITE + CARRIED + can + more)
+def here(more: str, can: str = "") -> Scene:
+    """The plate, with a can that it carries or without, and `more` beside it."""
+    reading, folded = folded_of(CARRYING if can else PLATE)
+    site = site_of(SITE + (CARRIED + can if can else "") + more)
     table = reading.document.site
     assert table is not None
     return scene(place(folded, table, reading.source, site, located_at(site, TABS)), site)
 
 
-def stopped(more: str, can: str) -> list[Finding]:
+def stopped(more: str, can: str = "") -> list[Finding]:
     return [removal_finding(b) for b in blocked(here(more, can))]
 
 
@@ -143,10 +143,10 @@ def test_the_part_may_be_in_the_way_of_a_neighbour_that_tilts() -> None:
         "removal_then = [{ tilt = TILT, toward = [1, 0, 0] }]\ngap = 0\n"
     )
     # Middle at z = 34, plate's face at 3: sqrt(2) x 20 cos(45 - t) = 28.28 at 45 degrees, so never below z = 5.7.
-    assert not removals(seen(tank.replace("TILT", "90")))
+    assert not stopped(tank.replace("TILT", "90"))
     low = tank.replace("removal = [0, 0, 10]", "removal = [0, 0, 4]").replace("TILT", "90")
     # Middle at 28: 25 mm over the face: 20 cos t + 20 sin t = 25 at t = 45 - acos(25 / 28.284) = 17.1 degrees.
-    (finding,) = removals(seen(low))
+    (finding,) = stopped(low)
     assert finding.measured == pytest.approx(45 - math.degrees(math.acos(25 / (20 * math.sqrt(2)))), abs=0.05)
     assert "panel plate" in finding.remedy
 

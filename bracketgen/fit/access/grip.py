@@ -16,6 +16,7 @@ from bracketgen.fit.near.clearance_findings import move_words, spot
 from bracketgen.fit.near.clearance_scene import Role, Scene, Standing
 from bracketgen.fit.near.envelope import STILL, Mine, Named, Task, least_gap, smallest_move
 from bracketgen.fit.near.grip import Grip, grip_of
+from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import minus, unit
 from bracketgen.rules.in_place import HAND_ROOM
@@ -88,7 +89,8 @@ def _gripped(scene: Scene) -> Iterator[tuple[Standing, Grip]]:
 
 
 def _around(scene: Scene, thing: Standing) -> Iterator[tuple[str, list[Named]]]:
-    yield PART, [*metal_pieces(scene), *bolt_solids(scene)]
+    hung = [b for b in scene.placed.bolts if b.mate.startswith(CARRIED)] if thing.role is Role.CARRIED else []
+    yield PART, [*metal_pieces(scene), *bolt_solids(scene, hung)]
     others = scene.things if thing.role is Role.CARRIED else scene.carried
     for other in others:
         if other is not thing:
