@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from pydantic import BaseModel
+
 from bracketgen.description.model.document import Document
 
 #: Dialect of the schema: JSON Schema 2020-12.
@@ -42,7 +44,7 @@ _NEEDS: Final = (
 
 def description_schema() -> dict[str, Any]:
     """The schema as plain values. It knows no unknown keys; what needs arithmetic is left to the reader."""
-    plain: dict[str, Any] = _without_null(Document.model_json_schema(by_alias=True))
+    plain = plain_schema(Document)
     tables = plain["$defs"]
     for name, keys in _ONE_OF.items():
         _also(tables[name], {"oneOf": [{"required": [key]} for key in keys]})
@@ -55,6 +57,12 @@ def description_schema() -> dict[str, Any]:
         when = {"properties": {key: {"const": word}}, "required": [key]}
         _also(tables[name], {"if": when, "then": {"required": [needed]}})
     return {"$schema": DIALECT, **plain, "title": "Description of a sheet-metal bracket"}
+
+
+def plain_schema(root: type[BaseModel]) -> dict[str, Any]:
+    """The schema of any file of ours, by its model alone."""
+    plain: dict[str, Any] = _without_null(root.model_json_schema(by_alias=True))
+    return plain
 
 
 def _any_of(keys: tuple[str, ...]) -> dict[str, Any]:

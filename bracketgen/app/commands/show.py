@@ -42,14 +42,15 @@ _ALSO_CALLED: Final = {
 _RULES: Final = "rules"
 _SOURCES: Final = "sources"
 _KEYS: Final = "keys"
+_SITE_KEYS: Final = "site keys"
 
 
 def show(what: What = None) -> None:
     """Show a table and its sources.
 
     Metals, bolts, holes, gauges, processes, dies ... with the source of each row.
-    Also `show rules` (every rule with its id, for waivers), `show sources`, and `show keys` (what a description
-    may say).
+    Also `show rules` (every rule with its id, for waivers), `show sources`, `show keys` (what a description
+    may say) and `show site-keys` (the same of a site file).
     """
     from bracketgen.app.telling.speech import say
 
@@ -57,6 +58,7 @@ def show(what: What = None) -> None:
         say(_list())
         return
     special: dict[str, Callable[[], list[str]]] = {_RULES: _rules, _SOURCES: _sources, _KEYS: _keys}
+    special[_SITE_KEYS] = _site_keys
     word = what.strip().lower().replace("_", " ").replace("-", " ")
     say(special[word]() if word in special else _table(_named(word, what)))
 
@@ -71,8 +73,8 @@ def _named(word: str, typed: str) -> str:
     names = {name.replace("_", " "): name for name in table_names()}
     known = names | _ALSO_CALLED
     if word not in known:
-        near = nearest_word(word, [*known, _RULES, _SOURCES, _KEYS])
-        listed = ", ".join((*names.values(), _RULES, _SOURCES, _KEYS))
+        near = nearest_word(word, [*known, _RULES, _SOURCES, _KEYS, _SITE_KEYS])
+        listed = ", ".join((*names.values(), _RULES, _SOURCES, _KEYS, _SITE_KEYS))
         cure = (f"did you mean {near}? " if near else "") + f"there are: {listed}"
         stop([Fault(Place("show"), f"there is no table {typed!r}", cure)])
     return known[word]
@@ -87,6 +89,7 @@ def _list() -> list[str]:
     rows.append([_RULES, "Every rule with its id and source", ""])
     rows.append([_SOURCES, "Where the figures come from", ""])
     rows.append([_KEYS, "What a description may say, table by table", ""])
+    rows.append([_SITE_KEYS.replace(" ", "-"), "What a site file may say, table by table", ""])
     return [*aligned(["table", "what it holds", "also called"], rows), "", "bracketgen show TABLE prints one."]
 
 
@@ -160,3 +163,9 @@ def _keys() -> list[str]:
     from bracketgen.app.telling.key_lines import key_lines
 
     return key_lines()
+
+
+def _site_keys() -> list[str]:
+    from bracketgen.app.telling.key_lines import site_key_lines
+
+    return site_key_lines()

@@ -1,4 +1,4 @@
-"""What a description may say, table by table, from the model that reads it."""
+"""What a description or a site file may say, table by table, from the model that reads it."""
 
 from __future__ import annotations
 
@@ -6,12 +6,21 @@ from typing import Any
 
 from bracketgen.app.telling.speech import Tone, toned, wrapped
 from bracketgen.description.schema import description_schema
+from bracketgen.fit.site.schema import site_schema
 
 
 def key_lines() -> list[str]:
-    """Every table with its keys, their help and their words."""
-    schema = description_schema()
-    tables = {"the description": schema, **schema["$defs"]}
+    """Every table of a description with its keys, their help and their words."""
+    return _lines("the description", description_schema())
+
+
+def site_key_lines() -> list[str]:
+    """The same of a site file."""
+    return _lines("the site file", site_schema())
+
+
+def _lines(whole: str, schema: dict[str, Any]) -> list[str]:
+    tables = {whole: schema, **schema["$defs"]}
     lines: list[str] = []
     for name, table in tables.items():
         lines += wrapped(table.get("description", "").split("\n")[0], f"{toned(_plain(name), Tone.STRONG)}: ", "    ")
@@ -40,7 +49,7 @@ def _sort(field: dict[str, Any]) -> str:
     if "items" in field:
         return f"list of {_sort(field['items'])}"
     if "prefixItems" in field:
-        return "[x, y]"
+        return "[x, y]" if len(field["prefixItems"]) == 2 else "[x, y, z]"
     if isinstance(field.get("additionalProperties"), dict):
         return f"named tables, each {_sort(field['additionalProperties'])}"
     choices = field.get("oneOf") or field.get("anyOf") or []

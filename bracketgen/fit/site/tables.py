@@ -209,9 +209,8 @@ class CylinderTable(_Removable):
             raise fault("grip_at without grip", "give grip = 'hand' or 'strap wrench' beside it")
         long_mm = math.dist(self.at, self.to)
         if self.grip_at is not None and self.grip_at > long_mm:
-            raise fault(
-                f"grip_at = {self.grip_at:g} mm is off a cylinder {long_mm:g} mm long", "count from the end that comes out first"
-            )
+            what = f"grip_at = {self.grip_at:g} mm is off a cylinder {long_mm:g} mm long"
+            raise fault(what, "count from the end that comes out first")
         return self
 
 
