@@ -21,7 +21,7 @@ from bracketgen.fit.near.gap_sides import Side
 from bracketgen.fit.near.moved import moved
 from bracketgen.fit.near.route import Tilt
 from bracketgen.fit.near.solids import Block, Capsule, Drum
-from bracketgen.fit.near.tilt_search import TOUCH_MM, first_touch, gaps_on, least_on_way
+from bracketgen.fit.near.tilt_search import CLOSELY_MM, TOUCH_MM, first_touch, gaps_on, least_on_way
 from bracketgen.fit.seating.place import place
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import degrees_between
@@ -186,7 +186,7 @@ def test_the_least_gap_on_a_tilt_by_brute_force(seed: int) -> None:
     else:
         least = least_on_way(gaps, reach)
         assert first_touch(gaps, reach) is None or slow <= 2 * TOUCH_MM
-        assert least <= slow + 1e-6 and least == pytest.approx(slow, abs=TOUCH_MM + reach / 200)
+        assert least <= slow + 1e-6 and least == pytest.approx(slow, abs=CLOSELY_MM + reach / 200)
 
 
 def test_a_tilt_is_a_turn_about_its_pivot() -> None:

@@ -190,7 +190,7 @@ def test_a_neighbour_that_tilts_out_counts() -> None:
     placing = best_place(site({"tank": tank}, room=(0.0, 0.0, 0.0)))
     (margin,) = [m for m in placing.today.margins if m.reason is Reason.REMOVAL and m.mm < 100.0]
     # The rim is farthest out at z = -345 - 100 cos 78.7 + 20 sin 78.7 = -345: level with the can.
-    assert margin.mm == pytest.approx(200.0 - 20.0 - math.hypot(20.0, 100.0), abs=0.05)
+    assert margin.mm == pytest.approx(200.0 - 20.0 - math.hypot(20.0, 100.0), abs=0.06)
 
 
 def test_room_for_the_hand_counts() -> None:

@@ -15,8 +15,10 @@ from bracketgen.fit.near.gap_sides import Asked, Depth, Side, search
 from bracketgen.fit.near.route import Tilt
 from bracketgen.fit.near.solids import Solid
 
-#: As near as this counts as touching, and the least gap is found this closely, mm.
+#: As near as this counts as touching, mm.
 TOUCH_MM: Final = 1e-3
+#: The least gap is found this closely, on the safe side, mm. Along a flat side a closer look takes its time.
+CLOSELY_MM: Final = 0.05
 _FIRST_LOOK: Final = 33
 #: With so many poses looked at and still a doubt, the way counts as stopped there.
 _MOST_LOOKS: Final = 20_000
@@ -60,7 +62,7 @@ def first_touch(gaps: Gaps, reach_mm: float) -> float | None:
 
 
 def least_on_way(gaps: Gaps, reach_mm: float) -> float:
-    """The least gap on the whole leg, to within TOUCH_MM and never above it; -inf where it meets something."""
+    """The least gap on the whole leg, to within CLOSELY_MM and never above it; -inf where it meets something."""
     known = _looked_at(gaps)
     while True:
         best = min(known.values())
@@ -68,7 +70,7 @@ def least_on_way(gaps: Gaps, reach_mm: float) -> float:
             return -math.inf
         pairs = list(pairwise(sorted(known)))
         below = {(a, b): (known[a] + known[b] - reach_mm * (b - a)) / 2 for a, b in pairs}
-        asked = [(a + b) / 2 for (a, b), low in below.items() if low < best - TOUCH_MM]
+        asked = [(a + b) / 2 for (a, b), low in below.items() if low < best - CLOSELY_MM]
         if not asked or len(known) > _MOST_LOOKS:
             return min([best, *below.values()])
         known |= dict(zip(asked, gaps(asked), strict=True))
