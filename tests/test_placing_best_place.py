@@ -10,6 +10,7 @@ import pytest
 from bracketgen.fit.placing.best_place import Placing, best_place
 from bracketgen.fit.placing.margin import Margin, Reason
 from bracketgen.fit.placing.pose import Pose
+from bracketgen.fit.site.flexible_table import FlexibleTable
 from bracketgen.fit.site.site import read_site
 from bracketgen.fit.site.tables import SiteDocument
 
@@ -159,6 +160,65 @@ def test_the_way_out_of_the_can_counts() -> None:
     # Beam's edge at x = -14, post's at x = 38, 3 mm off it: the can of 40 mm has 4.5 mm to each side at x = 10.5.
     assert shift(placing)[0] == pytest.approx(10.5, abs=EXACT_MM)
     assert placing.best.least_mm == pytest.approx(4.5, abs=EXACT_MM)
+
+
+def test_a_tilt_on_the_way_out_counts() -> None:
+    # Drawn 45 mm, then tilted by 90 degrees about its upper end toward +x: its rim goes out to hypot(20, 100) = 101.98.
+    def side(x: float) -> Any:
+        return {"shape": "box", "at": [x, 0, -400], "size": [20, 400, 300], "gap": 5}
+
+    tilt = {"tilt": 90, "toward": [1, 0, 0], "pivot": [0, 0, -300]}
+    can = {"shape": "cylinder", "at": [0, 0, -300], "to": [0, 0, -400], "diameter": 40, "removal": [0, 0, -45]}
+    walls, room = {"left": side(-70.0), "right": side(100.0)}, (30.0, 0.0, 0.0)
+    placing = best_place(site(walls, room, things={"can": can | {"removal_then": [tilt]}}))
+    reach = math.hypot(20.0, 100.0)
+    assert placing.today.margins[0].reason is Reason.REMOVAL and placing.today.margins[0].b == "right"
+    assert placing.today.least_mm < 0.0
+    # 90 - s - 101.98 to the right is as much as 60 + s - 20 - 5 to the left.
+    assert shift(placing)[0] == pytest.approx((90.0 - reach - 35.0) / 2, abs=0.1)
+    assert placing.best.least_mm == pytest.approx((90.0 - reach + 35.0) / 2, abs=0.1)
+    straight = best_place(site(walls, room, things={"can": can}))
+    assert straight.today.least_mm == pytest.approx(35.0, abs=1e-6)
+
+
+def test_a_neighbour_that_tilts_out_counts() -> None:
+    # The neighbour's rim comes 101.98 mm toward the can, whose side stands 20 mm from its middle.
+    tank = {
+        "shape": "cylinder", "at": [200, 0, -300], "to": [200, 0, -400], "diameter": 40, "gap": 0,
+        "removal": [0, 0, -45], "removal_then": [{"tilt": 90, "toward": [-1, 0, 0], "pivot": [200, 0, -300]}],
+    }  # fmt: skip
+    placing = best_place(site({"tank": tank}, room=(0.0, 0.0, 0.0)))
+    (margin,) = [m for m in placing.today.margins if m.reason is Reason.REMOVAL and m.mm < 100.0]
+    # The rim is farthest out at z = -345 - 100 cos 78.7 + 20 sin 78.7 = -345: level with the can.
+    assert margin.mm == pytest.approx(200.0 - 20.0 - math.hypot(20.0, 100.0), abs=0.06)
+
+
+def test_room_for_the_hand_counts() -> None:
+    # Beside the can's 20 mm a hand wants 25 mm: 60 + s - 45 to the left is as much as 50 - s - 45 to the right.
+    can = {
+        "can": {
+            "shape": "cylinder", "at": [0, 0, -300], "to": [0, 0, -400], "diameter": 40, "removal": [0, 0, -45],
+            "grip": "hand",
+        }
+    }  # fmt: skip
+    placing = best_place(site({"left": low_box(-70.0), "right": low_box(60.0)}, things=can))
+    assert placing.today.margins[0].reason is Reason.HAND
+    assert placing.today.least_mm == pytest.approx(5.0, abs=1e-6)
+    assert shift(placing)[0] == pytest.approx(-5.0, abs=EXACT_MM)
+    assert placing.best.least_mm == pytest.approx(10.0, abs=EXACT_MM)
+
+
+def test_what_hangs_on_rubber_moves_with_the_bracket() -> None:
+    # Held to the engine by rubber only: the engine's 8 mm then count toward the engine's box, not toward the frame's.
+    walls = {"frame": low_box(-50.0), "engine box": {**low_box(50.0), "body": "engine"}}
+    found = site(walls, bodies={"engine": {"travel": [8, 0, 0]}})
+    hung = found.carried
+    assert hung is not None
+    rubber = FlexibleTable.model_validate({"stroke": ["8 mm", "0 mm", "0 mm"]})
+    on_engine = found.model_copy(update={"carried": hung.model_copy(update={"body": "engine"})})
+    assert shift(best_place(on_engine))[0] == pytest.approx(4.0, abs=EXACT_MM)
+    on_rubber = found.model_copy(update={"carried": hung.model_copy(update={"body": "engine", "flexible": rubber})})
+    assert shift(best_place(on_rubber))[0] == pytest.approx(-4.0, abs=EXACT_MM)
 
 
 def test_room_for_tools_counts() -> None:

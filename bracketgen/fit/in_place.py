@@ -14,6 +14,7 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.access import BoltAccess, Looking, bolt_accesses
 from bracketgen.fit.access.findings import bolt_findings
+from bracketgen.fit.access.grip import grip_findings
 from bracketgen.fit.hoses.check import HoseCheck, hose_checks
 from bracketgen.fit.hoses.findings import hose_findings
 from bracketgen.fit.locate.locate import locate
@@ -23,6 +24,7 @@ from bracketgen.fit.near.clearance_drip import Drip, drips
 from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
 from bracketgen.fit.near.clearance_removal import Blocked, blocked
 from bracketgen.fit.near.clearance_scene import Scene, scene
+from bracketgen.fit.near.joint_need import Meeting, meetings
 from bracketgen.fit.odds.findings import odds_findings
 from bracketgen.fit.odds.odds import Odds, odds_of_fit
 from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
@@ -45,6 +47,7 @@ class InPlace:
     scene: Scene
     misfits: tuple[BoltMisfit, ...]
     steps: tuple[Step, ...]
+    joints: tuple[Meeting, ...]
     pairs: tuple[PairCheck, ...]
     drips: tuple[Drip, ...]
     blocked: tuple[Blocked, ...]
@@ -96,6 +99,7 @@ def seen_in_place(
         *(f for pair in pairs for f in pair_findings(pair)),
         *(drip_finding(d) for d in falling),
         *(removal_finding(b) for b in stopped),
+        *grip_findings(here),
         *(f for bolt in tools for f in bolt_findings(bolt)),
         *untold,
         *(f for hose in hoses for f in hose_findings(hose)),
@@ -108,6 +112,7 @@ def seen_in_place(
         here,
         misfits(placed),
         steps(placed),
+        tuple(m for m in meetings(here) if not m.rigid),
         pairs,
         falling,
         stopped,

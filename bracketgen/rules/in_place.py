@@ -29,10 +29,15 @@ HOLE_STEP: Final = SiteRule(
 GAP: Final = SiteRule("gap", "Part, bolts and what is carried keep their distance, also when things move", "gap table")
 HEAT: Final = SiteRule("heat", "Rubber, plastic and wires stay cool enough; every hot surface is known", "heat table")
 TWO_BODIES: Final = SiteRule(
-    "two-bodies", "A rigid bracket joins no two bodies that move or grow against each other", NO_SOURCE
+    "two-bodies",
+    "A bracket joins two bodies that move or grow against each other only through something that gives that far",
+    NO_SOURCE,
 )
 DRIP: Final = SiteRule("drip", "Nothing flammable can drip or spray on something hot", "vehicle regulations; gap table")
 REMOVAL: Final = SiteRule("removal", "What is taken away for service has its way free", "solid geometry")
+HAND_ROOM: Final = SiteRule(
+    "hand-room", "What is unscrewed by hand or strap leaves room for the hand while it turns", "table of tool rooms"
+)
 GROWTH: Final = SiteRule("growth", "A hot pipe is checked cold and hot; its held end is known", "hot expansion table")
 TRAVEL: Final = SiteRule("travel", "How far bodies move is known", "travel table")
 CARRIED: Final = SiteRule("carried-place", "What is carried hangs where it was wished", "the site file")
@@ -57,6 +62,7 @@ SITE_RULES: Final = tuple(
             TWO_BODIES,
             DRIP,
             REMOVAL,
+            HAND_ROOM,
             GROWTH,
             TRAVEL,
             CARRIED,

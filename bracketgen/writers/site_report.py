@@ -11,7 +11,9 @@ from bracketgen.fit.access.access import ToolTry
 from bracketgen.fit.hoses.check import HoseCheck
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
+from bracketgen.fit.near.clearance_removal import Blocked
 from bracketgen.fit.near.clearance_scene import Standing
+from bracketgen.fit.near.joint_need import Meeting
 from bracketgen.fit.near.required import Needed
 from bracketgen.fit.odds.odds import Odds
 from bracketgen.fit.seating.misfit import BoltMisfit, Step
@@ -29,16 +31,14 @@ def site_block(place: InPlace) -> dict[str, Any]:
         "bodies": list(place.scene.bodies),
         "bolts": [_bolt(m) for m in place.misfits],
         "steps": [_step(s) for s in place.steps],
+        "joints": [_joint(m) for m in place.joints],
         "pairs": [_pair(p) for p in place.pairs],
         "growth": [_growth(t) for t in place.scene.things if t.growth is not None],
         "drips": [
             {"joint": d.joint.title, "hot": d.hot.title, "beyond_cone_mm": _mm(d.beyond_mm), "at_mm": _row(d.at)}
             for d in place.drips
         ],
-        "removals": [
-            {"thing": b.thing.title, "stopped_by": b.stopped_by, "free_mm": _mm(b.free_mm), "way_mm": _mm(b.way_mm)}
-            for b in place.blocked
-        ],
+        "removals": [_removal(b) for b in place.blocked],
         "tools": [
             {"hole": b.hole, "ends": [{"at": e.end.title, "turned_by": _tool(e.turned_by)} for e in b.ends]}
             for b in place.access
@@ -113,6 +113,25 @@ def _step(step: Step) -> dict[str, Any]:
         "free_mpa": None if step.free_mpa is None else _mm(step.free_mpa),
         "square_mpa": None if step.square_mpa is None else _mm(step.square_mpa),
     }
+
+
+def _joint(one: Meeting) -> dict[str, Any]:
+    """What gives between two joints of the part, and what it has to take up."""
+    known = one.growth.unknown is None
+    return {
+        "between": [{"at": j.name, "body": j.body, "gives": j.flexible is not None} for j in (one.a, one.b)],
+        "travel_mm": _row(one.travel.mm),
+        "growth_mm": _row(one.growth.mm) if known else None,
+        "axis": None if one.axis is None else "xyz"[one.axis],
+        "gives_mm": _mm(one.given_mm),
+        "has_to_give_mm": _mm(one.asked_mm) if known else None,
+    }
+
+
+def _removal(one: Blocked) -> dict[str, Any]:
+    """How far a thing gets on the leg of its way out on which it is stopped: mm, or degrees of a tilt."""
+    told = {"thing": one.thing.title, "stopped_by": one.stopped_by, "leg": one.leg + 1, "legs": len(one.thing.legs)}
+    return told | {f"free_{one.unit}": _mm(one.free), f"way_{one.unit}": _mm(one.way)}
 
 
 def _pair(pair: PairCheck) -> dict[str, Any]:

@@ -1,7 +1,8 @@
-"""`schema`: the JSON Schema of a description."""
+"""`schema`: the JSON Schema of a description or a site file."""
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -10,10 +11,20 @@ import typer
 Out = Annotated[Path | None, typer.Option("--out", metavar="FILE", help="Write it here instead of printing it.")]
 
 
-def schema(out: Out = None) -> None:
+class Of(StrEnum):
+    """Which file the schema is of."""
+
+    DESCRIPTION = "description"
+    SITE = "site"
+
+
+Kind = Annotated[Of, typer.Option("--of", help="Of which file: a description, or a site file.")]
+
+
+def schema(of: Kind = Of.DESCRIPTION, out: Out = None) -> None:
     """Print JSON Schema for editors.
 
-    Of a description, for editors that check while you type.
+    Of a description or a site file, for editors that check while you type.
     """
     import json
 
@@ -21,9 +32,11 @@ def schema(out: Out = None) -> None:
     from bracketgen.app.telling.speech import say
     from bracketgen.description.schema import description_schema
     from bracketgen.errors import Fault, Place
+    from bracketgen.fit.site.schema import site_schema
     from bracketgen.writers.whole_file import write_whole
 
-    text = json.dumps(description_schema(), indent=2, ensure_ascii=True)
+    made = description_schema() if of is Of.DESCRIPTION else site_schema()
+    text = json.dumps(made, indent=2, ensure_ascii=True)
     if out is None:
         say(text)
         return

@@ -175,9 +175,9 @@ def _keys(word: str) -> list[str]:
 
     match word:
         case "site keys":
-            from bracketgen.fit.site.tables import SiteDocument
+            from bracketgen.fit.site.schema import site_schema
 
-            return key_lines("the site file", model_schema(SiteDocument))
+            return key_lines("the site file", site_schema())
         case "job keys":
             from bracketgen.shop.order.job_file import JobDocument
 

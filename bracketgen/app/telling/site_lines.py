@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from bracketgen.fit.hoses.check import HoseCheck
     from bracketgen.fit.in_place import InPlace
     from bracketgen.fit.near.clearance import PairCheck
+    from bracketgen.fit.near.joint_need import Meeting
     from bracketgen.fit.odds.odds import Odds
 
 
@@ -26,6 +27,10 @@ def site_lines(place: InPlace) -> list[str]:
         for m in place.misfits
     ]
     lines += _table(["bolt", "meets", "size", "off mm", "lifted mm", "play mm"], rows)
+    if place.joints:
+        lines += _table(
+            ["held at", "and", "moves mm", "grows mm", "gives mm", "asked mm"], [_joint(m) for m in place.joints]
+        )
     if place.pairs:
         lines += _table(["between", "and", "gap mm", "needed mm", "when"], [_pair(p) for p in place.pairs])
     if place.access:
@@ -42,6 +47,19 @@ def _hose(hose: HoseCheck) -> list[str]:
     least = hose.least_mm
     figures = ["no way", ""] if least is None else [f"{least:.1f}", f"{hose.free_mm - least:+.1f}"]
     return [hose.name, f"{hose.free_mm:.1f}", *figures]
+
+
+def _joint(one: Meeting) -> list[str]:
+    """Two joints of the part with something between that gives: what it takes up, and how far it can."""
+    unknown = one.growth.unknown is not None
+    way = "any way" if one.axis is None else f"along {'xyz'[one.axis]}"
+    asked = "?" if unknown else f"{one.asked_mm:.1f} {way}"
+    grows = "?" if unknown else _by_axes(one.growth.mm)
+    return [one.a.name, one.b.name, _by_axes(one.travel.mm), grows, f"{one.given_mm:.1f}", asked]
+
+
+def _by_axes(mm: tuple[float, float, float]) -> str:
+    return ", ".join(f"{round(c, 1) + 0.0:g}" for c in mm)
 
 
 def _tool(end: EndAccess) -> list[str]:

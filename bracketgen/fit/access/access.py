@@ -130,7 +130,7 @@ Blaming = Callable[[End, ToolShape, Sequence[Named], bool], tuple[str, ...]]
 
 
 def _named(end: End, shape: ToolShape, near: Sequence[Named], seats: bool) -> tuple[str, ...]:
-    return _limiting(end, shape, near) if seats else _touched(end, shape.round, near)
+    return limiting(end, shape, near) if seats else _touched(end, shape.round, near)
 
 
 def _nothing_named(_end: End, _shape: ToolShape, _near: Sequence[Named], _seats: bool) -> tuple[str, ...]:
@@ -152,8 +152,8 @@ def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blam
     return ToolTry(shape, seat, sectors, blame(end, shape, near, True) if widest < shape.swing_deg else ())
 
 
-def _limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ...]:
-    """Things that take some directions from the handle, the one that takes most first."""
+def limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ...]:
+    """Names of things that take some directions from the handle, the one that takes most first."""
     left = {}
     for name in dict.fromkeys(n for n, _ in near):
         alone = free_sectors(end, shape, prepared([(n, s) for n, s in near if n == name]))

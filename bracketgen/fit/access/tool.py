@@ -10,6 +10,7 @@ from typing import Final
 from bracketgen.fit.access.end import End
 from bracketgen.fit.near.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.vector import length, minus
 from bracketgen.standards.hand_tool import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing
 
 #: How far a ring's handle rises from the ring, degrees: 15 degrees for room over the work; US Navy training course
@@ -24,6 +25,7 @@ class Tool(StrEnum):
     RING = "ring spanner"
     OPEN_END = "open-end spanner"
     SOCKET = "socket"
+    STRAP = "strap wrench"
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +114,19 @@ def _ratchet(z: float) -> tuple[Solid, ...]:
     radius = tool_room_mm("ratchet radius") / 2
     bar = Capsule((0.0, 0.0, z), (far - radius, 0.0, z), radius)
     return bar, Capsule((far - grip + fist, 0.0, z), (far - fist, 0.0, z), fist)
+
+
+def strap_shape(ring: Drum) -> ToolShape:
+    """A strap wrench around `ring`, in a frame in the middle of the ring's far end, z along it to the near end."""
+    high = length(minus(ring.b, ring.a))
+    z, far = high / 2, ring.radius + tool_room_mm("strap handle")
+    fist, grip, radius = tool_room_mm("fist room"), tool_room_mm("fist length"), tool_room_mm("ratchet radius") / 2
+    bar = Capsule((ring.radius, 0.0, z), (far - radius, 0.0, z), radius)
+    handle = (bar, Capsule((far - grip + fist, 0.0, z), (far - fist, 0.0, z), fist))
+    round_ = Drum((0.0, 0.0, 0.0), (0.0, 0.0, high), ring.radius)
+    return ToolShape(
+        Tool.STRAP, Tool.STRAP.value, (round_,), handle, tool_swing("strap wrench").swing_deg, _reach(handle)
+    )
 
 
 def _reach(handle: tuple[Solid, ...]) -> float:

@@ -8,7 +8,7 @@ from typing import Final
 
 from bracketgen.fit.near.clearance_scene import Scene, Standing
 from bracketgen.fit.near.envelope import Box, Least, Mine, Named, State, Task, least_gap, smallest_move
-from bracketgen.fit.near.envelope_travel import Travel, relative_travel
+from bracketgen.fit.near.envelope_travel import STILL, Travel
 from bracketgen.fit.near.gap import gap
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
 from bracketgen.fit.near.solids import Capsule
@@ -66,7 +66,7 @@ def pair_checks(scene: Scene) -> tuple[PairCheck, ...]:
 
 
 def _part_and_neighbour(scene: Scene, thing: Standing) -> PairCheck | None:
-    travel = relative_travel(scene.body, thing.body, scene.site.document.bodies)
+    travel = scene.travel_to(thing.body)
     seated = [b for b in scene.vehicle_bolts() if _lies_on(b, thing)]
     if not seated:
         needed = needed_to_part(thing.kind, _motion(travel, thing))
@@ -81,16 +81,15 @@ def _part_and_neighbour(scene: Scene, thing: Standing) -> PairCheck | None:
 def _part_and_carried(scene: Scene, thing: Standing) -> PairCheck | None:
     hung = [b for b in scene.placed.bolts if b.mate.startswith(CARRIED)]
     stated = thing.kind.gap_mm
-    still = relative_travel(scene.body, scene.body, scene.site.document.bodies)
     if stated:
         mine = [*metal_pieces(scene), *bolt_solids(scene, hung)]
-        return _checked(PART, thing.title, mine, thing.states, still, needed_to_part(thing.kind, Motion.TOGETHER), None)
+        return _checked(PART, thing.title, mine, thing.states, STILL, needed_to_part(thing.kind, Motion.TOGETHER), None)
     mine = [*metal_pieces(scene, hung), *bolt_solids(scene, hung)]
-    return _checked(PART, thing.title, mine, thing.states, still, _BOLTED, None)
+    return _checked(PART, thing.title, mine, thing.states, STILL, _BOLTED, None)
 
 
 def _two_things(scene: Scene, a: Standing, b: Standing) -> PairCheck | None:
-    travel = relative_travel(a.body, b.body, scene.site.document.bodies)
+    travel = scene.travel_to(b.body)  # what is carried moves with the part
     motion = Motion.APART if Motion.APART in (_motion(travel, a), _motion(travel, b)) else Motion.TOGETHER
     needed = needed_between(a.kind, b.kind, motion)
     found = None

@@ -13,10 +13,11 @@ from bracketgen.fit.near.clearance_removal import Blocked
 from bracketgen.fit.near.clearance_scene import Scene, Standing
 from bracketgen.fit.near.envelope_growth import MEASURED_AT_C
 from bracketgen.fit.near.envelope_travel import travel_of
+from bracketgen.fit.near.joint_findings import joint_findings
 from bracketgen.fit.site.tables import PipeTable
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import length, unit
-from bracketgen.rules.in_place import DRIP, GAP, GROWTH, HEAT, REMOVAL, TRAVEL, TWO_BODIES
+from bracketgen.rules.in_place import DRIP, GAP, GROWTH, HEAT, REMOVAL, TRAVEL
 from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
 from bracketgen.standards.travel import body_travel
 
@@ -99,32 +100,21 @@ def removal_finding(one: Blocked) -> Finding:
     """Rule removal."""
     who = "the part" if one.stopped_by == PART else f"'{one.stopped_by}'"
     what = one.least.mine if one.stopped_by == PART else who
-    remedy = f"it comes {one.free_mm:.1f} mm out, then {what} is in the way at {spot(one.least.gap.here)}: "
+    legs = len(one.thing.legs)
+    remedy = f"leg {one.leg + 1} of {legs} of its way out: " if legs > 1 else ""
+    remedy += f"it tilts {one.free:.1f} degrees" if one.tilts else f"it comes {one.free:.1f} mm out"
+    remedy += f", then {what} is in the way at {spot(one.least.gap.here)}: "
     remedy += move_words(PART if one.stopped_by == PART else one.stopped_by, one.move)
-    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free_mm, one.way_mm, "mm", None, remedy, REMOVAL.source)
+    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free, one.way, one.unit, None, remedy, REMOVAL.source)
 
 
 def scene_findings(scene: Scene) -> Iterator[Finding]:
     """What needs no pairs: bodies, temperatures, held ends, travels and growth that were assumed."""
-    yield from _bodies(scene)
+    yield from joint_findings(scene)
     for thing in scene.things:
         yield from _exhaust(thing)
         yield from _grows(thing)
     yield from _travels(scene)
-
-
-def _bodies(scene: Scene) -> Iterator[Finding]:
-    if len(scene.bodies) > 1:
-        remedy = (
-            "they move against each other, the bracket can't: bolt it to one, or put rubber between and waive this "
-            "with how much it gives"
-        )
-        yield _fail(TWO_BODIES.id, " and ".join(scene.bodies), remedy, TWO_BODIES.source)
-    feet = [b.mate.partition(".")[0] for b in scene.vehicle_bolts()]
-    hot = [f for f in dict.fromkeys(feet) if scene.site.document.faces[f].body == "exhaust"]
-    if len(hot) > 1:
-        remedy = "the exhaust grows between them and the bracket does not: hold it at one, let it slide at the other"
-        yield _fail(TWO_BODIES.id, " and ".join(hot), remedy, TWO_BODIES.source)
 
 
 def _exhaust(thing: Standing) -> Iterator[Finding]:

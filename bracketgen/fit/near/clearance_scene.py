@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -11,15 +12,18 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.fit.near.clearance_solids import ShapeFault, solids_of
 from bracketgen.fit.near.envelope import State
 from bracketgen.fit.near.envelope_growth import Growth, growth_of, hot_states
-from bracketgen.fit.near.envelope_travel import travel_of
+from bracketgen.fit.near.envelope_travel import Travel, travel_of
+from bracketgen.fit.near.joints import Joint, holder_of, joints_of, part_travel
 from bracketgen.fit.near.metal import metal_solids
 from bracketgen.fit.near.required import Kind, stands
+from bracketgen.fit.near.route import Leg, Straight, legs_of
 from bracketgen.fit.near.solids import Bow, Plate, Solid
 from bracketgen.fit.seating.hardware import BoltSolids, hardware
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted, Placed
+from bracketgen.fit.site.flexible_table import FlexibleTable
 from bracketgen.fit.site.site import Site
-from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, Thing
+from bracketgen.fit.site.tables import PipeTable, Thing
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.standards.heat_limit import heat_kinds
 from bracketgen.standards.table import LookupFault
@@ -36,7 +40,7 @@ class Role(StrEnum):
 class Standing:
     """A thing where it stands: its solids cold, and in every state that it takes by heat.
 
-    `removal` is the way in the site along which it is taken away, mm.
+    `legs` are the way out in the site when it is taken away, none when it is not.
     """
 
     name: str
@@ -47,7 +51,13 @@ class Standing:
     solids: tuple[Solid, ...]
     states: tuple[State, ...]
     growth: Growth | None
-    removal: Vector | None
+    legs: tuple[Leg, ...]
+
+    @property
+    def removal(self) -> Vector | None:
+        """The first leg of its way out, straight, mm."""
+        first = self.legs[0] if self.legs else None
+        return first.way if isinstance(first, Straight) else None
 
     @property
     def title(self) -> str:
@@ -65,7 +75,12 @@ class Scene:
     bolts: tuple[BoltSolids, ...]
     neighbours: tuple[Standing, ...]
     carried: tuple[Standing, ...]
-    bodies: tuple[str, ...]
+    joints: tuple[Joint, ...]
+
+    @property
+    def bodies(self) -> tuple[str, ...]:
+        """Every body that the part is held to, in the order of its joints."""
+        return tuple(dict.fromkeys(j.body for j in self.joints))
 
     @property
     def things(self) -> tuple[Standing, ...]:
@@ -74,8 +89,12 @@ class Scene:
 
     @property
     def body(self) -> str:
-        """The body that the part moves with: that of its first bolt to the vehicle."""
-        return self.bodies[0]
+        """The body that the part moves with: of its first joint where nothing gives."""
+        return _body_of_part(self.joints)
+
+    def travel_to(self, body: str) -> Travel:
+        """How far a body moves as seen from the part."""
+        return part_travel(self.joints, body, self.site.document.bodies)
 
     def vehicle_bolts(self) -> tuple[Bolted, ...]:
         """The bolts that go to the vehicle."""
@@ -86,7 +105,7 @@ def scene(placed: Placed, site: Site) -> Scene:
     """The scene. Raises InputFaults for things that can't stand as written, unknown metals, compounds and bodies."""
     document = site.document
     faults = _Faults(site)
-    bodies = _bodies_of_part(placed, site)
+    joints = joints_of(placed, document)
     neighbours = [
         faults.standing(name, Role.NEIGHBOUR, table, table.body, Frame(), ("neighbours", name))
         for name, table in document.neighbours.items()
@@ -94,11 +113,13 @@ def scene(placed: Placed, site: Site) -> Scene:
     hung = []
     if document.carried is not None and placed.carried is not None:
         # What is carried moves with the part.
+        body = _body_of_part(joints)
         hung = [
-            faults.standing(name, Role.CARRIED, table, bodies[0], placed.carried, ("carried", "things", name))
+            faults.standing(name, Role.CARRIED, table, body, placed.carried, ("carried", "things", name))
             for name, table in document.carried.things.items()
         ]
     faults.check_bodies()
+    faults.check_flexible()
     if faults.faults:
         raise InputFaults(faults.faults)
     return Scene(
@@ -108,17 +129,12 @@ def scene(placed: Placed, site: Site) -> Scene:
         hardware(placed, document),
         tuple(s for s in neighbours if s is not None),
         tuple(s for s in hung if s is not None),
-        bodies,
+        joints,
     )
 
 
-def _bodies_of_part(placed: Placed, site: Site) -> tuple[str, ...]:
-    """Every body that the part is bolted to, the vehicle's first."""
-    document = site.document
-    found = [document.faces[b.mate.partition(".")[0]].body for b in placed.bolts if not b.mate.startswith(CARRIED)]
-    if document.carried is not None and any(b.mate.startswith(CARRIED) for b in placed.bolts):
-        found.append(document.carried.body)
-    return tuple(dict.fromkeys(found))
+def _body_of_part(joints: Sequence[Joint]) -> str:
+    return (holder_of(joints) or joints[0]).body
 
 
 class _Faults:
@@ -132,16 +148,14 @@ class _Faults:
         kind = kind_of(table)
         try:
             solids = solids_of(table, frame)
+            legs = legs_of(table, frame, solids)
         except ShapeFault as error:
             self._add(path, str(error), "measure again, or change it")
             return None
         growth = self._growth(table, frame, path)
         self._compound(kind, path)
-        removal = None
-        if isinstance(table, CylinderTable | BoxTable) and table.removal is not None:
-            removal = frame.direction(table.removal)
         states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
-        return Standing(name, role, table, kind, body, solids, states, growth, removal)
+        return Standing(name, role, table, kind, body, solids, states, growth, legs)
 
     def _growth(self, table: Thing, frame: Frame, path: Path) -> Growth | None:
         if not isinstance(table, PipeTable):
@@ -182,6 +196,15 @@ class _Faults:
                 what = f"nothing says how far the body '{body}' moves"
                 self._add(path, what, f"add [bodies.{body}] with travel = [x, y, z]; [0, 0, 0] for none")
 
+    def check_flexible(self) -> None:
+        """Every compound of what gives is one that the table knows."""
+        document = self.site.document
+        for name, face in document.faces.items():
+            if face.flexible is not None:
+                self._compound(kind_of_flexible(face.flexible), ("faces", name, "flexible"))
+        if document.carried is not None and document.carried.flexible is not None:
+            self._compound(kind_of_flexible(document.carried.flexible), ("carried", "flexible"))
+
     def _add(self, path: Path, what: str, cure: str = "") -> None:
         self.faults.append(Fault(self.site.source.pointed(path), what, cure))
 
@@ -189,3 +212,8 @@ class _Faults:
 def kind_of(thing: Thing) -> Kind:
     """What a thing is, as far as gaps go."""
     return Kind(thing.matter, thing.gap, thing.surface, thing.limit, thing.compound)
+
+
+def kind_of_flexible(table: FlexibleTable) -> Kind:
+    """What gives at a joint, as far as heat goes."""
+    return Kind(table.matter, limit_c=table.limit, compound=table.compound)

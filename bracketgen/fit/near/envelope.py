@@ -25,7 +25,7 @@ Named = tuple[str, Solid]
 
 @dataclass(frozen=True, slots=True)
 class Mine:
-    """Solids that stand still, by name, prepared once for many questions. Endless walls can't be among them."""
+    """Solids that stand still, by name, prepared once for many questions. Walls are not held against walls."""
 
     named: tuple[Named, ...]
     side: Side
@@ -312,6 +312,8 @@ def _far(task: Task) -> float:
     others = [b for b in map(ball_around, theirs) if b is not None]
     apart = [length(minus(a[0], b[0])) + a[1] + b[1] for a in balls for b in others]
     apart += [a[1] - dot(minus(a[0], w.point), w.normal) for a in balls for w in theirs if isinstance(w, Wall)]
+    mine = [s for _, s in task.mine.named if isinstance(s, Wall)]
+    apart += [b[1] - dot(minus(b[0], w.point), w.normal) for b in others for w in mine]
     return max([0.0, *apart]) + task.needed + task.movement.reach + 1.0
 
 

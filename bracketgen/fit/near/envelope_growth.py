@@ -40,6 +40,11 @@ def growth_mm(length_mm: float, rise_k: float, per_k: float) -> float:
     return length_mm * rise_k * per_k
 
 
+def growth_at(growth: Growth, at: Vector) -> Vector:
+    """How far a place that goes with the pipe is moved when it is hot, mm."""
+    return scaled(minus(at, growth.fixed), growth.share)
+
+
 def growth_of(pipe: PipeTable, frame: Frame | None = None) -> Growth | None:
     """The growth of a pipe with a held end and a surface temperature; None without them.
 

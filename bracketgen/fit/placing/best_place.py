@@ -57,8 +57,8 @@ class Placing:
 
     def lines(self) -> list[str]:
         """In words: the wished place, the best, what limits each."""
-        x, y, z = self.best.pose.shift
-        move = f"moved by ({x:.1f}, {y:.1f}, {z:.1f}) mm, turned by {self.best.pose.turn_deg:.1f} degrees"
+        x, y, z, turn = (round(v, 1) + 0.0 for v in (*self.best.pose.shift, self.best.pose.turn_deg))
+        move = f"moved by ({x:.1f}, {y:.1f}, {z:.1f}) mm, turned by {turn:.1f} degrees"
         said = [*_words("wished place", self.today), *_words(f"best place, {move}", self.best)]
         said += [f"no place keeps this: {m.a} to {m.b}, {m.reason}" for m in self.hopeless]
         return said

@@ -1,4 +1,4 @@
-"""What a place of the carried thing has to spare: gaps, ways out, room for tools."""
+"""What a place of the carried thing has to spare: gaps, ways out, room for the hand and for tools."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ class Reason(StrEnum):
     GAP = "gap"
     HEAT = "heat"
     REMOVAL = "removal"
+    HAND = "room for the hand"
     TOOL = "tool access"
     FURTHER = "further"
 

@@ -3,26 +3,30 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 
 from bracketgen.fit.near.clearance_scene import kind_of
-from bracketgen.fit.near.clearance_solids import ball_around, shifted, solids_of
+from bracketgen.fit.near.clearance_solids import ball_around, solids_of
 from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
 from bracketgen.fit.near.envelope_growth import growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, relative_travel
 from bracketgen.fit.near.gap_sides import Asked, Side, search
+from bracketgen.fit.near.grip import grip_of
+from bracketgen.fit.near.moved import moved
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
+from bracketgen.fit.near.route import Leg, Straight, Tilt, legs_of
 from bracketgen.fit.near.solids import Gap3, Solid
+from bracketgen.fit.near.tilt_search import gaps_on, least_on_way
 from bracketgen.fit.placing.margin import Margin, Reason
-from bracketgen.fit.placing.moved import moved
 from bracketgen.fit.placing.pose import Floats
-from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, SiteDocument, Thing
+from bracketgen.fit.site.tables import CarriedTable, PipeTable, SiteDocument, Thing
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, dot, length, minus, scaled, unit
+from bracketgen.rules.rule import NO_SOURCE
 
 #: Places along a way out that the search looks at; the report follows the way exactly.
 _STEPS: Final = 17
@@ -45,18 +49,18 @@ class Pair:
     needed_mm: float
     source: str
     travel: Vector = (0.0, 0.0, 0.0)
-    way: Vector | None = None
+    leg: Leg | None = None
     theirs_goes: bool = False
 
     def search_sides(self) -> tuple[tuple[Solid, ...], list[Solid]]:
         """What the search holds against each other: the ways out as steps."""
         mine, theirs = self.mine, [s for _, solids in self.states for s in solids]
-        if self.way is not None:
-            steps = [scaled(self.way, k / (_STEPS - 1)) for k in range(_STEPS)]
+        if self.leg is not None:
+            poses = [self.leg.pose(k / (_STEPS - 1)) for k in range(_STEPS)]
             if self.theirs_goes:
-                theirs = [shifted(s, step) for s in theirs for step in steps]
+                theirs = [moved(s, pose) for s in theirs for pose in poses]
             else:
-                mine = tuple(shifted(s, step) for s in mine for step in steps)
+                mine = tuple(moved(s, pose) for s in mine for pose in poses)
         return mine, theirs
 
     def height_mm(self, found: Gap3) -> float:
@@ -70,21 +74,43 @@ class Pair:
 
     def margin(self, frame: Frame) -> Margin:
         """What is to spare with the carried thing in `frame`, exactly."""
-        mine = Mine.of([(self.a, moved(s, frame)) for s in self.mine])
-        movement: Movement = Box(self.travel)
-        states: Sequence[State] = self.states
-        if self.way is not None and self.theirs_goes:
-            movement = Path(self.way)
-        elif self.way is not None:
-            # Mine going out is theirs coming the other way.
-            movement = Path(scaled(frame.direction(self.way), -1.0))
-        least = least_gap(mine, states, movement)
-        assert least is not None
-        mm = least.gap.mm
+        mm = self._on_tilt(self.leg, frame) if isinstance(self.leg, Tilt) else self._least_mm(frame)
         if mm <= 0.0:
             # The first contact was found; how deep it gets tells which place is worse.
-            mm = min(mm, self._deepest_mm(frame))
+            mm = min(mm if math.isfinite(mm) else 0.0, self._deepest_mm(frame))
         return Margin(self.a, self.b, self.reason, mm, self.needed_mm, self.source)
+
+    def _least_mm(self, frame: Frame) -> float:
+        """Standing still, moved by travel, or on a straight leg."""
+        movement: Movement = Box(self.travel)
+        states: Sequence[State] = self.states
+        solids = [moved(s, frame) for s in self.mine]
+        if isinstance(self.leg, Straight) and self.theirs_goes:
+            movement, start = Path(self.leg.way), self.leg.start
+            states = [(name, [moved(s, start) for s in theirs]) for name, theirs in self.states]
+        elif isinstance(self.leg, Straight):
+            # Mine going out is theirs coming the other way.
+            movement, start = Path(scaled(frame.direction(self.leg.way), -1.0)), self.leg.start.within(frame)
+            solids = [moved(s, start) for s in self.mine]
+        least = least_gap(Mine.of([(self.a, s) for s in solids]), states, movement)
+        assert least is not None
+        return least.gap.mm
+
+    def _on_tilt(self, leg: Tilt, frame: Frame) -> float:
+        """On a tilted leg; -inf where the two meet."""
+        theirs = [s for _, solids in self.states for s in solids]
+        if self.theirs_goes:
+            still, going, tilt = [moved(s, frame) for s in self.mine], theirs, leg
+        else:
+            # What is given in the carried thing's frame tilts in it as well.
+            still, going = theirs, list(self.mine)
+            tilt = replace(
+                leg,
+                start=leg.start.within(frame),
+                pivot=frame.point(leg.pivot),
+                axis=frame.direction(leg.axis),
+            )
+        return least_on_way(gaps_on(tilt, going, Side.of(still)), tilt.reach_mm(going))
 
     def _deepest_mm(self, frame: Frame) -> float:
         return float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm
@@ -100,11 +126,22 @@ def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
     if carried is None:
         return ()
     found: list[Pair] = []
+    body = _moves_with(site, carried)
     for mine_name, mine in carried.things.items():
         for their_name, theirs in site.neighbours.items():
-            travel = relative_travel(carried.body, theirs.body, site.bodies)
+            travel = relative_travel(body, theirs.body, site.bodies)
             found += _between(f"carried {mine_name}", mine, their_name, theirs, travel)
     return tuple(found)
+
+
+def _moves_with(site: SiteDocument, carried: CarriedTable) -> str:
+    """The body that the carried things move with: their own, unless something gives between; then the bracket's.
+
+    There is no bracket yet: of the faces the first one that it would hold still at is taken.
+    """
+    if carried.flexible is None:
+        return carried.body
+    return next((f.body for f in site.faces.values() if f.flexible is None), carried.body)
 
 
 def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list[Pair]:
@@ -122,9 +159,18 @@ def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list
     if worst is not None and _asked(worst) > mm:
         pairs.append(Pair(a, b, Reason.HEAT, own, states, _asked(worst), worst.source, travel.mm))
     for thing, goes in ((mine, False), (theirs, True)):
-        if isinstance(thing, CylinderTable | BoxTable) and thing.removal is not None and any(thing.removal):
-            pairs.append(Pair(a, b, Reason.REMOVAL, own, states, 0.0, _CLEAR, way=thing.removal, theirs_goes=goes))
-    return pairs
+        for leg in legs_of(thing, Frame(), solids if goes else own):
+            pairs.append(Pair(a, b, Reason.REMOVAL, own, states, 0.0, _CLEAR, leg=leg, theirs_goes=goes))
+    return [*pairs, *_hands(a, mine, b, theirs)]
+
+
+def _hands(a: str, mine: Thing, b: str, theirs: Thing) -> Iterator[Pair]:
+    """Room around what is unscrewed; a strap wrench's handle is looked at when there is a bracket."""
+    hand, other = grip_of(mine, Frame()), grip_of(theirs, Frame())
+    if hand is not None:
+        yield Pair(a, b, Reason.HAND, (hand.ring(),), (("", solids_of(theirs)),), 0.0, NO_SOURCE)
+    if other is not None:
+        yield Pair(a, b, Reason.HAND, solids_of(mine), (("", (other.ring(),)),), 0.0, NO_SOURCE)
 
 
 def _asked(needed: Needed) -> float:

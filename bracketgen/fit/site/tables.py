@@ -6,8 +6,9 @@ y completes a right-handed frame. Neighbours and wished places are measured in i
 
 from __future__ import annotations
 
+import math
 from itertools import pairwise
-from typing import Annotated, Any, Literal
+from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, model_validator
 
@@ -24,6 +25,9 @@ from bracketgen.description.model.quantities import (
     Table,
     fault,
 )
+from bracketgen.fit.site.flexible_table import FlexibleTable
+from bracketgen.fit.site.in_space import Heading, Travel, Xyz, xyz
+from bracketgen.fit.site.removal_table import RemovalLeg
 
 Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
 
@@ -31,17 +35,6 @@ Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "le
 Matter = Literal[
     "metal", "air", "fuel", "oil", "brake", "coolant", "exhaust", "wire", "live", "rubber", "plastic", "moving"
 ]
-
-
-def _xyz(value: Any) -> Any:
-    if not isinstance(value, list) or len(value) != 3:
-        raise fault("a place in space is three values, [x, y, z]", "for example [120, 35, -40]")
-    return tuple(value)
-
-
-Xyz = Annotated[tuple[Length, Length, Length], BeforeValidator(_xyz)]
-Heading = Annotated[tuple[Number, Number, Number], BeforeValidator(_xyz)]
-Travel = Annotated[tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(_xyz)]
 
 
 class BodyTable(Table):
@@ -82,6 +75,9 @@ class FaceTable(Table):
     at: Xyz | None = Field(None, description="rough place of its first hole")
     normal: Heading | None = Field(None, description="rough direction out of the face")
     thickness: PositiveLength | None = Field(None, description="of the metal behind it: where a nut sits")
+    flexible: FlexibleTable | None = Field(
+        None, description="what gives between the part and this face, such as rubber mounts; left out: nothing gives"
+    )
 
 
 class _Reading(Table):
@@ -175,25 +171,58 @@ class PipeTable(_Thing):
     metal: str | None = Field(None, description="hot pipe: decides how far it grows")
 
 
-class CylinderTable(_Thing):
+class _Removable(_Thing):
+    """What may be taken away for service."""
+
+    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
+    removal_then: list[RemovalLeg] = Field(
+        default_factory=list, max_length=20, description="further legs of its way out, after `removal`, in order"
+    )
+
+    @model_validator(mode="after")
+    def _first_leg(self) -> _Removable:
+        if self.removal_then and (self.removal is None or not any(self.removal)):
+            raise fault(
+                "removal_then without removal", "give removal = [x, y, z] first: straight off its thread or seat"
+            )
+        return self
+
+
+class CylinderTable(_Removable):
     """A filter, a can, a motor: round with flat ends."""
 
     shape: Literal["cylinder"]
     at: Xyz = Field(description="middle of one end")
     to: Xyz = Field(description="middle of the other end")
     diameter: PositiveLength
-    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
+    grip: Literal["hand", "strap wrench"] | None = Field(
+        None, description="what unscrews it: that needs room all around, while it turns"
+    )
+    grip_at: LengthOrZero | None = Field(
+        None, description="middle of the grip, from the end that comes out first; left out: as near to it as can be"
+    )
+
+    @model_validator(mode="after")
+    def _gripped(self) -> CylinderTable:
+        if self.grip is not None and (self.removal is None or not any(self.removal)):
+            raise fault("a grip is for what is taken away", "give removal = [x, y, z] beside grip")
+        if self.grip is None and self.grip_at is not None:
+            raise fault("grip_at without grip", "give grip = 'hand' or 'strap wrench' beside it")
+        long_mm = math.dist(self.at, self.to)
+        if self.grip_at is not None and self.grip_at > long_mm:
+            what = f"grip_at = {self.grip_at:g} mm is off a cylinder {long_mm:g} mm long"
+            raise fault(what, "count from the end that comes out first")
+        return self
 
 
-class BoxTable(_Thing):
+class BoxTable(_Removable):
     """An upright or turned box."""
 
     shape: Literal["box"]
     at: Xyz = Field(description="its middle")
-    size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(_xyz)]
+    size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(xyz)]
     x: Heading = Field((1.0, 0.0, 0.0), description="way of its first size")
     z: Heading = Field((0.0, 0.0, 1.0), description="way of its third size")
-    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
 
 
 class WallTable(_Thing):
@@ -224,6 +253,10 @@ class CarriedTable(Table):
     mass: Number = Field(description="kg")
     centre: Xyz = Field(description="centre of gravity in its own frame")
     body: str = Field("chassis", description="the body it is held to when the bracket is on")
+    flexible: FlexibleTable | None = Field(
+        None,
+        description="what gives between its bolts and that body, such as a hanger's rubber; left out: nothing gives",
+    )
     holes: list[CarriedHoles] = Field(min_length=1)
     things: dict[str, Thing] = Field(
         default_factory=dict, description="its shape in its own frame: what hangs from the face has negative z"

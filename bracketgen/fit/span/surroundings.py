@@ -11,19 +11,20 @@ from typing import Final
 import numpy as np
 
 from bracketgen.findings import Finding, Level
+from bracketgen.fit.access.grip import crowded, crowded_finding
 from bracketgen.fit.near.clearance import PART, PairCheck, pair_checks
 from bracketgen.fit.near.clearance_findings import move_words, pair_findings, removal_finding, scene_findings
 from bracketgen.fit.near.clearance_removal import Blocked, blocked
 from bracketgen.fit.near.clearance_scene import Role, Scene, Standing, scene
-from bracketgen.fit.near.clearance_solids import shifted
+from bracketgen.fit.near.moved import moved
+from bracketgen.fit.near.route import Leg
 from bracketgen.fit.near.solids import Bow, Plate
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.proposal import Closest
 from bracketgen.fit.span.seat import Floats
 from bracketgen.fit.span.ways.crowd import Obstacle, distance
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.vector import length, scaled
+from bracketgen.geometry.frame import Frame
 
 #: No metal, bolt or nut lies farther from all samples, and no hot pipe grows more, mm (common practice, no source):
 #: what is farther than this beyond its gap by the samples is left out of the exact search.
@@ -54,6 +55,7 @@ def closest_of(placed: Placed, site: Site, near: Sequence[Obstacle], care: Care 
     pairs = _pairs(here, points, near)
     found = [f for p in pairs for f in pair_findings(p)]
     found += [removal_finding(b) for b in _stopped(here, points)]
+    found += [crowded_finding(c) for c in crowded(here) if c.stopped_by == PART]
     failed = [_line(f) for f in found if f.level is Level.FAIL]
     others = tuple(_line(f) for f in scene_findings(here) if f.level is Level.FAIL)
     own = [p for p in pairs if p.needed.mm is not None and math.isfinite(p.needed.mm)]
@@ -81,7 +83,7 @@ def _surely_fouls(points: Floats, near: Sequence[Obstacle]) -> Closest | None:
 def _stopped(here: Scene, points: Floats) -> Iterator[Blocked]:
     """What the part keeps from being taken away; only asked where samples come near the way out."""
     for thing in here.things:
-        if thing.removal is None or not _in_the_way(thing, thing.removal, points):
+        if not any(_in_the_way(thing, leg, points) for leg in thing.legs):
             continue
         mine = (thing,)
         carried = thing.role is Role.CARRIED
@@ -89,9 +91,9 @@ def _stopped(here: Scene, points: Floats) -> Iterator[Blocked]:
         yield from (b for b in blocked(alone) if b.stopped_by == PART)
 
 
-def _in_the_way(thing: Standing, way: Vector, points: Floats) -> bool:
-    steps = max(1, math.ceil(length(way) / _UNSURE_MM))
-    solids = (shifted(s, scaled(way, k / steps)) for s in thing.solids for k in range(1, steps + 1))
+def _in_the_way(thing: Standing, leg: Leg, points: Floats) -> bool:
+    steps = max(1, math.ceil(leg.reach_mm(thing.solids) / _UNSURE_MM))
+    solids = (moved(s, leg.pose(k / steps)) for s in thing.solids for k in range(1, steps + 1))
     return any(float(distance(points, s).min()) < _UNSURE_MM for s in solids)
 
 
