@@ -16,6 +16,7 @@ from bracketgen.drawing.workshop.bend_table import bend_table, formula_words
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
 from bracketgen.drawing.workshop.hole_names import hole_table, named_holes, with_hole_names
+from bracketgen.drawing.workshop.leg_table import LEG_WORDS, leg_table
 from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
@@ -87,6 +88,7 @@ def _words(
     if flat.strips:
         bands += table_bands(bend_table(flat), width)
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
+        bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
     bands += _cautions(flat, width)
     bands += _findings(subject, width)
     bands += _hardware(hardware, subject.quantity, width)
