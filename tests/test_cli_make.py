@@ -266,7 +266,7 @@ def test_an_output_folder_that_is_a_file_is_told(tmp_path: Path) -> None:
     (tmp_path / "taken").write_text("mine", encoding="utf-8")
     done = run("make", "plate.toml", "--only", "dxf", "--out", "taken")
     assert done.code == 2
-    assert "taken: it can't be written to" in done.err
+    assert "taken: this is a file, and files can't be put into it" in done.err
     assert (tmp_path / "taken").read_text(encoding="utf-8") == "mine"
 
 

@@ -156,4 +156,4 @@ def test_a_family_gets_a_template_each(tmp_path: Path, plate: Path) -> None:
 def test_a_folder_that_cant_be_written_is_an_input_fault(tmp_path: Path, plate: Path) -> None:
     (tmp_path / "out").write_text("in the way", encoding="utf-8")
     done = run(plate, "--out", tmp_path / "out")
-    assert done.code == 2 and "can't be written to" in done.err
+    assert done.code == 2 and "files can't be put into it" in done.err

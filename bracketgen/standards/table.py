@@ -115,16 +115,24 @@ def source_ids() -> tuple[str, ...]:
 
 
 def citation(source_id: str) -> str:
-    """The full citation of a source, or of several ids with blanks between, joined by '; '.
+    """Document, edition, table of a source, or of several ids with blanks between, joined by '; '.
 
     Raises LookupFault for an unknown id.
     """
-    return "; ".join(_one_citation(one) for one in source_id.split())
+    return "; ".join(_source(one)["title"] for one in source_id.split())
 
 
-def _one_citation(source_id: str) -> str:
+def citation_as_read(source_id: str) -> str:
+    """The same with where each was read, if a copy was read. Raises LookupFault for an unknown id."""
+    return "; ".join(_as_read(_source(one)) for one in source_id.split())
+
+
+def _as_read(entry: Mapping[str, str]) -> str:
+    return entry["title"] + (f" (read: {entry['read']})" if "read" in entry else "")
+
+
+def _source(source_id: str) -> Mapping[str, str]:
     sources = _sources()
     if source_id not in sources:
         raise LookupFault("source", source_id, tuple(sources))
-    entry = sources[source_id]
-    return entry["title"] + (f" (read: {entry['read']})" if "read" in entry else "")
+    return sources[source_id]

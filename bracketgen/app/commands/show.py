@@ -137,16 +137,16 @@ def _keys_of(columns: tuple[str, ...], rows: list[list[str]]) -> int:
 
 def _citation(number: str, source: str) -> list[str]:
     from bracketgen.app.telling.speech import wrapped
-    from bracketgen.standards.table import citation
+    from bracketgen.standards.table import citation_as_read
 
-    return wrapped(citation(source), f"[{number}] ".rjust(6))
+    return wrapped(citation_as_read(source), f"[{number}] ".rjust(6))
 
 
 def _sources() -> list[str]:
     from bracketgen.app.telling.speech import wrapped
-    from bracketgen.standards.table import citation, source_ids
+    from bracketgen.standards.table import citation_as_read, source_ids
 
-    return [line for source in source_ids() for line in wrapped(citation(source), f"{source}: ", "    ")]
+    return [line for source in source_ids() for line in wrapped(citation_as_read(source), f"{source}: ", "    ")]
 
 
 def _rules() -> list[str]:
