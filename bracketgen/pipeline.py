@@ -20,7 +20,7 @@ from bracketgen.description.read import Reading, read
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
-from bracketgen.writers.lint_finding import Flaw
+from bracketgen.writers.cut_file.lint_finding import Flaw
 
 if TYPE_CHECKING:
     from bracketgen.fit.in_place import InPlace
@@ -124,13 +124,13 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     name = made.file_stem
     files: dict[str, bytes] = {}
     if Outputs.DXF in outputs:
-        from bracketgen.drawing.blank import Extra, cut_sheet
-        from bracketgen.writers.dxf import verified_dxf
+        from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
+        from bracketgen.writers.cut_file.dxf import verified_dxf
 
         sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
         files[f"{name}.dxf"] = verified_dxf(sheet, _OF_A_FAILED_PART if made.failed else frozenset())
     if Outputs.PNG in outputs:
-        from bracketgen.drawing.preview import preview
+        from bracketgen.drawing.picture.preview import preview
         from bracketgen.writers.png import png_bytes
 
         files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
@@ -138,7 +138,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
         from bracketgen.shop.hardware.mates import mates_in_place
-        from bracketgen.writers.report import report_bytes
+        from bracketgen.writers.reports.report import report_bytes
 
         names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)
         told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates)
@@ -149,7 +149,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
 def _site_block(made: Made) -> dict[str, object] | None:
     if made.place is None:
         return None
-    from bracketgen.writers.site_report import site_block
+    from bracketgen.writers.reports.site_report import site_block
 
     return site_block(made.place)
 
@@ -158,8 +158,8 @@ def _site_files(made: Made) -> dict[str, bytes]:
     """The picture and the model of a part in its place; none without a site."""
     if made.place is None:
         return {}
-    from bracketgen.drawing.site_pages import site_meshes, site_page, site_up
-    from bracketgen.writers.glb import glb_bytes
+    from bracketgen.drawing.site.site_pages import site_meshes, site_page, site_up
+    from bracketgen.writers.models.glb import glb_bytes
     from bracketgen.writers.png import png_bytes
 
     model = glb_bytes(site_meshes(made.place), site_up(made.place), made.job.part.cautions)
@@ -169,11 +169,11 @@ def _site_files(made: Made) -> dict[str, bytes]:
 
 def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     """The folded part alone. Raises GeometryFault."""
-    from bracketgen.drawing.folded_model import FACETS, folded_model
-    from bracketgen.writers.glb import glb_bytes
-    from bracketgen.writers.step import step_bytes
-    from bracketgen.writers.stl import stl_bytes
-    from bracketgen.writers.three_mf import three_mf_bytes
+    from bracketgen.drawing.model.folded_model import FACETS, folded_model
+    from bracketgen.writers.models.glb import glb_bytes
+    from bracketgen.writers.models.step import step_bytes
+    from bracketgen.writers.models.stl import stl_bytes
+    from bracketgen.writers.models.three_mf import three_mf_bytes
 
     name, title = made.file_stem, made.job.part.title
     model = folded_model(made.folded, name)

@@ -17,7 +17,7 @@ import pytest
 import shapely
 from solids_in_space import Floats, section, template
 
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.frame import Vector
 
 fcl = pytest.importorskip("fcl")

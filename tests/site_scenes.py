@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from bracketgen.bending.fold import fold
 from bracketgen.drawing.site.scene import GapMark, Role, Shown, Verdict
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Gap3, Wall
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Gap3, Wall
 from bracketgen.fit.seating.placed import Bolted, Placed, Touching
 from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.frame import Frame, Vector

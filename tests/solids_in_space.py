@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
 from bracketgen.geometry.frame import Frame, Vector

@@ -8,13 +8,13 @@ from dataclasses import replace
 import pypdf
 import pytest
 
-from bracketgen.drawing.brake_sheet import brake_pages
+from bracketgen.drawing.brake.brake_sheet import brake_pages
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.geometry.point import Point
 from bracketgen.shop.brake.plan import BrakePlan, plan_brake
 from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press
-from bracketgen.writers.pdf import pdf_bytes
+from bracketgen.writers.pages.pdf import pdf_bytes
 from tests.brake_sections import SECTIONS, Section
 from tests.preview_parts import box_tray, joggle, l_bracket, worked
 from tests.test_brake_orders import corrugated

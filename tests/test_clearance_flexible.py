@@ -13,7 +13,7 @@ from bracketgen.app.telling.site_lines import site_lines
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.in_place import InPlace
-from bracketgen.writers.site_report import site_block
+from bracketgen.writers.reports.site_report import site_block
 
 #: Bolted to the chassis at (0, 0, 0) and to the exhaust at (80, 0, 0); the exhaust swings 5, 8 and 8 mm.
 ON_EXHAUST = TWO.replace("BODY", "exhaust").replace("[faces.block.holes]", "FLEX\n[faces.block.holes]")

@@ -14,7 +14,7 @@ from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_solids import pipe_solids
 from bracketgen.fit.near.envelope import Box, Mine, Path, Task, least_gap, smallest_move
-from bracketgen.fit.near.solids import Block, Capsule, Drum
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import length, minus, plus, unit
 from bracketgen.standards.required_gap import required_gap

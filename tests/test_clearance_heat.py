@@ -12,8 +12,8 @@ from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_drip import HALF_CONE_DEG, Cone, least_beyond
 from bracketgen.fit.near.envelope_growth import growth_mm
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Wall
 from bracketgen.fit.near.required_heat import heat_gap_mm, view_share
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Wall
 from bracketgen.geometry.frame import Frame
 from bracketgen.standards.heat_limit import heat_limit, worst_limit
 from bracketgen.standards.hot_expansion import hot_expansion, worst_expansion

@@ -13,19 +13,19 @@ from test_clearance_service import CAN, with_can
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_findings import removal_finding
-from bracketgen.fit.near.clearance_removal import blocked
 from bracketgen.fit.near.clearance_scene import Scene, scene
-from bracketgen.fit.near.gap import gap
-from bracketgen.fit.near.gap import gaps as pair_gaps
-from bracketgen.fit.near.gap_sides import Side
-from bracketgen.fit.near.moved import moved
-from bracketgen.fit.near.route import Tilt
-from bracketgen.fit.near.solids import Block, Capsule, Drum
-from bracketgen.fit.near.tilt_search import CLOSELY_MM, TOUCH_MM, first_touch, gaps_on, least_on_way
+from bracketgen.fit.near.gaps.gap import gap
+from bracketgen.fit.near.gaps.gap import gaps as pair_gaps
+from bracketgen.fit.near.gaps.gap_sides import Side
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
+from bracketgen.fit.near.ways_out.clearance_removal import blocked
+from bracketgen.fit.near.ways_out.moved import moved
+from bracketgen.fit.near.ways_out.route import Tilt
+from bracketgen.fit.near.ways_out.tilt_search import CLOSELY_MM, TOUCH_MM, first_touch, gaps_on, least_on_way
 from bracketgen.fit.seating.place import place
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import degrees_between
-from bracketgen.writers.site_report import site_block
+from bracketgen.writers.reports.site_report import site_block
 
 #: The can's joint is at (40, -40, 5) of the site, its free end 60 mm farther out; drawn 40 mm out along z, it tilts
 #: about the middle of its joint end, (40, -40, 45) by then, so that its free end swings along -y (own +y).

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round
-from bracketgen.writers.cut_file_lint import Flaw, lint
-from bracketgen.writers.dxf import dxf_bytes
+from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round
+from bracketgen.writers.cut_file.cut_file_lint import Flaw, lint
+from bracketgen.writers.cut_file.dxf import dxf_bytes
 from bracketgen.writers.readback.comparison import differences
 from bracketgen.writers.readback.contacts import meeting_points
 from bracketgen.writers.readback.edges import Edge, bulged

@@ -7,13 +7,13 @@ import random
 
 import pytest
 
-from bracketgen.drawing.mesh_of import solid_mesh
+from bracketgen.drawing.model.mesh_of import solid_mesh
 from bracketgen.drawing.site.bodies import body_of
 from bracketgen.drawing.site.scene import Shown
 from bracketgen.drawing.solid.depth_order import clipped, far_to_near
 from bracketgen.drawing.solid.facet import Facet, Pen, halved, mesh_facets
 from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Solid
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.point import Point
 from tests.site_scenes import pipe

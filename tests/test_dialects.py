@@ -11,11 +11,11 @@ from ezdxf.math import bulge_to_arc
 from sample_parts import SHAPES
 from whole_way import whole_way
 
-from bracketgen.drawing.blank import cut_sheet
-from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round
+from bracketgen.drawing.to_cut.blank import cut_sheet
+from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
 from bracketgen.errors import WriteFault
-from bracketgen.writers import dialects
-from bracketgen.writers.dialects import Dialect, arc_of, dialect_bytes
+from bracketgen.writers.cut_file import dialects
+from bracketgen.writers.cut_file.dialects import Dialect, arc_of, dialect_bytes
 
 OTHERS = [Dialect.LINES_AND_ARCS, Dialect.R12]
 PLATE = CutSheet(

@@ -14,8 +14,8 @@ import pytest
 from sample_parts import SHAPES
 from whole_way import whole_way
 
-from bracketgen.drawing.blank import cut_sheet
-from bracketgen.writers.dialects import Dialect, dialect_bytes
+from bracketgen.drawing.to_cut.blank import cut_sheet
+from bracketgen.writers.cut_file.dialects import Dialect, dialect_bytes
 
 SHAPE_FILES = sorted(SHAPES.glob("*.toml"))
 #: Numbers are written to 1e-9 mm, joints are looked for within this.

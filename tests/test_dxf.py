@@ -19,12 +19,12 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
+from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
 from bracketgen.errors import GeometryFault, WriteFault
-from bracketgen.writers import dxf
-from bracketgen.writers.cut_file_lint import Flaw, lint
-from bracketgen.writers.dxf import dxf_bytes, verified_dxf, write_dxf
-from bracketgen.writers.group_codes import FLOAT_CODES, read_group_codes
+from bracketgen.writers.cut_file import dxf
+from bracketgen.writers.cut_file.cut_file_lint import Flaw, lint
+from bracketgen.writers.cut_file.dxf import dxf_bytes, verified_dxf, write_dxf
+from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, read_group_codes
 from bracketgen.writers.readback.comparison import differences
 from bracketgen.writers.readback.contours import Contour, InsideTest
 from bracketgen.writers.readback.edges import bulged
@@ -447,8 +447,8 @@ try:
     locale.setlocale(locale.LC_ALL, "")
 except locale.Error:
     pass
-from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round
-from bracketgen.writers.dxf import verified_dxf
+from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
+from bracketgen.writers.cut_file.dxf import verified_dxf
 plate = Chain(((0, 0, 0), (100 / 3, 0, 0.25), (40, 30, 0), (0, 30, 0)))
 sheet = CutSheet("tab", (Round(10, 10, 3.3), Round(20, 20, 2.1)), (plate,))
 sys.stdout.write(hashlib.sha256(verified_dxf(sheet)).hexdigest())
@@ -483,7 +483,7 @@ def test_a_broken_setting_of_the_library_is_named(tmp_path: Path) -> None:
 
 
 def test_the_librarys_own_setting_is_put_back() -> None:
-    from bracketgen.writers.dxf_skeleton import skeleton
+    from bracketgen.writers.cut_file.dxf_skeleton import skeleton
 
     for before in (False, True):
         ezdxf.options.write_fixed_meta_data_for_testing = before

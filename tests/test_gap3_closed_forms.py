@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from solids_in_space import BOWS, PLATES, random_frame, random_solid, vector
 
-from bracketgen.fit.near.gap import gap, gaps
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.gap import gap, gaps
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.point import Point

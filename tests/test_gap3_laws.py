@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from solids_in_space import BOWS, KINDS, PLATES, chords, moved, random_frame, random_solid, vector
 
-from bracketgen.fit.near.gap import gap, gaps
-from bracketgen.fit.near.gap_depth import way_out
-from bracketgen.fit.near.gap_sides import Side
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Plate, Solid
+from bracketgen.fit.near.gaps.gap import gap, gaps
+from bracketgen.fit.near.gaps.gap_depth import way_out
+from bracketgen.fit.near.gaps.gap_sides import Side
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Plate, Solid
 from bracketgen.geometry.contour import Circle, Contour
 from bracketgen.geometry.frame import Frame
 

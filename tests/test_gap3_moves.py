@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from solids_in_space import BOWS, PLATES, moved, random_frame, random_solid, random_turn, vector
 
-from bracketgen.fit.near.gap import gap, gaps
-from bracketgen.fit.near.gap_move import GOOD_MM, smallest_move
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.gap import gap, gaps
+from bracketgen.fit.near.gaps.gap_move import GOOD_MM, smallest_move
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.point import Point

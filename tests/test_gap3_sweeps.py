@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from solids_in_space import BOWS, PLATES, moved, random_frame, random_solid, vector
 
-from bracketgen.fit.near.gap import gap
-from bracketgen.fit.near.solids import Capsule, Drum, Plate, Solid, Wall
-from bracketgen.fit.near.sweep import (
+from bracketgen.fit.near.gaps.gap import gap
+from bracketgen.fit.near.gaps.solids import Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.sweep import (
     Move,
     Near,
     Neighbour,

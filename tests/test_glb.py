@@ -14,12 +14,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.drawing.mesh_of import part_meshes, solid_mesh
-from bracketgen.drawing.model3d import Finish, Mesh
+from bracketgen.drawing.model.mesh_of import part_meshes, solid_mesh
+from bracketgen.drawing.model.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
-from bracketgen.fit.near.solids import Block, Capsule, Drum
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
 from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.writers.glb import glb_bytes, write_glb
+from bracketgen.writers.models.glb import glb_bytes, write_glb
 from tests.glb_reading import numbers, taken_apart
 from tests.preview_parts import l_bracket, worked
 
@@ -124,7 +124,7 @@ def test_no_mesh_is_no_file(tmp_path: Path) -> None:
 
 
 _PRINT = (
-    "import sys; from tests.test_glb import scene; from bracketgen.writers.glb import glb_bytes;"
+    "import sys; from tests.test_glb import scene; from bracketgen.writers.models.glb import glb_bytes;"
     "sys.stdout.buffer.write(glb_bytes(scene()))"
 )
 

@@ -22,8 +22,8 @@ from struck_words import struck
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.by_hand.drilling import drill_steps, drillings
+from bracketgen.drawing.by_hand.hand_work import Paper, hand_work
 from bracketgen.drawing.by_hand.scribing import outline_rows, scribed
-from bracketgen.drawing.hand_work import Paper, hand_work
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.drawing.workshop.hole_names import named_holes
 from bracketgen.findings import Finding
@@ -31,7 +31,7 @@ from bracketgen.geometry.contour import box_contour
 from bracketgen.part.bend import Way
 from bracketgen.pipeline import work_out
 from bracketgen.rules.engine import run_rules
-from bracketgen.writers.pdf import pdf_bytes
+from bracketgen.writers.pages.pdf import pdf_bytes
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 ALL = [*OWN, *KINDS, *ODD]

@@ -12,7 +12,7 @@ from faulty_dxf import plain, tags
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.writers.group_codes import FileEntity, read_group_codes
+from bracketgen.writers.cut_file.group_codes import FileEntity, read_group_codes
 from bracketgen.writers.readback.bspline import ellipse_curve, spline_curve
 from bracketgen.writers.readback.circle_fit import arcs_round, circle_through
 from bracketgen.writers.readback.curves import arcs_along

@@ -14,8 +14,8 @@ from random_sites import random_site
 from typer.testing import CliRunner
 
 from bracketgen.app.commands.locate import locate as command
-from bracketgen.drawing.locate_view import locate_view
 from bracketgen.drawing.located.grades import Grade
+from bracketgen.drawing.located.locate_view import locate_view
 from bracketgen.drawing.sheet import Stroke
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located

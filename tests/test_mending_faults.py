@@ -15,7 +15,7 @@ from faulty_plate import AREA, LENGTH
 from plain_dxf import area as chain_area
 from test_inspect_faults import limits_of
 
-from bracketgen.writers.cut_file_lint import lint
+from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
 from bracketgen.writers.mending.mend import Mended, mend
 from bracketgen.writers.readback.file_unit import MM

@@ -16,9 +16,9 @@ from test_inspect_faults import damaged, sources
 from test_mending_faults import metal, opened
 
 from bracketgen.standards.process import process
-from bracketgen.writers.cut_file_lint import lint
+from bracketgen.writers.cut_file.cut_file_lint import lint
+from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.lint_finding import Flaw
 from bracketgen.writers.mending.mend import mend
 
 #: How far the ends of lines are moved, mm: less than half of the gap that is joined.

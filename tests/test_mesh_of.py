@@ -10,11 +10,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.bending.fold import folded_volume_mm3
-from bracketgen.drawing.mesh_of import PATCH_THICK_MM, part_meshes, solid_mesh
-from bracketgen.drawing.model3d import Mesh
+from bracketgen.drawing.model.mesh_of import PATCH_THICK_MM, part_meshes, solid_mesh
+from bracketgen.drawing.model.model3d import Mesh
 from bracketgen.errors import GeometryFault
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.fit.near.metal import metal_solids
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.frame import Frame, Vector

@@ -16,9 +16,9 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.brep import skin_of
-from bracketgen.drawing.mesh_of import part_meshes
-from bracketgen.drawing.skin_box import skin_size_mm
+from bracketgen.drawing.model.brep import skin_of
+from bracketgen.drawing.model.mesh_of import part_meshes
+from bracketgen.drawing.model.skin_box import skin_size_mm
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.point import Point

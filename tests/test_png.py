@@ -15,7 +15,7 @@ from PIL import Image, ImageChops, ImageFont
 
 from bracketgen.drawing.paper.lettering import Weight, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
-from bracketgen.drawing.preview import preview
+from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
 from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Way

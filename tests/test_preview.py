@@ -13,11 +13,11 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.findings_list import finding_text, numbered
 from bracketgen.drawing.marks.bend_words import bend_label, read_bend_label
 from bracketgen.drawing.marks.hole_groups import hole_groups
 from bracketgen.drawing.marks.legend import bar_length_mm
-from bracketgen.drawing.preview import preview
+from bracketgen.drawing.picture.findings_list import finding_text, numbered
+from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
 from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
 from bracketgen.findings import Finding, Level

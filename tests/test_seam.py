@@ -9,9 +9,9 @@ import pytest
 from parts import plate
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.brep import Flatness, open_rims, skin_of
-from bracketgen.drawing.seam import marked_outline, seam_of, tangents_of
-from bracketgen.drawing.skin_mesh import skin_mesh
+from bracketgen.drawing.model.brep import Flatness, open_rims, skin_of
+from bracketgen.drawing.model.seam import marked_outline, seam_of, tangents_of
+from bracketgen.drawing.model.skin_mesh import skin_mesh
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point

@@ -12,8 +12,8 @@ from site_parts import PLATE, SITE, TABS, folded_of, found, located_at, seen, si
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Level
+from bracketgen.fit.near.gaps.solids import Bow, Plate
 from bracketgen.fit.near.metal import metal_solids
-from bracketgen.fit.near.solids import Bow, Plate
 from bracketgen.fit.seating.misfit import pull_up_mpa
 from bracketgen.fit.seating.place import place
 from bracketgen.fit.seating.rigid import LooseFault, Pair, best_frame

@@ -9,16 +9,16 @@ from functools import cache
 
 import pytest
 
-from bracketgen.drawing.mesh_of import solid_mesh
+from bracketgen.drawing.model.mesh_of import solid_mesh
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
 from bracketgen.drawing.site.gap_words import VERDICT_COLOUR, VERDICT_LINE, short_words, verdict_word, whole_words
 from bracketgen.drawing.site.looking import from_above
 from bracketgen.drawing.site.scene import MOST_CLEAR, MOST_MARKED, GapMark, Role, Verdict, marked, worst_first
-from bracketgen.drawing.site_view import site_sheet
+from bracketgen.drawing.site.site_view import site_sheet
 from bracketgen.drawing.solid.silhouette import belt, cropped, inside, outer_dashes
 from bracketgen.drawing.solid.viewpoint import dot
-from bracketgen.fit.near.solids import Gap3
+from bracketgen.fit.near.gaps.solids import Gap3
 from bracketgen.geometry.point import Point
 from bracketgen.writers.png import png_bytes
 from tests.site_scenes import CASES, PART, Case, flat_case, gap

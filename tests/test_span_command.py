@@ -9,9 +9,9 @@ from command_line import names, run, words
 from span_sites import known_site
 from test_span_story import PIPE, SITE
 
-from bracketgen.drawing.preview import HEIGHT_MM, WIDTH_MM
+from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Fill, Label
-from bracketgen.drawing.span_view import span_sheet
+from bracketgen.drawing.site.span_view import span_sheet
 from bracketgen.fit.span.practice import Practice
 from bracketgen.fit.span.span import Wish, span
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Wall
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Wall
 from bracketgen.fit.span.practice import Practice
 from bracketgen.fit.span.ways.bridge import least_flats
 from bracketgen.fit.span.ways.crease import creases

@@ -14,11 +14,11 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.bending.fold import fold, folded_volume_mm3
-from bracketgen.drawing.brep import Flatness, Roundness, Skin, open_rims, skin_of
+from bracketgen.drawing.model.brep import Flatness, Roundness, Skin, open_rims, skin_of
 from bracketgen.errors import InputFaults, WriteFault
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.bend import Way
-from bracketgen.writers.step import step_bytes
+from bracketgen.writers.models.step import step_bytes
 
 
 def test_a_plate_with_a_hole_has_eight_faces() -> None:

@@ -12,9 +12,9 @@ from bracketgen.bending.unfold import unfold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import read
-from bracketgen.drawing.blank import cut_sheet
-from bracketgen.writers.dxf import verified_dxf
-from bracketgen.writers.report import report_bytes
+from bracketgen.drawing.to_cut.blank import cut_sheet
+from bracketgen.writers.cut_file.dxf import verified_dxf
+from bracketgen.writers.reports.report import report_bytes
 
 
 @dataclass(frozen=True)

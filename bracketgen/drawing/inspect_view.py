@@ -6,13 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.drawing.findings_list import Numbered, findings_block, small_print
-from bracketgen.drawing.header import band, head
 from bracketgen.drawing.marks.finding_markers import placed_marker, take_place
 from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, INK, WARN, WHITE
 from bracketgen.drawing.paper.trace import PaperMap, fitted_map
+from bracketgen.drawing.picture.findings_list import Numbered, findings_block, small_print
+from bracketgen.drawing.picture.header import band, head
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.line import Box

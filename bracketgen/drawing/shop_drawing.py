@@ -7,9 +7,9 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.findings_list import finding_text, numbered
 from bracketgen.drawing.paper.lettering import Weight, one_line
 from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
+from bracketgen.drawing.picture.findings_list import finding_text, numbered
 from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph, pour, table_bands
 from bracketgen.drawing.workshop.bend_table import bend_table, formula_words

@@ -23,11 +23,11 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from bracketgen.bending.fold import Folded  # noqa: E402
-from bracketgen.fit.near.gap import gap  # noqa: E402
+from bracketgen.fit.near.gaps.gap import gap  # noqa: E402
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid, Wall  # noqa: E402
+from bracketgen.fit.near.gaps.support import Pieces  # noqa: E402
+from bracketgen.fit.near.gaps.sweep import Move, Neighbour, Per, Prepared, closest_pairs, least_gaps_over, prepare  # noqa: E402
 from bracketgen.fit.near.metal import metal_solids  # noqa: E402
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Solid, Wall  # noqa: E402
-from bracketgen.fit.near.support import Pieces  # noqa: E402
-from bracketgen.fit.near.sweep import Move, Neighbour, Per, Prepared, closest_pairs, least_gaps_over, prepare  # noqa: E402
 from bracketgen.geometry.contour import Circle, Cut  # noqa: E402
 from bracketgen.geometry.frame import Frame, Vector  # noqa: E402
 from bracketgen.geometry.point import Point  # noqa: E402

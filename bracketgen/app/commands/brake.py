@@ -68,10 +68,10 @@ def brake_one(task: Task, wish: Wish) -> Outcome:
     """One part planned and, when it can be made, its sheet written. Raises InputFaults."""
     from bracketgen.app.commands.make import _folder_faults
     from bracketgen.app.outcome import Outcome
-    from bracketgen.drawing.brake_sheet import brake_pages
+    from bracketgen.drawing.brake.brake_sheet import brake_pages
     from bracketgen.pipeline import write
     from bracketgen.shop.brake.plan import plan_brake
-    from bracketgen.writers.pdf import pdf_bytes
+    from bracketgen.writers.pages.pdf import pdf_bytes
 
     made = task.work_out()
     plan = plan_brake(made.flat, wish.brake)

@@ -69,9 +69,9 @@ def _write_strip(asked: CouponAsked, out: Path) -> None:
     from bracketgen.app.commands.make import _folder_faults
     from bracketgen.app.telling.coupon_lines import coupon_lines
     from bracketgen.app.telling.speech import say
-    from bracketgen.drawing.coupon_sheet import coupon_sheet
+    from bracketgen.drawing.to_cut.coupon_sheet import coupon_sheet
     from bracketgen.pipeline import write
-    from bracketgen.writers.dxf import verified_dxf
+    from bracketgen.writers.cut_file.dxf import verified_dxf
 
     name = f"strip-{asked.metal.id}-{asked.thickness_mm:g}mm".replace("/", "-")
     with _folder_faults(out):

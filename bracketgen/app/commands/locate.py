@@ -58,10 +58,10 @@ def _work(site: Site, out: Path) -> Exit:
     from bracketgen.app.outcome import Exit
     from bracketgen.app.telling.locate_lines import locate_lines, unsettled
     from bracketgen.app.telling.speech import say
-    from bracketgen.drawing.locate_view import locate_view
+    from bracketgen.drawing.located.locate_view import locate_view
     from bracketgen.fit.locate.locate import locate as located_holes
-    from bracketgen.writers.locate_report import locate_report_bytes
     from bracketgen.writers.png import png_bytes
+    from bracketgen.writers.reports.locate_report import locate_report_bytes
 
     located = located_holes(site)
     title = site.document.title

@@ -141,10 +141,10 @@ def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None
     from bracketgen.app.old_files import set_sheets_aside
     from bracketgen.app.telling.nest_lines import nest_lines
     from bracketgen.app.telling.speech import say
-    from bracketgen.drawing.nest_sheet import nest_picture, nested_sheet
+    from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
     from bracketgen.pipeline import write
-    from bracketgen.writers.dxf import verified_dxf
-    from bracketgen.writers.lint_finding import Flaw
+    from bracketgen.writers.cut_file.dxf import verified_dxf
+    from bracketgen.writers.cut_file.lint_finding import Flaw
     from bracketgen.writers.png import png_bytes
 
     cuts = {m.job.part.name: (m.flat.outline, tuple(m.flat.cuts())) for m, _ in wanted.made}

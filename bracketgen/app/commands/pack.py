@@ -96,12 +96,12 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     """One part into the pack, unless it failed. Raises InputFaults, WriteFault."""
     from bracketgen.app.commands.make import model_faults
     from bracketgen.app.outcome import Outcome
-    from bracketgen.drawing.folded_model import folded_model
-    from bracketgen.drawing.skin_box import skin_size_mm
+    from bracketgen.drawing.model.folded_model import folded_model
+    from bracketgen.drawing.model.skin_box import skin_size_mm
     from bracketgen.shop.hardware.mates import mates_in_place
     from bracketgen.shop.hardware.words import hardware_lines
     from bracketgen.shop.order.line import order_line
-    from bracketgen.writers.step import step_bytes
+    from bracketgen.writers.models.step import step_bytes
 
     made = task.work_out()
     if made.failed:
@@ -121,9 +121,9 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
 def _cut_files(task: Task, made: Made) -> tuple[dict[str, bytes], list[str]]:
     """The usual files with the other dialects, and the cut files in the order they are to be tried."""
     from bracketgen.app.commands.make import _files
-    from bracketgen.drawing.blank import Extra, cut_sheet
+    from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
     from bracketgen.pipeline import USUAL_OUTPUTS
-    from bracketgen.writers.dialects import Dialect, dialect_bytes
+    from bracketgen.writers.cut_file.dialects import Dialect, dialect_bytes
 
     files = _files(task, made, USUAL_OUTPUTS)
     sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from bracketgen.drawing.callouts import Callout, Leader, Target, place_callout
 from bracketgen.drawing.located.grades import Grade
 from bracketgen.drawing.located.plan import Plan, Rod, Spot
 from bracketgen.drawing.marks.legend import bar_length_mm
@@ -14,6 +13,7 @@ from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight, shortened
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, HAIR, INK, PAPER
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points, fitted_map
+from bracketgen.drawing.picture.callouts import Callout, Leader, Target, place_callout
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point

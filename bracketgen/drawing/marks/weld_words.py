@@ -5,9 +5,9 @@ from __future__ import annotations
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import Callout, Target
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.trace import PaperMap
+from bracketgen.drawing.picture.callouts import Callout, Target
 from bracketgen.part.weld import Weld, WeldSide
 
 #: Where along a weld its arrow may end, its middle first: share, and what the place costs.

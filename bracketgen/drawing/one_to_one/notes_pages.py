@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.folded_view import folded_view
 from bracketgen.drawing.one_to_one.bars import bars
 from bracketgen.drawing.one_to_one.notes import Paragraph
 from bracketgen.drawing.one_to_one.page_head import Subject, page_head
@@ -15,6 +14,7 @@ from bracketgen.drawing.one_to_one.tiles import Tiling
 from bracketgen.drawing.paper.free_room import FreeRoom, Near
 from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, LEADING, Weight, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, WHITE
+from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke, level_label
 from bracketgen.geometry.contour import union_bounds
 from bracketgen.geometry.line import Box

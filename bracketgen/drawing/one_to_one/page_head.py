@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.header import stock_line
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.one_to_one.paper_size import Layout, PaperSize
 from bracketgen.drawing.one_to_one.plane_map import Face
@@ -14,6 +13,7 @@ from bracketgen.drawing.one_to_one.tiles import Scale
 from bracketgen.drawing.one_to_one.words import face_words
 from bracketgen.drawing.paper.lettering import Weight, one_line, shortened, text_width_mm
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
+from bracketgen.drawing.picture.header import stock_line
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.geometry.point import Point
 

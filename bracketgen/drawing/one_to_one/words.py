@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.hole_groups import size_text
 from bracketgen.drawing.marks.plain_numbers import plain
@@ -19,6 +18,7 @@ from bracketgen.drawing.one_to_one.shape import shows_own_line
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import INK, WAY_LINE
+from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.line import Box, Line

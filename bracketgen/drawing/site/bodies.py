@@ -9,11 +9,11 @@ from itertools import pairwise
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.mesh_of import PATCH_THICK_MM, frame_along, solid_mesh
-from bracketgen.drawing.model3d import Mesh
+from bracketgen.drawing.model.mesh_of import PATCH_THICK_MM, frame_along, solid_mesh
+from bracketgen.drawing.model.model3d import Mesh
 from bracketgen.drawing.paper.palette import PAPER, mixed
 from bracketgen.drawing.site.scene import Shown
-from bracketgen.fit.near.solids import Block, Capsule, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Solid, Wall
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.triangles import Triangle

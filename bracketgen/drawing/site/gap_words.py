@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from bracketgen.drawing.findings_list import TEXT_MM, Block
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
+from bracketgen.drawing.picture.findings_list import TEXT_MM, Block
 from bracketgen.drawing.sheet import Label
 from bracketgen.drawing.site.scene import GapMark, Verdict
 from bracketgen.geometry.point import Point

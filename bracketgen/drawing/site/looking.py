@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.mesh_of import frame_along
+from bracketgen.drawing.model.mesh_of import frame_along
 from bracketgen.drawing.site.bodies import Body
 from bracketgen.drawing.site.scene import GapMark, Role, Verdict
 from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, seen_area

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.drawing.paper.palette import Colour
-from bracketgen.fit.near.solids import Gap3, Solid
+from bracketgen.fit.near.gaps.solids import Gap3, Solid
 
 #: Colours of things by what they are; each thing has its name beside it, so that none has to be told by colour.
 MATTER_COLOUR: Final[dict[str, Colour]] = {

@@ -7,13 +7,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.callouts import Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks.legend import axis_arrows, bar_length_mm, scale_bar
-from bracketgen.drawing.mesh_of import solid_mesh
+from bracketgen.drawing.model.mesh_of import solid_mesh
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, PAPER, Colour, mixed
 from bracketgen.drawing.paper.trace import arrow_head, closed, disc_points
+from bracketgen.drawing.picture.callouts import Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
 from bracketgen.drawing.site.bodies import Body
 from bracketgen.drawing.site.gap_words import VERDICT_COLOUR, VERDICT_LINE, short_words

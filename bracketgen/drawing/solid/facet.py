@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.drawing.model3d import Mesh
+from bracketgen.drawing.model.model3d import Mesh
 from bracketgen.drawing.paper.palette import INK, Colour
 from bracketgen.drawing.solid.light import lit
 from bracketgen.drawing.solid.viewpoint import Viewpoint, dot

@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.marks import dimensions
 from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
@@ -18,6 +17,7 @@ from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import FAINT, INK
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
+from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale

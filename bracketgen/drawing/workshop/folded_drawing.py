@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.folded_view import folded_view
 from bracketgen.drawing.marks import dimensions
 from bracketgen.drawing.paper.lettering import Weight, text_width_mm
 from bracketgen.drawing.paper.palette import INK
 from bracketgen.drawing.paper.trace import arrow_head
+from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
 from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
 from bracketgen.drawing.workshop.extent import seen_bounds

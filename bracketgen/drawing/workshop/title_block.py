@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.header import band
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, INK, WARN, WHITE
+from bracketgen.drawing.picture.header import band
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.drawing.workshop.paper import PageAreas, Paper
 from bracketgen.findings import Finding, Level

@@ -11,9 +11,9 @@ from bracketgen.fit.access.swing import FULL, Sector, free_sectors
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
 from bracketgen.fit.near.clearance_scene import Scene
 from bracketgen.fit.near.clearance_solids import ball_around
-from bracketgen.fit.near.gap_sides import Side
-from bracketgen.fit.near.solids import Drum, Gap3, Solid, Wall
-from bracketgen.fit.near.sweep import Prepared, least_gap_over
+from bracketgen.fit.near.gaps.gap_sides import Side
+from bracketgen.fit.near.gaps.solids import Drum, Gap3, Solid, Wall
+from bracketgen.fit.near.gaps.sweep import Prepared, least_gap_over
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.fit.near.solids import Drum
+from bracketgen.fit.near.gaps.solids import Drum
 from bracketgen.fit.seating.hardware import BoltSolids
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, dot, length, minus, plus, scaled, unit

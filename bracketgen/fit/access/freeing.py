@@ -12,8 +12,8 @@ from bracketgen.fit.access.end import End
 from bracketgen.fit.access.swing import gaps_at, handle_gaps
 from bracketgen.fit.access.tool import ToolShape
 from bracketgen.fit.near.clearance_solids import shifted
-from bracketgen.fit.near.gap_sides import Depth
-from bracketgen.fit.near.sweep import least_gap_over
+from bracketgen.fit.near.gaps.gap_sides import Depth
+from bracketgen.fit.near.gaps.sweep import least_gap_over
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus, plus, scaled, unit
 

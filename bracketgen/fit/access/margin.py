@@ -11,9 +11,9 @@ from bracketgen.fit.access.access import Named, prepared, within_reach
 from bracketgen.fit.access.end import End
 from bracketgen.fit.access.swing import gaps_at, handle_gaps, turned
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
-from bracketgen.fit.near.gap_sides import Asked, Depth, Side, search
-from bracketgen.fit.near.solids import Solid
-from bracketgen.fit.near.sweep import Prepared
+from bracketgen.fit.near.gaps.gap_sides import Asked, Depth, Side, search
+from bracketgen.fit.near.gaps.solids import Solid
+from bracketgen.fit.near.gaps.sweep import Prepared
 from bracketgen.geometry.frame import Frame
 
 #: Directions that a margin looks at, degrees apart.

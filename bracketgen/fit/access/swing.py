@@ -9,9 +9,9 @@ from typing import Final
 
 from bracketgen.fit.access.end import End
 from bracketgen.fit.access.tool import ToolShape
-from bracketgen.fit.near.gap_sides import Asked, Depth, Side, search
-from bracketgen.fit.near.solids import Solid
-from bracketgen.fit.near.sweep import Prepared
+from bracketgen.fit.near.gaps.gap_sides import Asked, Depth, Side, search
+from bracketgen.fit.near.gaps.solids import Solid
+from bracketgen.fit.near.gaps.sweep import Prepared
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.placement import cos_sin_deg
 

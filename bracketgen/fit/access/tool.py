@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.fit.access.end import End
-from bracketgen.fit.near.solids import Block, Capsule, Drum, Solid
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import length, minus
 from bracketgen.standards.hand_tool import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing

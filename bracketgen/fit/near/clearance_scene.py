@@ -13,11 +13,11 @@ from bracketgen.fit.near.clearance_solids import ShapeFault, solids_of
 from bracketgen.fit.near.envelope import State
 from bracketgen.fit.near.envelope_growth import Growth, growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, travel_of
-from bracketgen.fit.near.joints import Joint, holder_of, joints_of, part_travel
+from bracketgen.fit.near.gaps.solids import Bow, Plate, Solid
+from bracketgen.fit.near.joints.joints import Joint, holder_of, joints_of, part_travel
 from bracketgen.fit.near.metal import metal_solids
 from bracketgen.fit.near.required import Kind, stands
-from bracketgen.fit.near.route import Leg, Straight, legs_of
-from bracketgen.fit.near.solids import Bow, Plate, Solid
+from bracketgen.fit.near.ways_out.route import Leg, Straight, legs_of
 from bracketgen.fit.seating.hardware import BoltSolids, hardware
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted, Placed

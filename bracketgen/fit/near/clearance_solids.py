@@ -8,7 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.fit.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, Thing, WallTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, degrees_between, dot, length, minus, plus, scaled, unit

@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from bracketgen.fit.near.clearance_solids import ball_around, shifted
-from bracketgen.fit.near.gap_sides import Asked, Side, search
-from bracketgen.fit.near.solids import Bow, Gap3, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.gap_sides import Asked, Side, search
+from bracketgen.fit.near.gaps.solids import Bow, Gap3, Plate, Solid, Wall
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus, plus, scaled, unit
 

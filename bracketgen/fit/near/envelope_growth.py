@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.fit.near.clearance_solids import grown
-from bracketgen.fit.near.solids import Solid
+from bracketgen.fit.near.gaps.solids import Solid
 from bracketgen.fit.site.tables import PipeTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import length, minus, scaled

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from bracketgen.bending.fold import Folded, strip_frame
-from bracketgen.fit.near.solids import Bow, Plate
+from bracketgen.fit.near.gaps.solids import Bow, Plate
 from bracketgen.geometry.frame import Frame
 from bracketgen.part.bend import Bend, Way
 

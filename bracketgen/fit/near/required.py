@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from bracketgen.fit.near.gaps.solids import Solid
 from bracketgen.fit.near.required_heat import HEAT_SOURCE, heat_gap_mm
-from bracketgen.fit.near.solids import Solid
 from bracketgen.rules.rule import NO_SOURCE, cited
 from bracketgen.standards.heat_limit import heat_kinds, heat_limit, worst_limit
 from bracketgen.standards.required_gap import RequiredGap, required_gap, usual_gap_mm

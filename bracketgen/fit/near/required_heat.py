@@ -13,7 +13,7 @@ import math
 from typing import Final
 
 from bracketgen.fit.near.clearance_solids import ball_around
-from bracketgen.fit.near.solids import Capsule, Drum, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Capsule, Drum, Solid, Wall
 
 #: Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018.
 _SIGMA: Final = 5.670374419e-8

@@ -14,13 +14,13 @@ from bracketgen.fit.near.clearance_solids import ball_around, solids_of
 from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
 from bracketgen.fit.near.envelope_growth import growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, relative_travel
-from bracketgen.fit.near.gap_sides import Asked, Side, search
-from bracketgen.fit.near.grip import grip_of
-from bracketgen.fit.near.moved import moved
+from bracketgen.fit.near.gaps.gap_sides import Asked, Side, search
+from bracketgen.fit.near.gaps.solids import Gap3, Solid
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
-from bracketgen.fit.near.route import Leg, Straight, Tilt, legs_of
-from bracketgen.fit.near.solids import Gap3, Solid
-from bracketgen.fit.near.tilt_search import gaps_on, least_on_way
+from bracketgen.fit.near.ways_out.grip import grip_of
+from bracketgen.fit.near.ways_out.moved import moved
+from bracketgen.fit.near.ways_out.route import Leg, Straight, Tilt, legs_of
+from bracketgen.fit.near.ways_out.tilt_search import gaps_on, least_on_way
 from bracketgen.fit.placing.margin import Margin, Reason
 from bracketgen.fit.placing.pose import Floats
 from bracketgen.fit.site.tables import CarriedTable, PipeTable, SiteDocument, Thing

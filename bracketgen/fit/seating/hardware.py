@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.fit.near.solids import Drum
+from bracketgen.fit.near.gaps.solids import Drum
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.fit.site.tables import SiteDocument

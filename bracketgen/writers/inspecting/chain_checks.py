@@ -8,8 +8,8 @@ from math import fsum, hypot, tau
 from typing import TypeVar
 
 from bracketgen.tolerances import SHORTEST_EDGE_MM
-from bracketgen.writers.cut_geometry_lint import crossing_findings, overlap_findings
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.cut_file.cut_geometry_lint import crossing_findings, overlap_findings
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.readback.contours import Chains, Contour, chains_of, joint_of
 from bracketgen.writers.readback.edges import Edge, Piece, Point
 from bracketgen.writers.readback.facets import facet_runs

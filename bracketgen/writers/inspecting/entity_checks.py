@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from bracketgen.writers.group_codes import FLOAT_CODES, FileEntity
+from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, FileEntity
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.inspecting.cut_layers import is_cut
-from bracketgen.writers.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.readback.drawn import FAR_NUMBER, Drawn, Seen, is_hidden, on_paper
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)

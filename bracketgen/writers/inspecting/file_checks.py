@@ -6,8 +6,8 @@ import re
 from collections.abc import Iterator
 from typing import Final
 
-from bracketgen.writers.group_codes import GroupCodeFault
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.cut_file.group_codes import GroupCodeFault
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.readback.contours import box_round
 from bracketgen.writers.readback.drawn import Drawn
 from bracketgen.writers.readback.edges import Box

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bracketgen.findings import Finding
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 
 
 @dataclass(frozen=True, slots=True)

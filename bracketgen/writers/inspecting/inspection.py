@@ -7,13 +7,13 @@ from dataclasses import dataclass
 
 from bracketgen.findings import Level
 from bracketgen.standards.process import Process
-from bracketgen.writers.group_codes import GroupCodeFault, read_group_codes
+from bracketgen.writers.cut_file.group_codes import GroupCodeFault, read_group_codes
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.inspecting.chain_checks import Outlines, outlines_of
 from bracketgen.writers.inspecting.cut_layers import is_cut
 from bracketgen.writers.inspecting.entity_checks import entity_findings
 from bracketgen.writers.inspecting.file_checks import extents_findings, layer_findings, size_findings
 from bracketgen.writers.inspecting.process_checks import process_findings
-from bracketgen.writers.lint_finding import Flaw, LintFinding
 from bracketgen.writers.readback.contours import box_round
 from bracketgen.writers.readback.drawn import Drawn, drawn
 from bracketgen.writers.readback.edges import Box

@@ -15,8 +15,8 @@ from bracketgen.rules.facing import Side, facing_pairs
 from bracketgen.rules.rule import cited
 from bracketgen.standards.process import Process
 from bracketgen.tolerances import SAME_POINT_MM
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.inspecting.chain_checks import Outlines, one_circle
-from bracketgen.writers.lint_finding import Flaw, LintFinding
 from bracketgen.writers.readback.contours import Contour
 from bracketgen.writers.readback.near_boxes import near_pairs
 

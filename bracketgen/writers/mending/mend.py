@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from bracketgen.drawing.cut_sheet import Closure, Round
+from bracketgen.drawing.to_cut.cut_sheet import Closure, Round
 from bracketgen.errors import GeometryFault
 from bracketgen.findings import Level
-from bracketgen.writers.group_codes import FileEntity
+from bracketgen.writers.cut_file.group_codes import FileEntity
+from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.cut_layers import is_cut
 from bracketgen.writers.inspecting.inspection import Inspection, Limits, inspect_bytes
-from bracketgen.writers.lint_finding import Flaw
 from bracketgen.writers.mending.deed import Deed, summed
 from bracketgen.writers.mending.edge_net import EdgeNet
 from bracketgen.writers.mending.layer_names import cleaned_names

@@ -6,9 +6,9 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, Chain, Closure, CutSheet, Round, canonical
+from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, Chain, Closure, CutSheet, Round, canonical
 from bracketgen.errors import WriteFault
-from bracketgen.writers.dxf import assembled, entity_head, fixed, point_text, tag
+from bracketgen.writers.cut_file.dxf import assembled, entity_head, fixed, point_text, tag
 
 _LAYER_RECORD = re.compile(
     r"  0\r\nLAYER\r\n  5\r\n[0-9A-F]+\r\n(?P<rest>(?:(?!  0\r\n).+\r\n)*?  2\r\n)CUT(?P<end>\r\n)"

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum, hypot, tan
 
-from bracketgen.drawing.cut_sheet import Chain, Closure, Round
-from bracketgen.writers.cut_geometry_lint import crossing_findings
+from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, Round
+from bracketgen.writers.cut_file.cut_geometry_lint import crossing_findings
 from bracketgen.writers.inspecting.chain_checks import one_circle
 from bracketgen.writers.mending.deed import Deed
 from bracketgen.writers.readback.circle_fit import arcs_round, stray_mm

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 from math import cos, hypot, sin, tau
 
-from bracketgen.writers.group_codes import FileEntity, GroupCodeFault
+from bracketgen.writers.cut_file.group_codes import FileEntity, GroupCodeFault
 from bracketgen.writers.readback.curves import Curve
 from bracketgen.writers.readback.edges import Point
 

@@ -7,8 +7,8 @@ from itertools import zip_longest
 from math import fsum
 from typing import TypeVar
 
-from bracketgen.drawing.cut_sheet import Bounds, Chain, Closure, CutSheet, Layer, Round, canonical
-from bracketgen.writers.group_codes import FileEntity, GroupCodeFault, GroupCodeFile, read_group_codes
+from bracketgen.drawing.to_cut.cut_sheet import Bounds, Chain, Closure, CutSheet, Layer, Round, canonical
+from bracketgen.writers.cut_file.group_codes import FileEntity, GroupCodeFault, GroupCodeFile, read_group_codes
 from bracketgen.writers.readback.contours import box_round
 from bracketgen.writers.readback.edges import Piece, pieces_of, polyline_vertices
 

@@ -9,8 +9,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from math import isfinite
 
-from bracketgen.writers.group_codes import FLOAT_CODES, Block, FileEntity, GroupCodeFile
-from bracketgen.writers.lint_finding import Flaw, LintFinding, a
+from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, Block, FileEntity, GroupCodeFile
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.readback.bspline import ellipse_curve, spline_curve
 from bracketgen.writers.readback.curves import arcs_along
 from bracketgen.writers.readback.edges import Edge, Piece, pieces_of

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 from math import atan, atan2, ceil, copysign, cos, floor, hypot, pi, radians, sin, tau
 
-from bracketgen.writers.group_codes import FileEntity, GroupCodeFault
+from bracketgen.writers.cut_file.group_codes import FileEntity, GroupCodeFault
 
 #: An arc that rises less than this over its chord is read as straight; its circle would be kilometres
 #: wide, and say nothing exact about where the arc is.

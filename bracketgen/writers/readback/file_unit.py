@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from bracketgen.writers.group_codes import GroupCodeFault, GroupCodeFile
-from bracketgen.writers.lint_finding import Flaw, LintFinding
+from bracketgen.writers.cut_file.group_codes import GroupCodeFault, GroupCodeFile
+from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 
 #: Name and length in mm of each unit that a drawing of a part can sensibly be in, by its $INSUNITS number.
 UNITS: dict[int, tuple[str, float]] = {

@@ -1,0 +1,1 @@
+"""The folded part as exact faces and as meshes."""

@@ -1,0 +1,105 @@
+"""Nested sheets as one cut file each, and as pictures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Final
+
+from bracketgen.drawing.paper.free_room import FreeRoom, Near
+from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
+from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
+from bracketgen.drawing.sheet import Fill, Label, Mark, Sheet, Stroke, level_label
+from bracketgen.drawing.to_cut.blank import chain_of
+from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
+from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.placement import Placement
+from bracketgen.geometry.point import Point
+from bracketgen.geometry.scratch import Side, scratch_points
+from bracketgen.shop.nesting.piece import Filled, Lying
+
+#: A4 landscape, ISO 216.
+_WIDTH_MM: Final = 297.0
+_HEIGHT_MM: Final = 210.0
+_EDGE_MM: Final = 12.0
+_HEAD_MM: Final = 12.0
+_HEAD_TEXT_MM: Final = 4.5
+_NAME_MM: Final = 3.0
+_LEAST_NAME_MM: Final = 1.2
+_CHORD_MM: Final = 0.02
+
+#: Every cut of a part by its name, the outline first.
+Cuts = Mapping[str, tuple[Contour, tuple[Cut, ...]]]
+
+
+def nested_sheet(filled: Filled, cuts: Cuts, name: str) -> CutSheet:
+    """All parts of one sheet; its lower left corner is the origin, the sheet's own edge is not in it."""
+    rounds: list[Round] = []
+    chains: list[Chain] = []
+    for one in filled.lying:
+        outline, inner = cuts[one.piece.name]
+        chains.append(chain_of(outline.moved(one.placement)))
+        for cut in inner:
+            moved = cut.moved(one.placement)
+            if isinstance(moved, Circle):
+                rounds.append(Round(moved.centre.x, moved.centre.y, moved.radius))
+            else:
+                chains.append(chain_of(moved))
+    return CutSheet(name, tuple(rounds), tuple(chains))
+
+
+def nest_picture(filled: Filled, cuts: Cuts, title: str) -> Sheet:
+    """The sheet with its parts and their names, on one page."""
+    plate = filled.plate
+    scale = min((_WIDTH_MM - 2 * _EDGE_MM) / plate.length_mm, (_HEIGHT_MM - 2 * _EDGE_MM - _HEAD_MM) / plate.width_mm)
+    corners = ((0.0, 0.0), (plate.length_mm, 0.0), (plate.length_mm, plate.width_mm), (0.0, plate.width_mm), (0.0, 0.0))
+    edge = tuple(_on_paper(Point(x, y), scale) for x, y in corners)
+    marks: list[Mark] = [Stroke(edge, 0.5, INK)]
+    for one in filled.lying:
+        marks += _part(one, cuts, scale)
+    at = Point(_EDGE_MM, _HEIGHT_MM - _EDGE_MM)
+    marks.append(Label(title, at, min(_HEAD_TEXT_MM, _HEAD_TEXT_MM * _share(title, _HEAD_TEXT_MM))))
+    return Sheet(_WIDTH_MM, _HEIGHT_MM, tuple(marks))
+
+
+def _share(text: str, size_mm: float) -> float:
+    """How much smaller a text must be to go across the page; 1 or more when it fits."""
+    return (_WIDTH_MM - 2 * _EDGE_MM) / max(text_width_mm(text, size_mm), 1.0)
+
+
+def _part(one: Lying, cuts: Cuts, scale: float) -> Iterator[Mark]:
+    outline, inner = cuts[one.piece.name]
+    rings = tuple(_ring(c, one.placement, scale) for c in (outline, *inner))
+    yield Fill(rings, HAIR, one.piece.name)
+    for ring in rings:
+        yield Stroke((*ring, ring[0]), 0.2, INK)
+    yield from _name(one.piece.name, rings)
+
+
+def _name(name: str, rings: Sequence[tuple[Point, ...]]) -> Iterator[Mark]:
+    """A part's name as near to its middle as its holes leave room; smaller, down to none, where it is too narrow."""
+    xs, ys = [p.x for p in rings[0]], [p.y for p in rings[0]]
+    box = (min(xs), min(ys), max(xs), max(ys))
+    size = _NAME_MM * min(1.0, 0.9 * (box[2] - box[0]) / max(text_width_mm(name, _NAME_MM), 0.1))
+    if size < _LEAST_NAME_MM:
+        return
+    wide, high = text_width_mm(name, size), (ASCENT + DESCENT) * size
+    room = FreeRoom(box)
+    for ring in rings:
+        room.ink_line((*ring, ring[0]))
+    for ring in rings[1:]:
+        room.ink((min(p.x for p in ring), min(p.y for p in ring), max(p.x for p in ring), max(p.y for p in ring)))
+    middle = Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    # Near its left end counts, so that a free name stands in the middle.
+    spots = room.spots(wide, high, [Near(middle.plus(Point(-wide / 2, 0.0)))])
+    where = spots[0].box if spots else (middle.x - wide / 2, middle.y - high / 2, middle.x, middle.y)
+    yield level_label(name, where, size, FAINT, Weight.PLAIN, "name")
+
+
+def _ring(cut: Cut, placement: Placement, scale: float) -> tuple[Point, ...]:
+    chain = cut.contour() if isinstance(cut, Circle) else cut
+    points = scratch_points(chain.anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=Side.INSIDE)
+    return tuple(_on_paper(p, scale) for p in points)
+
+
+def _on_paper(p: Point, scale: float) -> Point:
+    return Point(_EDGE_MM + p.x * scale, _EDGE_MM + p.y * scale)

@@ -1,0 +1,1 @@
+"""Exact gaps between solids in space, still and moved."""

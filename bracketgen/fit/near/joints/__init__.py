@@ -1,0 +1,1 @@
+"""What gives between two bodies, and whether it gives enough."""

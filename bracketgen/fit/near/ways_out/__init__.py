@@ -1,0 +1,1 @@
+"""How what is serviced is gripped and taken away."""

@@ -1,0 +1,1 @@
+"""The folded part for other programs and for printers in plastic."""

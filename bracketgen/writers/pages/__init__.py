@@ -1,0 +1,1 @@
+"""Sheets as the pages of a PDF file."""

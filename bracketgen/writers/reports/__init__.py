@@ -1,0 +1,1 @@
+"""What is reported beside the files, as JSON."""
