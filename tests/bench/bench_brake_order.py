@@ -17,14 +17,15 @@ from time import process_time
 for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[threads] = "1"
 ROOT = Path(__file__).parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
+
+from brake_sections import DOWN, UP, Section  # noqa: E402
 
 from bracketgen.bending.flat import Flat  # noqa: E402
 from bracketgen.part.bend import Way  # noqa: E402
 from bracketgen.shop.brake.plan import plan_brake  # noqa: E402
 from bracketgen.shop.brake.tooling.tool import Brake  # noqa: E402
 from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press  # noqa: E402
-from tests.brake_sections import DOWN, UP, Section  # noqa: E402
 
 RUNS = 5
 RANDOM = 40

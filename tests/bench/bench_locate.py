@@ -15,7 +15,7 @@ from time import process_time
 for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ[threads] = "1"
 ROOT = Path(__file__).parent.parent.parent
-sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
+sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
 
 import numpy as np  # noqa: E402
 from random_sites import random_site  # noqa: E402

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 TESTS = Path(__file__).parents[1]
-sys.path.insert(0, str(TESTS))
+sys.path[:0] = [str(TESTS / "support"), str(TESTS / "shop")]
 sys.path.insert(0, str(TESTS.parent))
 
 import spyrrow  # noqa: E402

@@ -17,7 +17,7 @@ from collections import Counter
 from pathlib import Path
 
 TESTS = Path(__file__).parents[1]
-sys.path.insert(0, str(TESTS))
+sys.path[:0] = [str(TESTS / "support"), str(TESTS / "writers")]
 sys.path.insert(0, str(TESTS.parent))
 
 from test_inspect_faults import damaged, sources  # noqa: E402

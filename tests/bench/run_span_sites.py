@@ -15,7 +15,7 @@ import time
 from collections import defaultdict
 from pathlib import Path
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
+sys.path.insert(0, str(Path(__file__).parents[1] / "support"))
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from span_first_fit import Loose, first_fit_of

@@ -1,0 +1,204 @@
+"""The PNG writer against Pillow's reading, the fonts' own tables, and hostile surroundings."""
+
+from __future__ import annotations
+
+import io
+import os
+import struct
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from fontTools.ttLib import TTFont
+from PIL import Image, ImageChops, ImageFont
+from preview_parts import l_bracket, seven_findings, worked
+
+from bracketgen.drawing.paper.lettering import Weight, text_width_mm, wrapped
+from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
+from bracketgen.drawing.picture.preview import preview
+from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
+from bracketgen.geometry.point import Point
+from bracketgen.part.bend import Way
+from bracketgen.writers.png import FONTS, dashes, font_folder, png_bytes, write_png
+
+WORDS = [
+    "Fuel filter head bracket",
+    "4 × Ø8.4 (M8)",
+    "1  90° UP  R4",
+    "DO NOT CUT: 2 rules have failed",
+    "W",
+    "ÄÖÜ ŁŻĘ",
+    "rolling direction not stated",
+    "AVATAR To Ty. LT",
+    "required 10.08 mm – see … “list”",
+]
+
+
+def picture(*marks: Mark, size: tuple[float, float] = (100.0, 50.0), width_px: int = 400) -> Image.Image:
+    return Image.open(io.BytesIO(png_bytes(Sheet(*size, marks), width_px))).convert("RGB")
+
+
+def pixels(image: Image.Image) -> list[Colour]:
+    """Red, green, blue of every pixel, row by row."""
+    data = image.tobytes()
+    return list(zip(data[0::3], data[1::3], data[2::3], strict=True))
+
+
+def inked(image: Image.Image, paper: Colour = PAPER) -> tuple[int, int, int, int]:
+    """Box of everything that is not paper: left, top, right, bottom in pixels."""
+    apart = ImageChops.difference(image, Image.new("RGB", image.size, paper)).convert("L")
+    box = apart.point([255 * (value > 40) for value in range(256)]).getbbox()
+    assert box is not None
+    return box
+
+
+def box_ring(x0: float, y0: float, x1: float, y1: float) -> tuple[Point, ...]:
+    return (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1))
+
+
+@pytest.fixture(scope="module")
+def failing_sheet() -> Sheet:
+    return preview(*worked(l_bracket()), seven_findings())
+
+
+def test_picture_of_a_part_has_its_size_and_its_colours(failing_sheet: Sheet) -> None:
+    image = Image.open(io.BytesIO(png_bytes(failing_sheet)))
+    image.load()
+    assert image.format == "PNG"
+    assert image.size == (1600, 1131)
+    # ISO 216: A4 is 297 mm wide.
+    assert image.info["dpi"][0] == pytest.approx(1600 / 297 * 25.4, abs=0.1)
+    colours = {c: n for n, c in image.convert("RGB").getcolors(1 << 24) or []}
+    for colour, least in ((PAPER, 500_000), (INK, 5_000), (FAIL, 10_000), (WAY_LINE[Way.UP], 300)):
+        assert colours.get(colour, 0) > least
+
+
+def test_bytes_are_the_same_again_and_hold_no_date(failing_sheet: Sheet) -> None:
+    first = png_bytes(failing_sheet)
+    assert png_bytes(failing_sheet) == first
+    assert _chunks(first) == {b"IHDR", b"pHYs", b"IDAT", b"IEND"}
+
+
+def _chunks(data: bytes) -> set[bytes]:
+    """Kinds of the file's chunks (PNG specification, 5.3): length, kind, data, check sum."""
+    at, kinds = 8, set()
+    while at < len(data):
+        (length,) = struct.unpack(">I", data[at : at + 4])
+        kinds.add(data[at + 4 : at + 8])
+        at += 12 + length
+    return kinds
+
+
+def test_up_is_up_and_right_is_right() -> None:
+    """4 px a mm: a box near the upper left corner of the sheet lies there in the picture."""
+    left, top, right, bottom = inked(picture(Fill((box_ring(10.0, 35.0, 30.0, 45.0),), INK)))
+    assert (left, right) == pytest.approx((40, 120), abs=1)
+    assert (top, bottom) == pytest.approx((20, 60), abs=1)
+
+
+def test_a_hole_in_a_fill_shows_what_lies_below() -> None:
+    below = Fill((box_ring(0.0, 0.0, 100.0, 50.0),), FAIL)
+    image = picture(below, Fill((box_ring(10.0, 10.0, 90.0, 40.0), box_ring(40.0, 20.0, 60.0, 30.0)), INK))
+    assert image.getpixel((200, 100)) == FAIL
+    assert image.getpixel((100, 100)) == INK
+    assert image.getpixel((10, 10)) == FAIL
+
+
+@pytest.mark.parametrize("width_mm", [0.5, 1.0, 3.0])
+def test_a_stroke_is_as_wide_as_it_says(width_mm: float) -> None:
+    _, top, _, bottom = inked(picture(Stroke((Point(10.0, 25.0), Point(90.0, 25.0)), width_mm)))
+    assert bottom - top == pytest.approx(width_mm * 4, abs=1.0)
+    assert (top + bottom) / 2 == pytest.approx(100, abs=1.0)
+
+
+def test_dashes_keep_their_pattern_round_corners() -> None:
+    pieces = list(dashes([(0.0, 0.0), (5.0, 0.0), (5.0, 7.0)], [3.0, 1.0]))
+    assert pieces == [[(0.0, 0.0), (3.0, 0.0)], [(4.0, 0.0), (5.0, 0.0), (5.0, 2.0)], [(5.0, 3.0), (5.0, 6.0)]]
+    assert list(dashes([(0.0, 0.0), (2.0, 0.0)], [])) == [[(0.0, 0.0), (2.0, 0.0)]]
+
+
+@pytest.mark.parametrize("weight", list(Weight))
+def test_letter_widths_are_those_of_the_font_file(weight: Weight) -> None:
+    with TTFont(font_folder() / FONTS[weight]) as font:
+        names, widths = font.getBestCmap(), font["hmtx"]
+        for code in (*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "–—‘’“”…−≤≥≈→↑↓")):
+            assert text_width_mm(chr(code), 2048.0, weight) == pytest.approx(widths[names[code]][0], abs=1e-6)
+
+
+@pytest.mark.parametrize("weight", list(Weight))
+@pytest.mark.parametrize("text", WORDS)
+def test_estimated_width_is_the_drawn_width(text: str, weight: Weight) -> None:
+    size_px = 3.4 * 1600 * 3 / 297
+    font = ImageFont.truetype(str(font_folder() / FONTS[weight]), size_px, layout_engine=ImageFont.Layout.BASIC)
+    drawn = font.getlength(text)
+    estimated = text_width_mm(text, size_px, weight)
+    # Kerning draws pairs such as AV together, so the estimate may be a little large, hardly ever too small.
+    assert drawn <= estimated * 1.02
+    assert estimated <= drawn * 1.04 + 0.05 * size_px
+
+
+@pytest.mark.parametrize("reading", list(Reading))
+@pytest.mark.parametrize("align", list(Align))
+@pytest.mark.parametrize("text", ["2 × slot 9 × 14 (M8)", "j90° UP g"])
+def test_a_label_is_drawn_inside_its_box(text: str, align: Align, reading: Reading) -> None:
+    label = Label(text, Point(50.0, 50.0), 3.5, INK, Weight.BOLD, align, reading)
+    left, top, right, bottom = inked(picture(label, size=(100.0, 100.0), width_px=1000))
+    x0, y0, x1, y1 = label.box
+    slack = 4
+    assert x0 * 10 - slack <= left and right <= x1 * 10 + slack
+    assert (100 - y1) * 10 - slack <= top and bottom <= (100 - y0) * 10 + slack
+    along = (right - left) if reading is Reading.LEVEL else (bottom - top)
+    assert along >= 0.93 * 10 * text_width_mm(text, 3.5, Weight.BOLD)
+
+
+def test_upright_text_reads_from_below() -> None:
+    """A wide start and a narrow end ('W.'): the ink of an upright label is heavier at its foot."""
+    label = Label("WW......", Point(50.0, 50.0), 8.0, INK, Weight.BOLD, Align.CENTRE, Reading.UPRIGHT)
+    image = picture(label, size=(100.0, 100.0), width_px=400)
+    upper, lower = image.crop((0, 0, 400, 200)), image.crop((0, 200, 400, 400))
+    dark = [sum(p[0] < 128 for p in pixels(half)) for half in (upper, lower)]
+    assert dark[1] > 2 * dark[0] > 0
+
+
+def test_wrapped_text_keeps_every_letter_and_the_width() -> None:
+    text = "Move the hole at least 2.2 mm toward the middle, or " + "x" * 90 + " make the leg longer"
+    lines = wrapped(text, 40.0, 3.2)
+    assert all(text_width_mm(line, 3.2) <= 40.0 for line in lines)
+    assert "".join(lines).replace(" ", "") == text.replace(" ", "")
+
+
+def test_written_whole(tmp_path: Path, failing_sheet: Sheet) -> None:
+    target = tmp_path / "part.png"
+    write_png(failing_sheet, target)
+    assert target.read_bytes() == png_bytes(failing_sheet)
+    assert list(tmp_path.iterdir()) == [target]
+
+
+def test_needs_no_display_and_never_loads_matplotlib(tmp_path: Path) -> None:
+    program = (
+        "import sys\n"
+        "from bracketgen.writers.png import write_png\n"
+        "assert 'PIL' not in sys.modules\n"
+        "from bracketgen.drawing.sheet import Label, Sheet\n"
+        "from bracketgen.geometry.point import Point\n"
+        "from pathlib import Path\n"
+        "write_png(Sheet(297.0, 210.0, (Label('no display', Point(9.0, 9.0), 5.0),)), Path(sys.argv[1]))\n"
+        "assert 'matplotlib' not in sys.modules\n"
+    )
+    hostile = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY")}
+    hostile |= {"MPLBACKEND": "no such backend", "MPLCONFIGDIR": "/nowhere", "HOME": "/nowhere"}
+    hostile["PYTHONPATH"] = str(Path(__file__).parents[2])
+    target = tmp_path / "a.png"
+    done = subprocess.run([sys.executable, "-W", "error", "-c", program, str(target)], env=hostile, cwd=tmp_path,
+                          capture_output=True, text=True, check=False)  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    with Image.open(target) as image:
+        assert image.size == (1600, 1131)
+
+
+def test_white_on_dark_and_label_above_fill() -> None:
+    """Labels are drawn last: a label listed before a fill still lies on top of it."""
+    label = Label("HHHH", Point(50.0, 20.0), 12.0, WHITE, Weight.BOLD, Align.CENTRE)
+    image = picture(label, Fill((box_ring(0.0, 0.0, 100.0, 50.0),), FAIL))
+    assert WHITE in set(pixels(image))
