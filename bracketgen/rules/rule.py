@@ -55,4 +55,6 @@ def cited(source_id: str, how: str) -> str:
     text = citation(source_id)
     if how == "read" or text == NO_SOURCE:
         return text
-    return NO_SOURCE if how == "common practice" else f"{text} (from {how})"
+    if how == "common practice":
+        return NO_SOURCE
+    return text if text.startswith(f"from {how}") else f"{text} (from {how})"
