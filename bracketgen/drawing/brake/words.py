@@ -54,17 +54,21 @@ def _leaf_columns(steps: Sequence[Made]) -> list[Column]:
         Column(("sight line", "mm"), tuple(plain(m.scribe.sight_mm, 1) for m in steps)),
         Column(("bend line", "mm"), tuple(plain(m.scribe.edge_mm, 1) for m in steps)),
         Column(("nose, pieces", "in all, mm"), tuple(tool_words(m) for m in steps)),
+        _ways(steps),
     ]
 
 
 def _force_columns(steps: Sequence[Made]) -> list[Column]:
     force = tuple(f"{plain(m.force.kn, 0)} ({plain(m.force.kn_per_m, 0)}/m)" if m.force else "" for m in steps)
-    ways = tuple(f"{_short(m.way_in)} / {_short(m.way_out)}" for m in steps)
     return [
         Column(("force about", "kN"), force),
         Column(("punch / die, pieces in all", ""), tuple(tool_words(m) for m in steps)),
-        Column(("in / out", "by"), ways),
+        _ways(steps),
     ]
+
+
+def _ways(steps: Sequence[Made]) -> Column:
+    return Column(("in / out", "by"), tuple(f"{_short(m.way_in)} / {_short(m.way_out)}" for m in steps))
 
 
 def _short(way: Through | None) -> str:

@@ -13,6 +13,7 @@ from bracketgen.shop.brake.figures.other_radius import legs_off_words
 from bracketgen.shop.brake.figures.springback import OverBend, over_bend
 from bracketgen.shop.brake.making.around import Around
 from bracketgen.shop.brake.making.handling import Through, way_in, way_out
+from bracketgen.shop.brake.making.leaf_handling import leaf_way
 from bracketgen.shop.brake.making.metal import Wing
 from bracketgen.shop.brake.making.obstacle import Obstacle
 from bracketgen.shop.brake.making.press import PressSetup
@@ -35,7 +36,7 @@ _CAUTIONS: Final = (
 APPROXIMATIONS: Final = (
     "Checked in section: tools as long as stated, set to the bend's middle, metal 1 mm clear of them unless your "
     "tooling says otherwise; outlines of panels that lie askew are filled to their hull, which is on the safe side; "
-    "gauge fingers, end frames, the way out from under a leaf brake's clamp and the hands that hold the part are not "
+    "gauge fingers, end frames and the hands that hold the part are not "
     "looked at"
 )
 #: Bends whose natural radius differs by more than this share from the one asked for are told. Common practice.
@@ -47,7 +48,7 @@ class Made:
     """One bend of the order with its figures.
 
     `number` is the bend's number on the drawing, `face_up` the face that is up and so inside the bend. `scribe` counts
-    from the edge on the held wing's side. `gauging`, `force`, `way_in` and `way_out` are None on a leaf brake.
+    from the edge on the held wing's side. `gauging` and `force` are None on a leaf brake.
     """
 
     number: int
@@ -132,7 +133,10 @@ def _made(flat: Flat, step: Step, number: int, around: Around, over: OverBend) -
     )
     if not isinstance(setup, PressSetup):
         return Made(
-            number, bend, step.held, setup, around, over, lines, notes=_leaf_notes(strip, flat, setup.nose.radius_mm)
+            *(number, bend, step.held, setup, around, over, lines),
+            way_in=leaf_way(around, step.held, setup, 0.0),
+            way_out=leaf_way(around, step.held, setup, bend.turn_deg),
+            notes=_leaf_notes(strip, flat, setup.nose.radius_mm),
         )
     return Made(
         *(number, bend, step.held, setup, around, over, lines),

@@ -26,7 +26,7 @@ def way_in(around: Around, at_back: Wing, setup: PressSetup) -> Through:
     lift = 2 * setup.brake.clearance_mm
     placed = on_press(around, around.all, press_pose(around, setup.die, flat), at_back)[0] + np.array([0.0, lift])
     far = 2 * around.farthest_mm + 500.0
-    swept = _swept(placed, (-far, 0.0))
+    passed = swept(placed, (-far, 0.0))
     up = setup.brake.open_height_mm
     tools = [
         *_all(setup.die_shapes),
@@ -34,7 +34,7 @@ def way_in(around: Around, at_back: Wing, setup: PressSetup) -> Through:
         *_all(setup.punch_shapes, up),
         *_all(setup.ram_shapes, up),
     ]
-    return Through.FRONT if _clear(swept, tools) else Through.END
+    return Through.FRONT if clear_of(passed, tools) else Through.END
 
 
 def way_out(around: Around, at_back: Wing, setup: PressSetup, turn_deg: float) -> Through:
@@ -44,20 +44,21 @@ def way_out(around: Around, at_back: Wing, setup: PressSetup, turn_deg: float) -
     metal = [[(x, y) for x, y in piece.tolist()] for piece in placed]
     tip = float(pose.tip_mm[0]) + setup.brake.clearance_mm
     punch = np.array([[(x, y + tip) for x, y in shape] for shape in setup.punch_shapes.tolist()])
-    risen = _swept(punch, (0.0, setup.brake.open_height_mm))
-    return Through.FRONT if _clear(risen, [hull(m) for m in metal]) else Through.END
+    risen = swept(punch, (0.0, setup.brake.open_height_mm))
+    return Through.FRONT if clear_of(risen, [hull(m) for m in metal]) else Through.END
 
 
 def _all(shapes: Floats, up_mm: float = 0.0) -> list[Shape]:
     return [hull([(x, y + up_mm) for x, y in shape]) for shape in shapes.tolist()]
 
 
-def _swept(shapes: Floats, by: tuple[float, float]) -> list[Shape]:
+def swept(shapes: Floats, by: tuple[float, float]) -> list[Shape]:
     """What each shape passes over when it moves straight."""
     return [hull([*((x, y) for x, y in s), *((x + by[0], y + by[1]) for x, y in s)]) for s in shapes.tolist()]
 
 
-def _clear(a: list[Shape], b: list[Shape]) -> bool:
+def clear_of(a: list[Shape], b: list[Shape]) -> bool:
+    """Whether none of the one meets any of the other."""
     first, second = packed(a), packed(b)
     i, j = np.meshgrid(np.arange(len(a)), np.arange(len(b)), indexing="ij")
     gap = apart_mm(first[i.ravel()], second[j.ravel()])
