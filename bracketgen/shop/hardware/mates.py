@@ -23,11 +23,12 @@ class Mate:
 
 def mates_in_place(place: InPlace | None) -> dict[str, Mate]:
     """What each hole is bolted to, as far as the part's site says."""
+    if place is None:
+        return {}
+    # Only a part with a site loads the rooms that know it.
     from bracketgen.fit.seating.hardware import lift_mm
     from bracketgen.fit.seating.mates import CARRIED
 
-    if place is None:
-        return {}
     mates, faces, part = {}, place.site.document.faces, place.placed.folded.part
     rubbers = {hole.id: hole.isolator for panel in part.panels for hole in panel.holes}
     for bolt in place.placed.bolts:
