@@ -260,6 +260,13 @@ def test_the_part_may_lie_on_what_it_is_bolted_to_but_not_run_into_it() -> None:
     assert finding.measured is not None and finding.measured < 0
 
 
+def test_washers_between_do_not_make_it_a_stranger() -> None:
+    """2 mm of washers hold the plate off the wall that it is bolted to; 3 mm are asked of what it is not bolted to."""
+    wall = '[neighbours.bulkhead]\nshape = "wall"\nat = [0, 0, 0]\nnormal = [0, 0, 1]\n'
+    shimmed = PLATE + '[site.shims]\n"plate/tab-1" = 2\n"plate/tab-2" = 2\n'
+    assert not [f for f in found("gap", seen(wall, shimmed)) if f.level is Level.FAIL]
+
+
 def test_bolts_count_as_metal() -> None:
     """Head of M8 (ISO 4017: 5.3 high) on a washer of 1.6 on 3 mm of plate: its top at 9.9 mm, 15.01 across corners."""
     roof = '[neighbours.roof]\nshape = "wall"\nat = [0, 0, {z}]\nnormal = [0, 0, -1]\n'

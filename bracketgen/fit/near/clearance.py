@@ -127,8 +127,9 @@ def _checked(
 
 
 def _lies_on(bolt: Bolted, thing: Standing) -> bool:
-    """Whether the bolt's hole is in the thing's surface, not deep inside it."""
-    spot = Capsule(bolt.wanted, plus(bolt.wanted, bolt.axis, 1e-3), _ON_IT_MM)
+    """Whether the bolt's mating hole is in the thing's surface, not deep inside it."""
+    foot = plus(bolt.wanted, bolt.axis, -bolt.shim_mm)
+    spot = Capsule(foot, plus(foot, bolt.axis, 1e-3), _ON_IT_MM)
     return any(-2 * _ON_IT_MM <= gap(spot, solid).mm <= 0.0 for solid in thing.solids)
 
 
