@@ -6,7 +6,7 @@ import re
 from typing import Final
 
 #: Metal on metal stays tight; common practice, no source. Anything else counts as soft.
-_METALLIC: Final = re.compile(r"zinc|galvani[sz]|nickel|chrom|tin|phosph", re.IGNORECASE)
+_METALLIC: Final = re.compile(r"zinc|galvani[sz]|nickel|chrom|\btin\b|\btinned\b|phosph", re.IGNORECASE)
 _SOFT_ALL_THE_SAME: Final = re.compile(r"paint|primer|powder|lacquer|rubber|plastic", re.IGNORECASE)
 
 

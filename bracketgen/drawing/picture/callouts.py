@@ -22,6 +22,8 @@ AIR_MM: Final = 1.1
 _TOUCHING_MM: Final = 1.6
 _LEADER_MM: Final = 0.25
 _HEAD_MM: Final = 1.8
+#: A leader begins this far off its letters, mm.
+_OFF_MM: Final = 0.5
 #: What a label that runs upright costs more than a level one, in mm of leader.
 _UPRIGHT_COST: Final = 1.5
 #: What the next smaller letters cost, in mm of leader: less than covering a line, more than any usual leader.
@@ -157,9 +159,10 @@ def _pick(a: _Choice | None, b: _Choice) -> _Choice:
 
 
 def _lies_on(box: Box, target: Target) -> bool:
-    """Whether a label covers the very point that it speaks of: a leader could only run through its letters."""
+    """Whether a label covers the very point that it speaks of, or lies so near that a leader would be all head."""
     x, y = target.centre
-    return target.radius_mm == 0.0 and box[0] <= x <= box[2] and box[1] <= y <= box[3]
+    x0, y0, x1, y1 = padded(box, _HEAD_MM - AIR_MM + _OFF_MM)
+    return target.radius_mm == 0.0 and x0 <= x <= x1 and y0 <= y <= y1
 
 
 def _thinned(targets: Sequence[Target]) -> list[Target]:
@@ -183,7 +186,7 @@ def _leader(box: Box, targets: Sequence[Target]) -> tuple[tuple[Point, Point], T
 def _starts(box: Box) -> list[tuple[Point, Point]]:
     """Where a leader may leave a label, and the direction out of the label there."""
     x0, y0, x1, y1 = box
-    xm, ym, gap = (x0 + x1) / 2, (y0 + y1) / 2, 0.5
+    xm, ym, gap = (x0 + x1) / 2, (y0 + y1) / 2, _OFF_MM
     left, right, down, up = Point(-1.0, 0.0), Point(1.0, 0.0), Point(0.0, -1.0), Point(0.0, 1.0)
     sides = [(Point(x0 - gap, ym), left), (Point(x1 + gap, ym), right)]
     for x in (xm, (x0 + xm) / 2, (x1 + xm) / 2):

@@ -7,7 +7,7 @@ from math import ceil
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.hoses.check import CLAMPED_FROM_MM, CLAMPS_APART_MM, HoseCheck
+from bracketgen.fit.hoses.check import CLAMPED_FROM_MM, CLAMPS_APART_MM, SHORTER, SLACK, HoseCheck
 from bracketgen.rules.in_place import HOSE
 from bracketgen.rules.rule import cited, short_of
 from bracketgen.standards.hose_rule import hose_rule
@@ -22,7 +22,7 @@ def hose_findings(check: HoseCheck) -> Iterator[Finding]:
     yield from _reach(check)
     apart = check.widest_mm
     if check.free_mm >= CLAMPED_FROM_MM and short_of(CLAMPS_APART_MM, apart):
-        remedy = f"clamp it, not tight, at most every {CLAMPS_APART_MM:.0f} mm (24 in), where it does not rub"
+        remedy = f"clamp it, not tight, at most every {CLAMPS_APART_MM:.0f} mm, where it does not rub"
         yield _finding(check, Level.WARN, (apart, CLAMPS_APART_MM), remedy, _source(_CLAMPS))
 
 
@@ -40,7 +40,8 @@ def _reach(check: HoseCheck) -> Iterator[Finding]:
         )
         yield _finding(check, Level.FAIL, (None, None), remedy, source)
     elif short_of(check.free_mm, least):
-        when = "at rest with 5 % of slack" if check.at_rest else f"4 % shorter by pressure{_moved(check)}"
+        pressed = f"{100 * SHORTER:g} % shorter by pressure{_moved(check)}"
+        when = f"at rest with {100 * SLACK:g} % of slack" if check.at_rest else pressed
         whole = ceil(round(least + check.table.length - check.free_mm, 6))
         remedy = f"between its fittings it needs {least:.1f} mm, {when}: "
         remedy += f"take a hose at least {whole} mm long over its fittings"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import numpy as np
 
 from bracketgen.shop.brake.making.around import Around
@@ -11,7 +13,7 @@ from bracketgen.shop.brake.making.leaf import LeafSetup, leaf_pose, on_leaf_brak
 from bracketgen.shop.brake.making.metal import Wing
 
 #: Heights of the lifted clamp that are tried, evenly up to its lift: it needs to go no farther than serves.
-_HEIGHTS = 24
+_HEIGHTS: Final = 24
 
 
 def leaf_way(around: Around, clamped: Wing, setup: LeafSetup, turn_deg: float) -> Through:
