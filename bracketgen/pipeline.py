@@ -11,9 +11,8 @@ from enum import Flag, auto
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-from bracketgen.bending.flat import Flat
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import Reading, read

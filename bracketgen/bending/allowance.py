@@ -11,35 +11,20 @@ from enum import StrEnum
 from math import ceil, log10, pow, radians, tan
 from typing import ClassVar, Final
 
-from bracketgen.bending.allowance_bounds import allowance_bounds_mm
-from bracketgen.bending.bend_fault import LARGEST_TURN_DEG, BendFault, check_stock, check_turn
-from bracketgen.bending.deduction_table import SAME_THICKNESS_MM, SAME_TOOL_MM, DeductionTable
-from bracketgen.bending.k_factor import LEAST_K, MOST_K, check_k, k_of_allowance
+from bracketgen.bending.deductions import SAME_THICKNESS_MM, SAME_TOOL_MM, DeductionTable
 from bracketgen.bending.measured_strip import KVerdict, MeasuredStrip, read_strip
-from bracketgen.bending.setback import SQUARE_DEG, outside_setback_mm
-
-__all__ = [
-    "LARGEST_TURN_DEG",
-    "LEAST_K",
-    "MOST_K",
-    "AllowanceChoice",
-    "BendFault",
-    "BendMetal",
-    "Din6935",
-    "Faa",
-    "Handbook",
-    "HandbookRow",
-    "KFactor",
-    "MeasuredStrip",
-    "Method",
-    "ShopTable",
-    "bend_metal",
-    "din_6935_allowance_mm",
-    "din_6935_deduction_mm",
-    "faa_allowance_mm",
-    "handbook_allowance_mm",
-    "k_factor_allowance_mm",
-]
+from bracketgen.bending.setback import (
+    LEAST_K,
+    MOST_K,
+    SQUARE_DEG,
+    BendFault,
+    allowance_bounds_mm,
+    check_k,
+    check_stock,
+    check_turn,
+    k_of_allowance,
+    outside_setback_mm,
+)
 
 _HALF_TURN_DEG: Final = 180.0
 _FULL_TURN_DEG: Final = 360.0

@@ -6,8 +6,7 @@ from dataclasses import dataclass
 from math import isfinite
 
 from bracketgen.bending.allowance import AllowanceChoice, BendMetal, bend_metal
-from bracketgen.bending.bend_fault import BendFault
-from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
+from bracketgen.bending.setback import BendFault, SizeReference, distance_to_tangent_mm
 from bracketgen.tolerances import SAME_POINT_MM
 
 

@@ -1,18 +1,23 @@
-"""The developed blank."""
+"""The developed blank: panels laid beside the strips that their bends take, joined to one outline."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import combinations
 
 from bracketgen.bending.allowance import BendMetal
+from bracketgen.geometry.combine import Region, combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, Cut, closed_chain
 from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.scratch import Side, polygon
 from bracketgen.part.bend import Bend
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Part
+from bracketgen.tolerances import SMALLEST_PIECE_MM2
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,3 +132,78 @@ class Flat:
 def is_round(cut: Cut) -> bool:
     """Whether a cut is a plain circle."""
     return isinstance(cut, Circle)
+
+
+def unfold(part: Part, allowances: Mapping[str, BendMetal]) -> Flat:
+    """The flat of a part; `allowances` holds the metal that each bend takes, by bend id.
+
+    Raises GeometryFault when the flat falls apart or touches itself in a point.
+    """
+    placements = {part.panels[0].id: Placement()}
+    strips: list[Strip] = []
+    for bend in part.bends:
+        metal = allowances[bend.id]
+        strip = Placement.along(bend.parent_line.start, bend.parent_line.end).then(placements[bend.parent])
+        child = Placement.along(bend.child_line.start, bend.child_line.end).inverse()
+        placements[bend.child] = child.then(Placement(Point(0.0, metal.allowance_mm))).then(strip)
+        strips.append(Strip(bend, metal, strip))
+    body = _blank(part, placements, strips)
+    holes = tuple(FlatHole(p.id, h, placements[p.id]) for p in part.panels for h in p.holes)
+    return Flat(part, body.outer, body.inner, holes, tuple(strips), placements)
+
+
+def _blank(part: Part, placements: Mapping[str, Placement], strips: list[Strip]) -> Region:
+    if not strips:
+        return Region(part.panels[0].outline)
+    pieces = [p.outline.moved(placements[p.id]) for p in part.panels]
+    pieces += [s.outline() for s in strips]
+    return one_body(combine(pieces), "the flat")
+
+
+# -- the flat is one sheet: two pieces that claim the same metal can't both be cut; touching is no overlap
+
+#: Chords lie this near to the true arcs, on the inner side, so that arcs which only touch never overlap.
+_CHORD_ERROR_MM = 1e-3
+
+
+@dataclass(frozen=True, slots=True)
+class Overlap:
+    """Two pieces of the flat, panels or strips by the id of panel or bend, and the metal that both claim."""
+
+    a: str
+    b: str
+    at_mm: Point
+    area_mm2: float
+
+
+def overlaps(flat: Flat) -> tuple[Overlap, ...]:
+    """Every pair of pieces that share more than SMALLEST_PIECE_MM2 of the sheet; empty when the flat is sound.
+
+    Panels come in the part's order, then strips. Areas are exact for straight edges; with arcs they fall short by at
+    most 0.001 mm times the length of arc. Openings count as metal: they are cut out of the whole sheet, so nothing
+    can lie in them.
+    """
+    pieces = [(p.id, p.outline.moved(flat.placements[p.id])) for p in flat.part.panels]
+    pieces += [(s.bend.id, s.outline()) for s in flat.strips]
+    boxed = [(name, chain, chain.bounds()) for name, chain in pieces]
+    found = (
+        _shared(a, chain_a, b, chain_b)
+        for (a, chain_a, box_a), (b, chain_b, box_b) in combinations(boxed, 2)
+        if _boxes_share(box_a, box_b)
+    )
+    return tuple(o for o in found if o is not None)
+
+
+def _boxes_share(a: Box, b: Box) -> bool:
+    """Whether two boxes share more than the smallest piece."""
+    wide, high = min(a[2], b[2]) - max(a[0], b[0]), min(a[3], b[3]) - max(a[1], b[1])
+    return wide > 0 and high > 0 and wide * high > SMALLEST_PIECE_MM2
+
+
+def _shared(a: str, chain_a: Contour, b: str, chain_b: Contour) -> Overlap | None:
+    first, second = (polygon(c, chord_error_mm=_CHORD_ERROR_MM, side=Side.INSIDE) for c in (chain_a, chain_b))
+    both = first.intersection(second)
+    if both.area <= SMALLEST_PIECE_MM2:
+        return None
+    inner = both.representative_point()
+    return Overlap(a, b, Point(inner.x, inner.y), both.area)

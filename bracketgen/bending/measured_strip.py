@@ -8,10 +8,18 @@ from enum import StrEnum
 from math import isfinite, sqrt
 from typing import Final
 
-from bracketgen.bending.allowance_bounds import allowance_bounds_mm
-from bracketgen.bending.bend_fault import BendFault, check_stock, check_turn
-from bracketgen.bending.k_factor import LEAST_K, MOST_K, k_of_allowance
-from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm, outside_setback_mm
+from bracketgen.bending.setback import (
+    LEAST_K,
+    MOST_K,
+    BendFault,
+    SizeReference,
+    allowance_bounds_mm,
+    check_stock,
+    check_turn,
+    distance_to_tangent_mm,
+    k_of_allowance,
+    outside_setback_mm,
+)
 
 #: How well one reads a vernier calliper, a bevel protractor, a radius gauge (common practice, no source).
 CALLIPER_MM: Final = 0.1

@@ -9,11 +9,16 @@ from enum import StrEnum
 from statistics import fmean, stdev
 from typing import Final
 
-from bracketgen.bending.allowance_bounds import allowance_bounds_mm
-from bracketgen.bending.bend_fault import BendFault, check_stock, check_turn
-from bracketgen.bending.k_factor import LEAST_K, MOST_K
 from bracketgen.bending.measured_strip import MeasuredStrip, StripAnswer, read_strip
-from bracketgen.bending.setback import outside_setback_mm
+from bracketgen.bending.setback import (
+    LEAST_K,
+    MOST_K,
+    BendFault,
+    allowance_bounds_mm,
+    check_stock,
+    check_turn,
+    outside_setback_mm,
+)
 
 #: A bend wider than this many thicknesses takes what a wide one takes (common practice, no source).
 _WIDTH_PER_T: Final = 8.0

@@ -6,8 +6,7 @@ import csv
 import io
 from typing import Final
 
-from bracketgen.bending.deduction_csv import parse_deduction_table
-from bracketgen.bending.deduction_table import DeductionRow
+from bracketgen.bending.deductions import DeductionRow, parse_deduction_table
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.units import MM_PER_INCH
 

@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from bracketgen.bending.allowance import (
     AllowanceChoice,
-    BendFault,
     Din6935,
     Faa,
     Handbook,
@@ -23,8 +22,9 @@ from bracketgen.bending.allowance import (
     din_6935_correction,
     din_6935_deduction_mm,
 )
-from bracketgen.bending.deduction_table import DeductionRow, DeductionTable
+from bracketgen.bending.deductions import DeductionRow, DeductionTable
 from bracketgen.bending.setback import (
+    BendFault,
     SizeReference,
     distance_to_tangent_mm,
     inside_setback_mm,

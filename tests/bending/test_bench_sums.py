@@ -6,9 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.bending.allowance import BendFault, Faa, KFactor, bend_metal
+from bracketgen.bending.allowance import Faa, KFactor, bend_metal
 from bracketgen.bending.bench import BenchQuestion, answer_bench
-from bracketgen.bending.setback import SizeReference
+from bracketgen.bending.setback import BendFault, SizeReference
 
 LEGS = st.lists(st.floats(150.0, 400.0), min_size=2, max_size=6).map(tuple)
 REFERENCES = st.sampled_from(SizeReference)

@@ -8,9 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.bending.bend_fault import BendFault
-from bracketgen.bending.deduction_csv import parse_deduction_table
-from bracketgen.bending.deduction_table import DeductionTable
+from bracketgen.bending.deductions import DeductionTable, parse_deduction_table
+from bracketgen.bending.setback import BendFault
 from bracketgen.errors import InputFaults
 
 SHOP = """\

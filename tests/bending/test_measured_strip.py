@@ -11,9 +11,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.bending.allowance import BendFault, FromStrip, KFactor, bend_metal
+from bracketgen.bending.allowance import FromStrip, KFactor, bend_metal
 from bracketgen.bending.measured_strip import KVerdict, MeasuredStrip, read_strip
-from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
+from bracketgen.bending.setback import BendFault, SizeReference, distance_to_tangent_mm
 
 
 def strip_of(

@@ -9,9 +9,7 @@ import pytest
 from parts import l_part, stock
 
 from bracketgen.bending.allowance import KFactor, bend_metal
-from bracketgen.bending.flat import Flat
-from bracketgen.bending.overlap import overlaps
-from bracketgen.bending.unfold import unfold
+from bracketgen.bending.flat import Flat, overlaps, unfold
 from bracketgen.geometry.contour import Circle, Contour, box_contour
 from bracketgen.geometry.inside import holds
 from bracketgen.geometry.line import Line

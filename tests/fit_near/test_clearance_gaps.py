@@ -293,8 +293,8 @@ def test_findings_of_a_site_can_be_waived_and_an_idle_waiver_is_told() -> None:
 
 
 def flat_of(text: str):  # type: ignore[no-untyped-def]
+    from bracketgen.bending.flat import unfold
     from bracketgen.bending.fold import fold
-    from bracketgen.bending.unfold import unfold
     from bracketgen.description.making.build import build
     from bracketgen.description.read import read
 

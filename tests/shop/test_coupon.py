@@ -10,10 +10,9 @@ import ezdxf
 import pytest
 from command_line import ANGLE, run, words
 
-from bracketgen.bending.bend_fault import BendFault
-from bracketgen.bending.deduction_csv import parse_deduction_table
-from bracketgen.bending.deduction_table import DeductionRow
+from bracketgen.bending.deductions import DeductionRow, parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
+from bracketgen.bending.setback import BendFault
 from bracketgen.errors import InputFaults
 from bracketgen.shop.coupon import (
     CHI_SQUARE_80,

@@ -14,8 +14,7 @@ from preview_parts import strip_part
 from second_replay import BendToMake, StripToBend
 
 from bracketgen.bending.allowance import KFactor, bend_metal
-from bracketgen.bending.flat import Flat
-from bracketgen.bending.unfold import unfold
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.part.bend import Way
 from bracketgen.shop.brake.tooling.tool import LeafBrake, PressBrake
 from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press

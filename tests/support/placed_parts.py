@@ -13,9 +13,8 @@ import numpy as np
 from parts import round_hole, stock
 
 from bracketgen.bending.allowance import KFactor, bend_metal
-from bracketgen.bending.flat import Flat
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.fit.locate.located import Located, LocatedHole
 from bracketgen.fit.odds.scatter import Scatter, Spread
 from bracketgen.fit.seating.placed import Bolted, Placed, Touching

@@ -9,9 +9,8 @@ from dataclasses import replace
 from parts import l_part, plate, round_hole, stock
 
 from bracketgen.bending.allowance import KFactor, bend_metal
-from bracketgen.bending.flat import Flat
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from bracketgen.bending.flat import unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.description.making.build import build
 from bracketgen.description.read import Reading, read
 from bracketgen.findings import Finding

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from bracketgen.bending.flat import unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.description.making.build import build
 from bracketgen.description.read import read
 from bracketgen.errors import GeometryFault, InputFaults

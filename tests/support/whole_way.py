@@ -6,9 +6,8 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
-from bracketgen.bending.flat import Flat
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import read

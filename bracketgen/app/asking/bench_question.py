@@ -16,12 +16,12 @@ from bracketgen.bending.allowance import (
     Handbook,
     HandbookRow,
     KFactor,
-    MeasuredStrip,
     Method,
     ShopTable,
 )
 from bracketgen.bending.bench import BenchQuestion
-from bracketgen.bending.deduction_csv import parse_deduction_table
+from bracketgen.bending.deductions import parse_deduction_table
+from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import SizeReference
 from bracketgen.standards.die import Die, die
 from bracketgen.standards.gauge import gauge_mm

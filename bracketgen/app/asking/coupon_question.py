@@ -6,8 +6,8 @@ import math
 from dataclasses import dataclass
 
 from bracketgen.app.asking.option_reader import OptionReader
-from bracketgen.bending.bend_fault import BendFault, check_stock, check_turn
 from bracketgen.bending.measured_strip import MeasuredStrip
+from bracketgen.bending.setback import BendFault, check_stock, check_turn
 from bracketgen.shop.coupon import Coupon, coupon
 from bracketgen.standards.die import Die, die
 from bracketgen.standards.gauge import gauge_mm

@@ -70,8 +70,8 @@ def bend(
     from bracketgen.app.telling.bench_lines import bench_lines
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.app.telling.speech import say
-    from bracketgen.bending.allowance import BendFault
     from bracketgen.bending.bench import answer_bench
+    from bracketgen.bending.setback import BendFault
     from bracketgen.errors import Fault, InputFaults, Place
 
     typed = Typed(

@@ -48,7 +48,7 @@ def coupon(
     """
     from bracketgen.app.asking.coupon_question import CouponTyped, coupon_question
     from bracketgen.app.telling.outcomes import stop
-    from bracketgen.bending.bend_fault import BendFault
+    from bracketgen.bending.setback import BendFault
     from bracketgen.errors import Fault, InputFaults, Place
 
     try:
@@ -96,7 +96,7 @@ def _keep(asked: CouponAsked, answer: CouponAnswer, table: Path) -> None:
     """Raises InputFaults."""
     from bracketgen.app.asking.text_file import read_text
     from bracketgen.app.commands.make import _folder_faults
-    from bracketgen.bending.deduction_table import DeductionRow
+    from bracketgen.bending.deductions import DeductionRow
     from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.shop.deduction_file import with_row
     from bracketgen.writers.whole_file import write_whole

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from bracketgen.bending.bend_fault import BendFault
+from bracketgen.bending.setback import BendFault
 from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path, Source
 from bracketgen.errors import Fault, GeometryFault, InputFaults

@@ -14,12 +14,12 @@ from bracketgen.bending.allowance import (
     Handbook,
     HandbookRow,
     KFactor,
-    MeasuredStrip,
     ShopTable,
     bend_metal,
     strip_k,
 )
-from bracketgen.bending.deduction_csv import parse_deduction_table
+from bracketgen.bending.deductions import parse_deduction_table
+from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import SizeReference
 from bracketgen.description.making.collect import PlacedFault, placed
 from bracketgen.description.model.stock import BendTable

@@ -9,8 +9,7 @@ from typing import Annotated
 
 from pydantic import AfterValidator
 
-from bracketgen.bending.bend_fault import BendFault
-from bracketgen.bending.k_factor import check_k
+from bracketgen.bending.setback import BendFault, check_k
 from bracketgen.description.model.quantities import Number, fault
 from bracketgen.standards.edge_distance import edge_rule
 from bracketgen.standards.fastener import Fit, fastener, tap_drill

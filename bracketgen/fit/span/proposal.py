@@ -9,9 +9,8 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Final
 
-from bracketgen.bending.flat import Flat
+from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.bending.unfold import unfold
 from bracketgen.description.making.build import build
 from bracketgen.description.read import Reading, read
 from bracketgen.errors import GeometryFault, InputFaults

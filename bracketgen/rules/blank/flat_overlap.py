@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Final
 
-from bracketgen.bending.overlap import overlaps
+from bracketgen.bending.flat import overlaps
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.rule import Rule, at
 from bracketgen.rules.subject import Subject
