@@ -136,7 +136,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     files |= _site_files(made) if Outputs.SITE in outputs else {}
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
-        from bracketgen.shop.hardware.mates import mates_in_place
+        from bracketgen.shop.hardware import mates_in_place
         from bracketgen.writers.reports.report import report_bytes
 
         names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)

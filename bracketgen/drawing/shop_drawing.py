@@ -24,8 +24,7 @@ from bracketgen.drawing.workshop.tolerance_table import CLASS_WORDS, angle_table
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point
-from bracketgen.shop.hardware.mates import Mate
-from bracketgen.shop.hardware.words import hardware_lines
+from bracketgen.shop.hardware import Mate, hardware_lines
 
 __all__ = ["Paper", "shop_drawing"]
 

@@ -12,8 +12,8 @@ import bracketgen.standards
 from bracketgen.description.model.document import Document
 from bracketgen.fit.site.tables import SiteDocument
 from bracketgen.rules.engine import all_rules
-from bracketgen.shop.brake.tooling.file import ToolingDocument
-from bracketgen.shop.order.job_file import JobDocument
+from bracketgen.shop.brake.tooling_file import ToolingDocument
+from bracketgen.shop.order import JobDocument
 
 _TABLES = sorted((Path(bracketgen.standards.__file__).parent / "tables").glob("*.csv"))
 

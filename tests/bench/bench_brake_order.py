@@ -23,9 +23,12 @@ from brake_sections import DOWN, UP, Section  # noqa: E402
 
 from bracketgen.bending.flat import Flat  # noqa: E402
 from bracketgen.part.bend import Way  # noqa: E402
+from bracketgen.shop.brake.brakes import (  # noqa: E402
+    Brake,
+    usual_leaf,
+    usual_press,
+)
 from bracketgen.shop.brake.plan import plan_brake  # noqa: E402
-from bracketgen.shop.brake.tooling.tool import Brake  # noqa: E402
-from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press  # noqa: E402
 
 RUNS = 5
 RANDOM = 40

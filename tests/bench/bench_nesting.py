@@ -18,15 +18,14 @@ sys.path.insert(0, str(TESTS.parent))
 import spyrrow  # noqa: E402
 from test_nesting import mixed, ring_of  # noqa: E402
 
-from bracketgen.shop.nesting.nest import Way, nest  # noqa: E402
-from bracketgen.shop.nesting.piece import Piece, Plate, Rolled, Room  # noqa: E402
+from bracketgen.shop.nest import NestMethod, NestPart, Rolled, Spacing, StockSheet, nest  # noqa: E402  # noqa: E402
 
-HIGH_MM, ROOM = 500.0, Room(5.0, 0.0)
+HIGH_MM, ROOM = 500.0, Spacing(5.0, 0.0)
 #: Shares of the library's own length to try, shortest first.
 TRIES = (0.98, 0.99, 1.0, 1.005, 1.01, 1.015, 1.02, 1.03, 1.04, 1.06, 1.1, 1.15, 1.2, 1.3, 1.4, 1.6)
 
 
-def alone_mm(pieces: Sequence[Piece], seconds: int) -> float:
+def alone_mm(pieces: Sequence[NestPart], seconds: int) -> float:
     """Length of strip that the library needs by itself, lying in the same turns."""
     items = [spyrrow.Item(p.name, ring_of(p), p.quantity, list(p.angles(Rolled.LENGTH))) for p in pieces]
     config = spyrrow.StripPackingConfig(
@@ -35,9 +34,9 @@ def alone_mm(pieces: Sequence[Piece], seconds: int) -> float:
     return float(spyrrow.StripPackingInstance("alone", HIGH_MM, items).solve(config).width)
 
 
-def shortest_mm(pieces: Sequence[Piece], library_mm: float, way: Way, seconds: int) -> float | None:
+def shortest_mm(pieces: Sequence[NestPart], library_mm: float, way: NestMethod, seconds: int) -> float | None:
     for share in TRIES:
-        if not nest(pieces, [Plate("s", share * library_mm, HIGH_MM)], ROOM, way, seconds).left_over:
+        if not nest(pieces, [StockSheet("s", share * library_mm, HIGH_MM)], ROOM, way, seconds).left_over:
             return share * library_mm
     return None
 
@@ -48,7 +47,7 @@ def main(seconds: int) -> None:
         metal = sum(p.area_mm2 for p in pieces)
         alone = alone_mm(pieces, seconds)
         told = [f"seed {seed}, library alone {100 * metal / (alone * HIGH_MM):.1f} %"]
-        for way in (Way.OUTLINES, Way.BOXES):
+        for way in (NestMethod.OUTLINES, NestMethod.BOXES):
             length = shortest_mm(pieces, alone, way, seconds)
             told.append(f"{way.value} " + ("beyond" if length is None else f"{100 * metal / (length * HIGH_MM):.1f} %"))
         print("; ".join(told), flush=True)

@@ -15,8 +15,8 @@ from bracketgen.drawing.brake.brake_sheet import brake_pages
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.geometry.point import Point
+from bracketgen.shop.brake.brakes import usual_leaf, usual_press
 from bracketgen.shop.brake.plan import BrakePlan, plan_brake
-from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press
 from bracketgen.writers.pages.pdf import pdf_bytes
 
 CAUTIOUS = "crush hands"

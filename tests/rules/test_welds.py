@@ -16,7 +16,7 @@ from bracketgen.drawing.marks.weld_words import weld_label
 from bracketgen.findings import Level
 from bracketgen.part.weld import Weld, WeldSide
 from bracketgen.pipeline import work_out
-from bracketgen.shop.hardware.weld_list import weld_lines
+from bracketgen.shop.hardware import weld_lines
 
 FAIL, WARN = Level.FAIL, Level.WARN
 

@@ -8,11 +8,19 @@ import pytest
 from preview_parts import strip_part, worked
 
 from bracketgen.part.bend import Way
-from bracketgen.shop.brake.figures.force import air_bend_kn_per_m, estimated_force, foldable_mm
-from bracketgen.shop.brake.figures.other_radius import legs_off_mm, legs_off_words
-from bracketgen.shop.brake.figures.springback import loaded_radius_mm, over_bend, radius_ratio, turn_by_formula_deg
-from bracketgen.shop.brake.tooling.choice import put_together_mm
-from bracketgen.shop.brake.tooling.file import minimum_leg_mm
+from bracketgen.shop.brake.figures import (
+    air_bend_kn_per_m,
+    estimated_force,
+    foldable_mm,
+    legs_off_mm,
+    legs_off_words,
+    loaded_radius_mm,
+    over_bend,
+    radius_ratio,
+    turn_by_formula_deg,
+)
+from bracketgen.shop.brake.setups import put_together_mm
+from bracketgen.shop.brake.tooling_file import minimum_leg_mm
 from bracketgen.standards.brake_metal import brake_metal, springback_ratio
 from bracketgen.standards.metal import metal, metal_ids
 from bracketgen.standards.table import LookupFault

@@ -26,12 +26,11 @@ from shapely.geometry import Polygon
 
 from bracketgen.app.telling.brake_lines import brake_lines
 from bracketgen.part.bend import Way
-from bracketgen.shop.brake.making.leaf import LeafSetup
-from bracketgen.shop.brake.making.obstacle import Why
-from bracketgen.shop.brake.making.press import PressSetup
+from bracketgen.shop.brake.brakes import Gauge, LeafBrake, PressBrake, usual_leaf, usual_press
+from bracketgen.shop.brake.leaf import LeafSetup
+from bracketgen.shop.brake.metal import Why
 from bracketgen.shop.brake.plan import BrakePlan, plan_brake
-from bracketgen.shop.brake.tooling.tool import Gauge, LeafBrake, PressBrake
-from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press
+from bracketgen.shop.brake.press import PressSetup
 
 BY_NAME = {s.name: s for s in SECTIONS}
 GAUGE = Gauge()

@@ -7,10 +7,9 @@ from pathlib import Path
 import pytest
 
 from bracketgen.errors import InputFaults
-from bracketgen.shop.brake.making.convex import convex_pieces
-from bracketgen.shop.brake.tooling.file import read_tooling
-from bracketgen.shop.brake.tooling.tool import LeafBrake, PressBrake
-from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press
+from bracketgen.shop.brake.brakes import LeafBrake, PressBrake, usual_leaf, usual_press
+from bracketgen.shop.brake.convex import convex_pieces
+from bracketgen.shop.brake.tooling_file import read_tooling
 
 FOLDER = Path(__file__).parents[2] / "shapes" / "tooling"
 PRESS = (FOLDER / "press-brake.toml").read_text(encoding="utf-8")

@@ -22,8 +22,8 @@ from bracketgen.shop.coupon import (
     coupon,
     read_coupon,
     read_coupons,
+    with_row,
 )
-from bracketgen.shop.deduction_file import with_row
 
 SHEET, RADIUS = 4.0, 5.0
 

@@ -11,9 +11,7 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.part.part import Part
-from bracketgen.shop.hardware.bolts import Holder, Joint, bolt_sets, needed_mm, usual_length_mm
-from bracketgen.shop.hardware.mates import Mate
-from bracketgen.shop.hardware.words import hardware_lines
+from bracketgen.shop.hardware import Holder, Joint, Mate, bolt_sets, hardware_lines, needed_mm, usual_length_mm
 from bracketgen.standards.fastener import fastener, fastener_sizes
 from bracketgen.standards.torque import torque_8_8
 from bracketgen.standards.washer import Series, washer_thickness_mm

@@ -17,9 +17,7 @@ from bracketgen.fit.seating.place import place
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
-from bracketgen.shop.hardware.bolts import BoltSet, bolt_sets
-from bracketgen.shop.hardware.mates import Mate, mates_in_place
-from bracketgen.shop.hardware.words import hardware_lines
+from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, mates_in_place
 
 WARN, FAIL, NOTE = Level.WARN, Level.FAIL, Level.NOTE
 

@@ -8,9 +8,9 @@ import pytest
 from preview_parts import strip_part, worked
 
 from bracketgen.part.bend import Way
-from bracketgen.shop.brake.making.handling import Through
+from bracketgen.shop.brake.brakes import usual_leaf
 from bracketgen.shop.brake.plan import plan_brake
-from bracketgen.shop.brake.tooling.usual import usual_leaf
+from bracketgen.shop.brake.press import Through
 
 SQUARE_UP = (90.0, Way.UP, 1.0)
 

@@ -22,19 +22,30 @@ from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.spacing import too_near
-from bracketgen.shop.nesting.cost import Rates, estimate
-from bracketgen.shop.nesting.nest import Way, _check, nest
-from bracketgen.shop.nesting.outlines import has_library
-from bracketgen.shop.nesting.piece import Filled, Lying, Nest, Piece, Plate, Rolled, Room
+from bracketgen.shop.nest import (
+    FilledSheet,
+    Nest,
+    NestMethod,
+    NestPart,
+    PlacedPart,
+    Rates,
+    Rolled,
+    Spacing,
+    StockSheet,
+    _check,
+    estimate,
+    has_library,
+    nest,
+)
 
-ROOM = Room(5.0, 10.0)
+ROOM = Spacing(5.0, 10.0)
 
 
-def box(name: str, wide: float, high: float, quantity: int = 1, grain: float | None = None) -> Piece:
-    return Piece(name, box_contour(0, 0, wide, high), wide * high, quantity, grain)
+def box(name: str, wide: float, high: float, quantity: int = 1, grain: float | None = None) -> NestPart:
+    return NestPart(name, box_contour(0, 0, wide, high), wide * high, quantity, grain)
 
 
-def mixed(count: int, seed: int = 3) -> list[Piece]:
+def mixed(count: int, seed: int = 3) -> list[NestPart]:
     """Boxes, L shapes, triangles and discs of 20 to 160 mm."""
     chance = random.Random(seed)
     pieces = []
@@ -47,7 +58,7 @@ def mixed(count: int, seed: int = 3) -> list[Piece]:
             Circle(Point(0, 0), b / 2).contour(),
         ]
         outline = outlines[n % 4]
-        pieces.append(Piece(f"p{n}", outline, outline.area, 1, chance.choice([None, 0.0, 90.0])))
+        pieces.append(NestPart(f"p{n}", outline, outline.area, 1, chance.choice([None, 0.0, 90.0])))
     return pieces
 
 
@@ -57,7 +68,7 @@ CHORDS = 720
 SLACK_MM = 1e-4
 
 
-def by_shapely(lying: Lying) -> tuple[shapely.Polygon, float]:
+def by_shapely(lying: PlacedPart) -> tuple[shapely.Polygon, float]:
     """The lying piece, turned and shifted by the other library, arcs as chords; how far an arc may rise over them."""
     points: list[tuple[float, float]] = []
     rise = 0.0
@@ -70,13 +81,13 @@ def by_shapely(lying: Lying) -> tuple[shapely.Polygon, float]:
     return shapely.affinity.translate(turned, lying.at.x, lying.at.y), rise
 
 
-def ring_of(piece: Piece) -> list[tuple[float, float]]:
+def ring_of(piece: NestPart) -> list[tuple[float, float]]:
     """Arcs as 90 chords, finer than the project draws them for the library."""
     steps = [(edge, 90 if isinstance(edge, Arc) else 1) for edge in piece.outline.anticlockwise().edges]
     return [tuple(edge.at(k / n)) if n > 1 else tuple(edge.start) for edge, n in steps for k in range(n)]
 
 
-def assert_sound(done: Nest, room: Room) -> None:
+def assert_sound(done: Nest, room: Spacing) -> None:
     for sheet in done.filled:
         shapes = [by_shapely(one) for one in sheet.lying]
         for i, (a, rise) in enumerate(shapes):
@@ -91,7 +102,7 @@ def assert_sound(done: Nest, room: Room) -> None:
                 assert min(off, 180 - off) < 1e-6
 
 
-def assert_all_there(done: Nest, pieces: Sequence[Piece]) -> None:
+def assert_all_there(done: Nest, pieces: Sequence[NestPart]) -> None:
     laid = Counter(one.piece.name for one in done.lying())
     assert {p.name: p.quantity for p in pieces} == dict(laid + Counter(done.left_over))
 
@@ -99,8 +110,8 @@ def assert_all_there(done: Nest, pieces: Sequence[Piece]) -> None:
 @given(st.integers(0, 10_000), st.floats(0.5, 12), st.floats(0, 20), st.sampled_from(Rolled))
 @settings(max_examples=25, deadline=None)
 def test_boxes_keep_gap_margin_and_grain(seed: int, gap: float, margin: float, rolled: Rolled) -> None:
-    pieces, room = mixed(16, seed), Room(gap, margin)
-    done = nest(pieces, [Plate("a", 400, 300, rolled), Plate("b", 600, 300, rolled)], room, Way.BOXES)
+    pieces, room = mixed(16, seed), Spacing(gap, margin)
+    done = nest(pieces, [StockSheet("a", 400, 300, rolled), StockSheet("b", 600, 300, rolled)], room, NestMethod.BOXES)
     assert_sound(done, room)
     assert_all_there(done, pieces)
     if rolled is Rolled.UNKNOWN:
@@ -109,19 +120,19 @@ def test_boxes_keep_gap_margin_and_grain(seed: int, gap: float, margin: float, r
 
 def test_a_full_sheet_of_equal_boxes() -> None:
     # 4 x 3 of 95 x 95 with gaps of 5 in 395 x 295, and margins of 10.
-    done = nest([box("b", 95, 95, 13)], [Plate("s", 415, 315)], ROOM, Way.BOXES)
+    done = nest([box("b", 95, 95, 13)], [StockSheet("s", 415, 315)], ROOM, NestMethod.BOXES)
     assert len(done.filled[0].lying) == 12 and done.left_over == {"b": 1}
     assert done.filled[0].used == pytest.approx(12 * 95 * 95 / (415 * 315))
 
 
 def test_sheets_are_filled_in_turn_and_an_offcut_too_small_is_passed_over() -> None:
-    plates = [Plate("scrap", 60, 60), Plate("offcut", 250, 250), Plate("full", 1000, 500)]
-    done = nest([box("b", 100, 100, 8)], plates, ROOM, Way.BOXES)
+    plates = [StockSheet("scrap", 60, 60), StockSheet("offcut", 250, 250), StockSheet("full", 1000, 500)]
+    done = nest([box("b", 100, 100, 8)], plates, ROOM, NestMethod.BOXES)
     assert [(f.plate.name, len(f.lying)) for f in done.filled] == [("offcut", 4), ("full", 4)]
 
 
 def test_grain_at_any_angle_is_turned_onto_the_sheets() -> None:
-    done = nest([box("b", 60, 20, 2, grain=30.0)], [Plate("s", 200, 200, Rolled.WIDTH)], ROOM, Way.BOXES)
+    done = nest([box("b", 60, 20, 2, grain=30.0)], [StockSheet("s", 200, 200, Rolled.WIDTH)], ROOM, NestMethod.BOXES)
     assert {one.angle_deg for one in done.lying()} == {60.0}
     assert_sound(done, ROOM)
 
@@ -133,22 +144,22 @@ def test_outlines_too_near_are_told() -> None:
     assert too_near([Circle(Point(x, 0), 10.0).contour() for x in (0.0, 25.0)], 5.0) == []
     assert too_near([box_contour(0, 0, 90, 90), discs[1]], 5.0) == [(0, 1)]
     assert too_near([box_contour(-90, -90, 90, 90), discs[1]], 5.0) == [(0, 1)]
-    plate, piece = Plate("s", 200, 100), box("b", 20, 20)
-    near = (Lying(piece, 0, Point(10, 10)), Lying(piece, 0, Point(34.9, 10)))
+    plate, piece = StockSheet("s", 200, 100), box("b", 20, 20)
+    near = (PlacedPart(piece, 0, Point(10, 10)), PlacedPart(piece, 0, Point(34.9, 10)))
     with pytest.raises(GeometryFault, match="nearer than 5 mm"):
-        _check(Filled(plate, near), ROOM)
+        _check(FilledSheet(plate, near), ROOM)
     with pytest.raises(GeometryFault, match="edge"):
-        _check(Filled(plate, (Lying(piece, 0, Point(9.9, 10)),)), ROOM)
+        _check(FilledSheet(plate, (PlacedPart(piece, 0, Point(9.9, 10)),)), ROOM)
 
 
 @pytest.mark.skipif(not has_library(), reason="the extra 'nest' is not installed")
 def test_by_outlines_gaps_hold_and_no_sheet_is_emptier_than_by_boxes() -> None:
     pieces = mixed(40)
-    plates = [Plate("a", 500, 400), Plate("b", 500, 400), Plate("c", 900, 400)]
-    close = nest(pieces, plates, ROOM, Way.OUTLINES, seconds=2)
+    plates = [StockSheet("a", 500, 400), StockSheet("b", 500, 400), StockSheet("c", 900, 400)]
+    close = nest(pieces, plates, ROOM, NestMethod.OUTLINES, seconds=2)
     assert_sound(close, ROOM)
     assert_all_there(close, pieces)
-    plain = nest(pieces, plates, ROOM, Way.BOXES)
+    plain = nest(pieces, plates, ROOM, NestMethod.BOXES)
     assert close.filled[0].used >= plain.filled[0].used
 
 
@@ -160,28 +171,28 @@ def test_sheets_are_about_as_full_as_the_library_gets_its_strip() -> None:
     """
     import spyrrow
 
-    pieces, high, room = mixed(40, 4), 500.0, Room(5.0, 0.0)
+    pieces, high, room = mixed(40, 4), 500.0, Spacing(5.0, 0.0)
     metal = sum(p.area_mm2 for p in pieces)
     items = [spyrrow.Item(p.name, ring_of(p), 1, list(p.angles(Rolled.LENGTH))) for p in pieces]
     config = spyrrow.StripPackingConfig(total_computation_time=1, min_items_separation=5.0, num_workers=1, seed=7)
     alone = metal / (high * spyrrow.StripPackingInstance("alone", high, items).solve(config).width)
-    plate = Plate("s", metal / ((alone - 0.04) * high), high)
-    done = nest(pieces, [plate], room, Way.OUTLINES, seconds=1)
+    plate = StockSheet("s", metal / ((alone - 0.04) * high), high)
+    done = nest(pieces, [plate], room, NestMethod.OUTLINES, seconds=1)
     assert done.left_over == {}
     assert done.filled[0].used == pytest.approx(alone - 0.04)
     assert_sound(done, room)
-    assert nest(pieces, [plate], room, Way.BOXES).left_over
+    assert nest(pieces, [plate], room, NestMethod.BOXES).left_over
 
 
 def test_a_part_with_grain_is_never_laid_across_the_sheets() -> None:
     """30 x 120 with its grain along the 120: on a sheet 60 high it lies lengthwise only, so the grain must run so."""
     piece = box("b", 30, 120, 2, grain=90.0)
-    for way in Way if has_library() else (Way.BOXES,):
-        lengthwise = nest([piece], [Plate("s", 400, 60, Rolled.LENGTH)], ROOM, way, seconds=1)
+    for way in NestMethod if has_library() else (NestMethod.BOXES,):
+        lengthwise = nest([piece], [StockSheet("s", 400, 60, Rolled.LENGTH)], ROOM, way, seconds=1)
         assert {one.angle_deg % 180 for one in lengthwise.lying()} == {90.0} and lengthwise.left_over == {}
-        across = nest([piece], [Plate("s", 400, 60, Rolled.WIDTH)], ROOM, way, seconds=1)
+        across = nest([piece], [StockSheet("s", 400, 60, Rolled.WIDTH)], ROOM, way, seconds=1)
         assert across.filled == () and across.left_over == {"b": 2}
-        unknown = nest([piece], [Plate("s", 400, 400, Rolled.UNKNOWN)], ROOM, way, seconds=1)
+        unknown = nest([piece], [StockSheet("s", 400, 400, Rolled.UNKNOWN)], ROOM, way, seconds=1)
         assert unknown.left_over == {"b": 2}
 
 
@@ -273,14 +284,14 @@ def test_names_keep_off_the_holes() -> None:
     """A plate whose middle is a hole of 40 mm."""
     hole = Circle(Point(60.0, 40.0), 20.0)
     outline = box_contour(0.0, 0.0, 120.0, 80.0)
-    piece = Piece("plate with a hole", outline, 9600.0, 1)
-    filled = Filled(Plate("sheet", 200.0, 140.0), (Lying(piece, 0.0, Point(10.0, 10.0)),))
+    piece = NestPart("plate with a hole", outline, 9600.0, 1)
+    filled = FilledSheet(StockSheet("sheet", 200.0, 140.0), (PlacedPart(piece, 0.0, Point(10.0, 10.0)),))
     assert struck(nest_picture(filled, {piece.name: (outline, (hole,))}, "sheet")) == []
 
 
 def test_a_nest_is_the_same_every_time() -> None:
-    plates = [Plate("a", 500, 400), Plate("b", 900, 400)]
-    assert nest(mixed(20), plates, ROOM, Way.BOXES) == nest(mixed(20), plates, ROOM, Way.BOXES)
+    plates = [StockSheet("a", 500, 400), StockSheet("b", 900, 400)]
+    assert nest(mixed(20), plates, ROOM, NestMethod.BOXES) == nest(mixed(20), plates, ROOM, NestMethod.BOXES)
 
 
 def test_contours_can_be_counted() -> None:

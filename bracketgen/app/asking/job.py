@@ -15,7 +15,7 @@ from bracketgen.errors import Fault, InputFaults, Place
 if TYPE_CHECKING:
     from bracketgen.description.family import Member
     from bracketgen.description.read import Source
-    from bracketgen.shop.order.job_file import JobDocument
+    from bracketgen.shop.order import JobDocument
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +28,7 @@ class Job:
 
 def job_of(files: list[str]) -> Job | None:
     """The job when one job file is named; None for descriptions. Raises InputFaults."""
-    from bracketgen.shop.order.job_file import is_job_file, read_job_file
+    from bracketgen.shop.order import is_job_file, read_job_file
 
     jobs = []
     for file in files:

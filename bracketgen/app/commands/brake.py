@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from bracketgen.app.asking.tasks import Task
     from bracketgen.app.outcome import Outcome
     from bracketgen.findings import Finding
+    from bracketgen.shop.brake.brakes import Brake
     from bracketgen.shop.brake.plan import BrakePlan
-    from bracketgen.shop.brake.tooling.tool import Brake
 
 Tooling = Annotated[
     str | None,
@@ -108,9 +108,8 @@ def _brake(tooling: str | None, machine: str | None) -> Brake:
     from bracketgen.app.asking.text_file import read_text
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.errors import InputFaults
-    from bracketgen.shop.brake.tooling.file import read_tooling
-    from bracketgen.shop.brake.tooling.tool import LeafBrake, PressBrake
-    from bracketgen.shop.brake.tooling.usual import usual_leaf, usual_press
+    from bracketgen.shop.brake.brakes import LeafBrake, PressBrake, usual_leaf, usual_press
+    from bracketgen.shop.brake.tooling_file import read_tooling
 
     reader = OptionReader()
     try:

@@ -98,7 +98,7 @@ def _keep(asked: CouponAsked, answer: CouponAnswer, table: Path) -> None:
     from bracketgen.app.commands.make import _folder_faults
     from bracketgen.bending.deductions import DeductionRow
     from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.shop.deduction_file import with_row
+    from bracketgen.shop.coupon import with_row
     from bracketgen.writers.whole_file import write_whole
 
     if not answer.believable:

@@ -13,9 +13,8 @@ if TYPE_CHECKING:
     from bracketgen.app.outcome import Outcome
     from bracketgen.errors import Fault
     from bracketgen.pipeline import Made
-    from bracketgen.shop.nesting.nest import Way
-    from bracketgen.shop.nesting.piece import Nest, Piece, Plate, Room
-    from bracketgen.shop.order.job_file import JobDocument
+    from bracketgen.shop.nest import Nest, NestMethod, NestPart, Spacing, StockSheet
+    from bracketgen.shop.order import JobDocument
 
 JobFile = Annotated[str, typer.Argument(metavar="JOB", help="A job file with [[parts]] and [[sheets]].")]
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the sheets' files go.")]
@@ -41,13 +40,13 @@ def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBo
     from bracketgen.app.outcome import Exit
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.errors import InputFaults
-    from bracketgen.shop.nesting.nest import Way
-    from bracketgen.shop.nesting.nest import nest as lay
+    from bracketgen.shop.nest import NestMethod
+    from bracketgen.shop.nest import nest as lay
 
     try:
         wanted = _wanted(job)
         room = _room(wanted)
-        way = Way.BOXES if boxes else Way.best()
+        way = NestMethod.BOXES if boxes else NestMethod.best()
         done = lay(_pieces(wanted), _plates(wanted.job), room, way, seconds)
         _write(wanted, done, room, way, out)
     except InputFaults as error:
@@ -60,7 +59,7 @@ def _wanted(file: str) -> _Wanted:
     from bracketgen.app.asking.job import Job, job_parts
     from bracketgen.app.asking.text_file import read_text
     from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.shop.order.job_file import read_job_file
+    from bracketgen.shop.order import read_job_file
 
     read = Job(*read_job_file(read_text(file, "job file"), file))
     job = read.document
@@ -105,36 +104,38 @@ def _worked_out(one: Task | Outcome) -> Made:
     return made
 
 
-def _room(wanted: _Wanted) -> Room:
+def _room(wanted: _Wanted) -> Spacing:
     """The job's gap and margin. Left out: the thickness and at least 5 mm; the gap and at least 10 mm.
 
     Both are common practice, no source.
     """
-    from bracketgen.shop.nesting.piece import Room
+    from bracketgen.shop.nest import Spacing
 
     given = wanted.job.nesting
     thickness = wanted.made[0][0].job.part.stock.thickness_mm
     gap = max(5.0, thickness) if given.gap is None else given.gap
-    return Room(gap, max(10.0, gap) if given.margin is None else given.margin)
+    return Spacing(gap, max(10.0, gap) if given.margin is None else given.margin)
 
 
-def _pieces(wanted: _Wanted) -> list[Piece]:
-    from bracketgen.shop.nesting.piece import Piece
+def _pieces(wanted: _Wanted) -> list[NestPart]:
+    from bracketgen.shop.nest import NestPart
 
     return [
-        Piece(m.job.part.name, m.flat.outline, m.flat.area_mm2, quantity, m.job.part.stock.grain_deg)
+        NestPart(m.job.part.name, m.flat.outline, m.flat.area_mm2, quantity, m.job.part.stock.grain_deg)
         for m, quantity in wanted.made
     ]
 
 
-def _plates(job: JobDocument) -> list[Plate]:
-    from bracketgen.shop.nesting.piece import Plate, Rolled
+def _plates(job: JobDocument) -> list[StockSheet]:
+    from bracketgen.shop.nest import Rolled, StockSheet
 
     rolled = {"length": Rolled.LENGTH, "width": Rolled.WIDTH, "unknown": Rolled.UNKNOWN}
-    return [Plate(sheet.name, *sheet.size, rolled[sheet.grain]) for sheet in job.sheets for _ in range(sheet.quantity)]
+    return [
+        StockSheet(sheet.name, *sheet.size, rolled[sheet.grain]) for sheet in job.sheets for _ in range(sheet.quantity)
+    ]
 
 
-def _write(wanted: _Wanted, done: Nest, room: Room, way: Way, out: Path) -> None:
+def _write(wanted: _Wanted, done: Nest, room: Spacing, way: NestMethod, out: Path) -> None:
     """Raises InputFaults where the folder can't be written to."""
     from bracketgen.app.asking.job import job_stem
     from bracketgen.app.commands.make import _folder_faults

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from bracketgen.app.asking.tasks import Task
     from bracketgen.app.outcome import Exit, Outcome
     from bracketgen.pipeline import Made
-    from bracketgen.shop.order.line import Bender, OrderLine
+    from bracketgen.shop.order import Bender, OrderLine
 
 Files = Annotated[list[str], typer.Argument(metavar="FILES", help="Descriptions, or one job file that lists them.")]
 Quantity = Annotated[int, typer.Option("--quantity", min=1, max=3000, help="Of each description; a job has its own.")]
@@ -79,7 +79,7 @@ def _asked(files: list[str], quantity: int, shop_bends: bool) -> tuple[Packing, 
     """The empty pack, and every part with its quantity. Raises InputFaults."""
     from bracketgen.app.asking.job import job_of, job_parts, job_stem
     from bracketgen.app.asking.tasks import Request, gather
-    from bracketgen.shop.order.line import Bender
+    from bracketgen.shop.order import Bender
 
     bender = Bender.SHOP if shop_bends else Bender.CUSTOMER
     job = job_of(files)
@@ -98,9 +98,8 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     from bracketgen.app.outcome import Outcome
     from bracketgen.drawing.model.folded_model import folded_model
     from bracketgen.drawing.model.skin_box import skin_size_mm
-    from bracketgen.shop.hardware.mates import mates_in_place
-    from bracketgen.shop.hardware.words import hardware_lines
-    from bracketgen.shop.order.line import order_line
+    from bracketgen.shop.hardware import hardware_lines, mates_in_place
+    from bracketgen.shop.order import order_line
     from bracketgen.writers.models.step import step_bytes
 
     made = task.work_out()
@@ -159,7 +158,7 @@ def _write(packing: Packing, out: Path, zipped: bool) -> Exit:
 
 def _written(packing: Packing, folder: Path, archive: Path | None) -> list[str]:
     """Raises OSError."""
-    from bracketgen.shop.order.sheet import order_text
+    from bracketgen.shop.order import order_text
     from bracketgen.writers.pack import set_pack_aside, with_manifest, write_pack, zip_bytes
     from bracketgen.writers.whole_file import write_whole
 

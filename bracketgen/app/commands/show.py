@@ -179,11 +179,11 @@ def _keys(word: str) -> list[str]:
 
             return key_lines("the site file", site_schema())
         case "job keys":
-            from bracketgen.shop.order.job_file import JobDocument
+            from bracketgen.shop.order import JobDocument
 
             return key_lines("the job file", model_schema(JobDocument))
         case "tooling keys":
-            from bracketgen.shop.brake.tooling.file import ToolingDocument
+            from bracketgen.shop.brake.tooling_file import ToolingDocument
 
             return key_lines("the tooling file", model_schema(ToolingDocument))
     return key_lines("the description", description_schema())

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 from bracketgen.app.telling.speech import wrapped
 
 if TYPE_CHECKING:
-    from bracketgen.shop.brake.plan import BrakePlan, Made
+    from bracketgen.shop.brake.plan import BrakePlan, BrakeStep
 
 _INDENT: Final = "  "
 _UNDER: Final = " " * 10
@@ -35,7 +35,7 @@ def _best(plan: BrakePlan) -> str:
     return what + made
 
 
-def _step(place: int, made: Made) -> list[str]:
+def _step(place: int, made: BrakeStep) -> list[str]:
     """How the part lies, then the figures."""
     from bracketgen.drawing.brake.words import over_words, tool_words
     from bracketgen.drawing.marks.plain_numbers import plain

@@ -8,19 +8,20 @@ from math import fsum
 from typing import TYPE_CHECKING
 
 from bracketgen.app.telling.speech import Tone, toned, wrapped
-from bracketgen.shop.nesting.cost import Rates, estimate
-from bracketgen.shop.nesting.nest import Way
+from bracketgen.shop.nest import NestMethod, Rates, estimate
 
 if TYPE_CHECKING:
     from bracketgen.bending.flat import Flat
-    from bracketgen.shop.nesting.piece import Nest, Room
-    from bracketgen.shop.order.job_file import RatesTable
+    from bracketgen.shop.nest import Nest, Spacing
+    from bracketgen.shop.order import RatesTable
 
 
-def nest_lines(done: Nest, room: Room, way: Way, flats: Mapping[str, Flat], rates: RatesTable | None) -> list[str]:
+def nest_lines(
+    done: Nest, room: Spacing, way: NestMethod, flats: Mapping[str, Flat], rates: RatesTable | None
+) -> list[str]:
     """One line a sheet, then the rest."""
     plain = "by boxes (the extra 'nest' lays closer, by outlines)"
-    how = "by outlines where that holds more than boxes" if way is Way.OUTLINES else plain
+    how = "by outlines where that holds more than boxes" if way is NestMethod.OUTLINES else plain
     lines = [f"gap {room.gap_mm:g} mm, to the edge {room.margin_mm:g} mm, laid {how}"]
     for number, sheet in enumerate(done.filled, start=1):
         plate = sheet.plate

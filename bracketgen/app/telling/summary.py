@@ -158,9 +158,7 @@ def _one_bend(strip: Strip, label: str) -> list[str]:
 
 def _hardware_lines(made: Made) -> list[str]:
     """Bolts and welds; torques stay with their cautions, on the drawing and in the report."""
-    from bracketgen.shop.hardware.mates import mates_in_place
-    from bracketgen.shop.hardware.weld_list import weld_words
-    from bracketgen.shop.hardware.words import short_lines
+    from bracketgen.shop.hardware import mates_in_place, short_lines, weld_words
 
     part = made.job.part
     lines: list[str] = []

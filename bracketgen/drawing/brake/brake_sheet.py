@@ -16,8 +16,8 @@ from bracketgen.drawing.picture.header import band, head, stock_line
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
-from bracketgen.shop.brake.plan import BrakePlan, Made
-from bracketgen.shop.brake.tooling.tool import PressBrake
+from bracketgen.shop.brake.brakes import PressBrake
+from bracketgen.shop.brake.plan import BrakePlan, BrakeStep
 
 #: A4 landscape, ISO 216.
 WIDTH_MM: Final = 297.0
@@ -42,7 +42,7 @@ class _Placed:
     """A step with its place in the order, from 1."""
 
     place: int
-    made: Made
+    made: BrakeStep
 
 
 def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:

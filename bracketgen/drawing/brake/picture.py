@@ -14,12 +14,11 @@ from bracketgen.drawing.sheet import Fill, Mark, Stroke
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point, polar
 from bracketgen.part.bend import Way
-from bracketgen.shop.brake.making.around import Packed
-from bracketgen.shop.brake.making.convex import Floats, packed
-from bracketgen.shop.brake.making.leaf import LeafPose, LeafSetup, leaf_pose, on_leaf_brake, rounded_nose
-from bracketgen.shop.brake.making.metal import Wing
-from bracketgen.shop.brake.making.press import PressPose, PressSetup, on_press, press_pose
-from bracketgen.shop.brake.plan import Made
+from bracketgen.shop.brake.convex import Floats, packed
+from bracketgen.shop.brake.leaf import LeafPose, LeafSetup, leaf_pose, on_leaf_brake, rounded_nose
+from bracketgen.shop.brake.metal import Packed, Wing
+from bracketgen.shop.brake.plan import BrakeStep
+from bracketgen.shop.brake.press import PressPose, PressSetup, on_press, press_pose
 
 Ring = tuple[Point, ...]
 
@@ -49,14 +48,14 @@ class Section:
         )  # fmt: skip
 
 
-def section(made: Made, turn_deg: float) -> Section:
+def section(made: BrakeStep, turn_deg: float) -> Section:
     """The section of a step at a turn of its bend."""
     if isinstance(made.setup, LeafSetup):
         return _on_leaf(made, made.setup, turn_deg)
     return _on_press(made, made.setup, turn_deg)
 
 
-def _on_press(made: Made, setup: PressSetup, turn_deg: float) -> Section:
+def _on_press(made: BrakeStep, setup: PressSetup, turn_deg: float) -> Section:
     around, held = made.around, made.held
     pose = press_pose(around, setup.die, np.array([turn_deg]))
     metal = [*_rings(on_press(around, around.all, pose, held)[0]), *_press_strip(made, pose)]
@@ -71,14 +70,14 @@ def _on_press(made: Made, setup: PressSetup, turn_deg: float) -> Section:
     return Section(tuple(metal), _ends(faces), tools, _stop(made, setup) if turn_deg == 0.0 else None)
 
 
-def _stop(made: Made, setup: PressSetup) -> tuple[Point, Point] | None:
+def _stop(made: BrakeStep, setup: PressSetup) -> tuple[Point, Point] | None:
     if made.gauging is None or made.gauging.distance_mm is None:
         return None
     gauge, x = setup.brake.gauge, made.gauging.distance_mm
     return Point(x, -gauge.below_mm), Point(x, gauge.above_mm)
 
 
-def _on_leaf(made: Made, setup: LeafSetup, turn_deg: float) -> Section:
+def _on_leaf(made: BrakeStep, setup: LeafSetup, turn_deg: float) -> Section:
     around, held, t = made.around, made.held, made.around.thickness_mm
     pose = leaf_pose(around, setup.nose, np.array([turn_deg]))
     radius = float(pose.radius_mm[0])
@@ -95,7 +94,7 @@ def _on_leaf(made: Made, setup: LeafSetup, turn_deg: float) -> Section:
     return Section(tuple(metal), _ends(on_leaf_brake(around, _faces(made), pose, held)[0]), tools)
 
 
-def _faces(made: Made) -> Packed:
+def _faces(made: BrakeStep) -> Packed:
     """The described faces of the panels that stand edge on, as flat two-cornered pieces."""
     around = made.around
     up = made.bend.way is Way.UP
@@ -139,7 +138,7 @@ def _up(ring: Sequence[Point], by_mm: float) -> Ring:
     return tuple(Point(p.x, p.y + by_mm) for p in ring)
 
 
-def _press_strip(made: Made, pose: PressPose) -> list[Ring]:
+def _press_strip(made: BrakeStep, pose: PressPose) -> list[Ring]:
     """The metal of the bend itself: the arc, and what is still straight at either side of it."""
     t, half = made.around.thickness_mm, math.radians(float(pose.turn_deg[0])) / 2
     radius, rest = float(pose.radius_mm[0]), float(pose.rest_mm[0])

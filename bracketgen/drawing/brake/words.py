@@ -6,13 +6,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.shop.brake.figures.force import FORCE_SOURCE
-from bracketgen.shop.brake.figures.gauge import SIGHT_LINE_SOURCE
-from bracketgen.shop.brake.figures.springback import FORMULA_SOURCE
-from bracketgen.shop.brake.making.handling import Through
-from bracketgen.shop.brake.making.press import PressSetup
-from bracketgen.shop.brake.plan import APPROXIMATIONS, BrakePlan, Made
-from bracketgen.shop.brake.tooling.tool import PressBrake
+from bracketgen.shop.brake.brakes import PressBrake
+from bracketgen.shop.brake.figures import FORCE_SOURCE, FORMULA_SOURCE
+from bracketgen.shop.brake.gauging import SIGHT_LINE_SOURCE
+from bracketgen.shop.brake.plan import APPROXIMATIONS, BrakePlan, BrakeStep
+from bracketgen.shop.brake.press import PressSetup, Through
 from bracketgen.standards.table import citation
 
 
@@ -41,7 +39,7 @@ def columns(plan: BrakePlan) -> tuple[Column, ...]:
     return (*shared, *own, over, *(_force_columns(steps) if press else ()))
 
 
-def _press_columns(steps: Sequence[Made]) -> list[Column]:
+def _press_columns(steps: Sequence[BrakeStep]) -> list[Column]:
     gauge = tuple(plain(m.gauging.distance_mm, 1) if m.gauging and m.gauging.distance_mm else "scribe" for m in steps)
     return [
         Column(("gauge", "mm"), gauge),
@@ -49,7 +47,7 @@ def _press_columns(steps: Sequence[Made]) -> list[Column]:
     ]
 
 
-def _leaf_columns(steps: Sequence[Made]) -> list[Column]:
+def _leaf_columns(steps: Sequence[BrakeStep]) -> list[Column]:
     return [
         Column(("sight line", "mm"), tuple(plain(m.scribe.sight_mm, 1) for m in steps)),
         Column(("bend line", "mm"), tuple(plain(m.scribe.edge_mm, 1) for m in steps)),
@@ -58,7 +56,7 @@ def _leaf_columns(steps: Sequence[Made]) -> list[Column]:
     ]
 
 
-def _force_columns(steps: Sequence[Made]) -> list[Column]:
+def _force_columns(steps: Sequence[BrakeStep]) -> list[Column]:
     force = tuple(f"{plain(m.force.kn, 0)} ({plain(m.force.kn_per_m, 0)}/m)" if m.force else "" for m in steps)
     return [
         Column(("force about", "kN"), force),
@@ -67,7 +65,7 @@ def _force_columns(steps: Sequence[Made]) -> list[Column]:
     ]
 
 
-def _ways(steps: Sequence[Made]) -> Column:
+def _ways(steps: Sequence[BrakeStep]) -> Column:
     return Column(("in / out", "by"), tuple(f"{_short(m.way_in)} / {_short(m.way_out)}" for m in steps))
 
 
@@ -75,13 +73,13 @@ def _short(way: Through | None) -> str:
     return {Through.FRONT: "front", Through.END: "end"}.get(way, "") if way else ""
 
 
-def over_words(made: Made) -> str:
+def over_words(made: BrakeStep) -> str:
     """The turn on the tool with its range, such as '90.6° (90.2–90.9)'."""
     over = made.over
     return f"{plain(over.to_deg, 1)}° ({plain(over.least_deg, 1)}–{plain(over.most_deg, 1)})"
 
 
-def tool_words(made: Made) -> str:
+def tool_words(made: BrakeStep) -> str:
     """The tools of a step with the lengths put together."""
     setup = made.setup
     if isinstance(setup, PressSetup):
@@ -89,7 +87,7 @@ def tool_words(made: Made) -> str:
     return f"{setup.nose.name} {plain(setup.nose_mm, 0)}"
 
 
-def step_title(place: int, made: Made) -> str:
+def step_title(place: int, made: BrakeStep) -> str:
     """Over the pictures of a step."""
     return f"{place}   bend {made.number}, {plain(made.bend.turn_deg)}° {made.bend.way.upper()}"
 
@@ -108,7 +106,7 @@ def remarks(plan: BrakePlan) -> tuple[str, ...]:
     return tuple(said)
 
 
-def _gauge_words(made: Made) -> list[str]:
+def _gauge_words(made: BrakeStep) -> list[str]:
     assert made.gauging is not None
     if made.gauging.distance_mm is not None:
         return [f"gauge against the {made.gauging.touches}"]

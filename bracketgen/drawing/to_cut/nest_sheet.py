@@ -15,7 +15,7 @@ from bracketgen.geometry.contour import Circle, Contour, Cut
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.scratch import Side, scratch_points
-from bracketgen.shop.nesting.piece import Filled, Lying
+from bracketgen.shop.nest import FilledSheet, PlacedPart
 
 #: A4 landscape, ISO 216.
 _WIDTH_MM: Final = 297.0
@@ -31,7 +31,7 @@ _CHORD_MM: Final = 0.02
 Cuts = Mapping[str, tuple[Contour, tuple[Cut, ...]]]
 
 
-def nested_sheet(filled: Filled, cuts: Cuts, name: str) -> CutSheet:
+def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str) -> CutSheet:
     """All parts of one sheet; its lower left corner is the origin, the sheet's own edge is not in it."""
     rounds: list[Round] = []
     chains: list[Chain] = []
@@ -47,7 +47,7 @@ def nested_sheet(filled: Filled, cuts: Cuts, name: str) -> CutSheet:
     return CutSheet(name, tuple(rounds), tuple(chains))
 
 
-def nest_picture(filled: Filled, cuts: Cuts, title: str) -> Sheet:
+def nest_picture(filled: FilledSheet, cuts: Cuts, title: str) -> Sheet:
     """The sheet with its parts and their names, on one page."""
     plate = filled.plate
     scale = min((_WIDTH_MM - 2 * _EDGE_MM) / plate.length_mm, (_HEIGHT_MM - 2 * _EDGE_MM - _HEAD_MM) / plate.width_mm)
@@ -66,7 +66,7 @@ def _share(text: str, size_mm: float) -> float:
     return (_WIDTH_MM - 2 * _EDGE_MM) / max(text_width_mm(text, size_mm), 1.0)
 
 
-def _part(one: Lying, cuts: Cuts, scale: float) -> Iterator[Mark]:
+def _part(one: PlacedPart, cuts: Cuts, scale: float) -> Iterator[Mark]:
     outline, inner = cuts[one.piece.name]
     rings = tuple(_ring(c, one.placement, scale) for c in (outline, *inner))
     yield Fill(rings, HAIR, one.piece.name)

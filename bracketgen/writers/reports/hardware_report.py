@@ -9,10 +9,7 @@ from bracketgen.part.isolator import Isolator
 from bracketgen.part.part import Part
 from bracketgen.part.stock import Stock
 from bracketgen.part.weld import Weld
-from bracketgen.shop.hardware.bolts import BoltSet, bolt_sets
-from bracketgen.shop.hardware.mates import Mate
-from bracketgen.shop.hardware.tightening import tightening
-from bracketgen.shop.hardware.words import hardware_lines
+from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, tightening
 
 
 def hardware_block(part: Part, mates: Mapping[str, Mate]) -> dict[str, Any]:

@@ -13,7 +13,7 @@ from bracketgen.drawing.to_cut.blank import cut_sheet
 from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical
 from bracketgen.findings import Finding
 from bracketgen.geometry.point import Point
-from bracketgen.shop.hardware.mates import Mate
+from bracketgen.shop.hardware import Mate
 from bracketgen.writers.reports.hardware_report import hardware_block
 
 #: A quarter round: a circle is told as four of them.

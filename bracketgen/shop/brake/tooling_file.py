@@ -20,7 +20,7 @@ from bracketgen.description.read import Source, read_tables
 from bracketgen.errors import Fault, GeometryFault, InputFaults
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.triangles import triangles
-from bracketgen.shop.brake.tooling.tool import (
+from bracketgen.shop.brake.brakes import (
     USUAL_CLEARANCE_MM,
     Brake,
     Die,
@@ -30,8 +30,8 @@ from bracketgen.shop.brake.tooling.tool import (
     PressBrake,
     Punch,
     Ring,
+    v_outline,
 )
-from bracketgen.shop.brake.tooling.usual import v_outline
 from bracketgen.standards.die import dies
 
 #: Shortest outside leg as a share of the V, between the chart's own openings. Source: air bending chart.

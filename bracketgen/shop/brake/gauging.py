@@ -9,9 +9,8 @@ from bracketgen.bending.flat import Flat, Strip
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.scratch import Side, scratch_points
-from bracketgen.shop.brake.making.around import Around
-from bracketgen.shop.brake.making.metal import LEVEL_MM, Piece, Wing
-from bracketgen.shop.brake.tooling.tool import Gauge
+from bracketgen.shop.brake.brakes import Gauge
+from bracketgen.shop.brake.metal import LEVEL_MM, Around, Profile, Wing
 
 SIGHT_LINE_SOURCE: Final = (
     "FAA-H-8083-31 ch. 4, from memory: the sight line lies one inside radius from the tangent line under the nose"
@@ -36,7 +35,7 @@ class Gauging:
 
 def gauging(around: Around, at_back: Wing, gauge: Gauge) -> Gauging:
     """The gauge against the metal that reaches farthest back within the fingers' height."""
-    reach: list[tuple[float, bool, Piece]] = []
+    reach: list[tuple[float, bool, Profile]] = []
     for piece in around.all.pieces:
         if piece.wing is at_back:
             far = _reach_within(piece.shape, -gauge.below_mm, gauge.above_mm)
@@ -57,7 +56,7 @@ def gauging(around: Around, at_back: Wing, gauge: Gauge) -> Gauging:
     return Gauging(name, far)
 
 
-def _length(piece: Piece) -> float:
+def _length(piece: Profile) -> float:
     return piece.along_mm[1] - piece.along_mm[0]
 
 
@@ -69,7 +68,7 @@ def _reach_within(shape: tuple[tuple[float, float], ...], low: float, high: floa
     return max(inside, default=None)
 
 
-def _has_straight_edge(around: Around, piece: Piece) -> bool:
+def _has_straight_edge(around: Around, piece: Profile) -> bool:
     """Whether the level panel ends in a straight stretch along the bend, as far out as it reaches."""
     flat, strip = around.flat, around.strip
     outline = flat.part.panel(piece.id).outline.moved(flat.placements[piece.id])

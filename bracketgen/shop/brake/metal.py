@@ -10,11 +10,13 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import turned_frame
+from bracketgen.bending.setback import outside_setback_mm
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.placement import Placement
@@ -22,7 +24,7 @@ from bracketgen.geometry.point import Point
 from bracketgen.geometry.scratch import Side, scratch_points
 from bracketgen.part.bend import Bend, Way
 from bracketgen.part.panel import Panel
-from bracketgen.shop.brake.making.convex import Floats, Shape, hull
+from bracketgen.shop.brake.convex import Floats, Ints, Shape, clashes, hull, packed
 
 #: How far a piece may stand out of a rounded outline, mm.
 _CHORD_ERROR_MM = 0.05
@@ -55,7 +57,7 @@ class Solid:
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Profile:
     """What a solid shows along the bend.
 
     `shape` is anticlockwise: outward from the bend's middle, and up from the face that lies down while it is bent.
@@ -89,7 +91,7 @@ class Piece:
         return self.low_mm > -LEVEL_MM and self.high_mm < thickness_mm + LEVEL_MM
 
 
-class Metal:
+class BentMetal:
     """A flat with its bends as moves from panel to panel."""
 
     def __init__(self, flat: Flat) -> None:
@@ -97,7 +99,7 @@ class Metal:
         self.thickness_mm = flat.part.stock.thickness_mm
         self.strips = {s.bend.id: s for s in flat.strips}
         self._panels = {p.id: _panel_corners(p, self.thickness_mm) for p in flat.part.panels}
-        self._joints = {s.bend.id: _Joint(s, self.thickness_mm) for s in flat.strips}
+        self._joints = {s.bend.id: _StripMoves(s, self.thickness_mm) for s in flat.strips}
 
     def around(self, bend_id: str, done: frozenset[str]) -> list[Solid]:
         """All metal but the strip of that bend itself, which is still flat; `done` bends have their full turn."""
@@ -126,7 +128,7 @@ class Metal:
             self._walk(bend.child if ahead else bend.parent, beyond, bend_id, wing, done, found)
 
 
-class _Joint:
+class _StripMoves:
     """A bend's strip: moves between its frame and the panels, and its metal flat and made.
 
     The strip's frame has x along the bend and y toward the child, its origin on the parent's tangent line.
@@ -145,7 +147,7 @@ class _Joint:
         self.made = [_prism(s, bend.width_mm) for s in _slices(bend, thickness_mm)]
 
 
-def pieces(solids: Sequence[Solid], way: Way, thickness_mm: float, half_mm: float | None = None) -> list[Piece]:
+def pieces(solids: Sequence[Solid], way: Way, thickness_mm: float, half_mm: float | None = None) -> list[Profile]:
     """What the solids show along the bend, with the face that is inside the bend up.
 
     With `half_mm` only what lies within that distance of the bend's middle, along the bend.
@@ -161,7 +163,7 @@ def pieces(solids: Sequence[Solid], way: Way, thickness_mm: float, half_mm: floa
         if len(shape) < 3:
             continue
         along = (float(corners[:, 0].min()), float(corners[:, 0].max()))
-        made.append(Piece(solid.id, solid.is_panel, solid.wing, tuple(shape), along))
+        made.append(Profile(solid.id, solid.is_panel, solid.wing, tuple(shape), along))
     return made
 
 
@@ -235,3 +237,183 @@ def _inverse(rigid: Floats) -> Floats:
 def _moved(corners: Floats, frame: Floats) -> Floats:
     moved: Floats = corners @ frame[:3, :3].T + frame[:3, 3]
     return moved
+
+
+# -- the pieces around one bend, packed for quick checks, with the figures of its strip while it closes
+
+#: Metal may seem this deep in a tool that it lies on. Rounding only: the contacts are exact.
+TOUCH_MM = 0.01
+#: Wider gaps than this between pieces of a leg are no leg, mm.
+_JOINED_MM = 0.01
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Packed:
+    """Pieces as arrays: corners (piece, corner, 2) as Profile.shape, and which of them belong to the child's wing."""
+
+    pieces: tuple[Profile, ...]
+    corners: Floats
+    is_child: Ints
+
+    @staticmethod
+    def of(found: Sequence[Profile]) -> Packed:
+        """The pieces packed."""
+        child = np.array([p.wing is Wing.CHILD for p in found], dtype=np.intp)
+        return Packed(tuple(found), packed([list(p.shape) for p in found]), child)
+
+
+@dataclass(frozen=True, slots=True)
+class Hit:
+    """Two things nearer than they may be: which step of the move, piece, number of the other shape, gap in mm."""
+
+    step: int
+    piece: Profile
+    other: int
+    gap_mm: float
+
+
+def first_hit(moving: Floats, of: Sequence[Profile], fixed: Floats, margin: Floats) -> Hit | None:
+    """The first step at which a piece comes too near, the deepest pair of it; arguments as for convex.clashes."""
+    s, i, j, gap = clashes(moving, fixed, margin)
+    if len(s) == 0:
+        return None
+    first = np.flatnonzero(s == s.min())
+    k = first[np.argmin(gap[first])]
+    return Hit(int(s[k]), of[int(i[k])], int(j[k]), float(gap[k]))
+
+
+class Around:
+    """One bend about to be made, with the bends that are `done`."""
+
+    def __init__(self, metal: BentMetal, bend_id: str, done: frozenset[str]) -> None:
+        self.flat = metal.flat
+        self.strip: Strip = metal.strips[bend_id]
+        self.bend = self.strip.bend
+        self.thickness_mm = metal.thickness_mm
+        self.solids = metal.around(bend_id, done)
+        self._clipped: dict[float, Packed] = {}
+
+    @cached_property
+    def all(self) -> Packed:
+        """All metal."""
+        return Packed.of(pieces(self.solids, self.bend.way, self.thickness_mm))
+
+    def beside(self, tool_mm: float, clearance_mm: float) -> Packed:
+        """The metal that a tool of that length, set to the bend's middle, may meet."""
+        half = tool_mm / 2 + clearance_mm
+        if half not in self._clipped:
+            reach = max(max(-p.along_mm[0], p.along_mm[1]) for p in self.all.pieces)
+            whole = half >= reach
+            found = self.all if whole else Packed.of(pieces(self.solids, self.bend.way, self.thickness_mm, half))
+            self._clipped[half] = found
+        return self._clipped[half]
+
+    @cached_property
+    def farthest_mm(self) -> float:
+        """From the bend's middle to the farthest metal, across the bend."""
+        return max(math.hypot(*c) for p in self.all.pieces for c in p.shape)
+
+    def radius_mm(self, turn_deg: Floats) -> Floats:
+        """Inside radius while the bend closes: its own, and tighter when it is bent over, the metal being the same."""
+        allowance, full = self.strip.metal.allowance_mm, math.radians(self.bend.turn_deg)
+        neutral = allowance / full - self.bend.inside_radius_mm
+        turn = np.maximum(np.radians(turn_deg), full)
+        radius: Floats = np.maximum(allowance / turn - neutral, 0.0)
+        return radius
+
+    def rest_mm(self, turn_deg: Floats) -> Floats:
+        """How much of the strip is still straight."""
+        allowance, full = self.strip.metal.allowance_mm, math.radians(self.bend.turn_deg)
+        rest: Floats = allowance * np.maximum(1.0 - np.radians(turn_deg) / full, 0.0)
+        return rest
+
+    def leg_mm(self, wing: Wing) -> float:
+        """Level metal beside the bend up to the next made bend or the edge, over the outside of the bend."""
+        bend, half = self.bend, self.strip.metal.allowance_mm / 2
+        level = [p for p in self.beside(bend.width_mm, 0.0).pieces if p.wing is wing and p.is_level(self.thickness_mm)]
+        end = half
+        for low, high in sorted(p.reach_mm for p in level):
+            if low <= end + _JOINED_MM:
+                end = max(end, high)
+        return end - half + outside_setback_mm(bend.inside_radius_mm, self.thickness_mm, bend.turn_deg)
+
+    def own_hit(self, placed: Floats) -> tuple[int, Profile, Profile] | None:
+        """The first step at which the part meets itself: the step and the two pieces; `placed` as Packed.corners."""
+        parent, child, margin = self._own_pairs
+        hit = first_hit(placed[:, parent], [self.all.pieces[i] for i in parent], placed[:, child], margin)
+        return None if hit is None else (hit.step, hit.piece, self.all.pieces[int(child[hit.other])])
+
+    @cached_property
+    def _own_pairs(self) -> tuple[Ints, Ints, Floats]:
+        """Numbers of the pieces on either wing, and how near each may come to each."""
+        parent, child = np.flatnonzero(self.all.is_child == 0), np.flatnonzero(self.all.is_child == 1)
+        found = self.all.pieces
+        margin = np.array([[self._own_margin(found[i], found[j]) for j in child] for i in parent])
+        return parent, child, margin.reshape(len(parent), len(child))
+
+    def _own_margin(self, a: Profile, b: Profile) -> float:
+        """Pieces that pass each other along the bend are not asked for, nor the two panels of the bend itself."""
+        side_by_side = min(a.along_mm[1], b.along_mm[1]) - max(a.along_mm[0], b.along_mm[0]) < LEVEL_MM
+        own = {a.id, b.id} == {self.bend.parent, self.bend.child}
+        return -np.inf if side_by_side or own else -2 * LEVEL_MM
+
+
+# -- why a bend can't be made as tried: what stands in the way of what
+
+
+class Why(StrEnum):
+    """The kind of obstacle."""
+
+    MEETS_TOOL = "meets a tool"
+    MEETS_ITSELF = "meets itself"
+    SHORT_LEG = "short leg"
+    NO_TOOL = "no tool"
+    TOO_HEAVY = "too heavy"
+
+
+@dataclass(frozen=True, slots=True)
+class Obstacle:
+    """`metal` and `other` are the two that are in each other's way, at `turn_deg` of the bend's turn.
+
+    For a short leg or missing tools `words` says everything and the turn is 0.
+    """
+
+    why: Why
+    metal: str
+    other: str
+    turn_deg: float
+    words: str
+
+
+def piece_name(piece: Profile) -> str:
+    """Such as "panel 'foot'" or 'bend 2'."""
+    return f"panel {piece.id!r}" if piece.is_panel else bend_name(piece.id)
+
+
+def bend_name(bend_id: str) -> str:
+    """A bend's name with the word, which most names hold already."""
+    return bend_id if bend_id.startswith("bend") else f"bend {bend_id!r}"
+
+
+def meets_tool(piece: Profile, tool: str, turn_deg: float) -> Obstacle:
+    """Metal comes too near to a tool."""
+    name = piece_name(piece)
+    when = "before it is bent" if turn_deg < 0.5 else f"when turned {turn_deg:.0f}°"
+    return Obstacle(Why.MEETS_TOOL, name, tool, turn_deg, f"{name} meets the {tool} {when}")
+
+
+def meets_itself(a: Profile, b: Profile, turn_deg: float) -> Obstacle:
+    """Two pieces of the part come into each other."""
+    first, second = piece_name(a), piece_name(b)
+    return Obstacle(Why.MEETS_ITSELF, first, second, turn_deg, f"{first} meets {second} when turned {turn_deg:.0f}°")
+
+
+def short_leg(panel: str, tool: str, leg_mm: float, least_mm: float) -> Obstacle:
+    """Too little flat metal beside the bend."""
+    words = f"panel {panel!r} has {leg_mm:.1f} mm of leg left at the bend, {tool} needs {least_mm:.1f} mm"
+    return Obstacle(Why.SHORT_LEG, f"panel {panel!r}", tool, 0.0, words)
+
+
+def no_tool(words: str, why: Why = Why.NO_TOOL) -> Obstacle:
+    """No tool of the shop does for the bend."""
+    return Obstacle(why, "", "", 0.0, words)

@@ -8,15 +8,26 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from enum import StrEnum
 
 import numpy as np
 
 from bracketgen.geometry.point import Point
-from bracketgen.shop.brake.making.around import TOUCH_MM, Around, Packed, first_hit
-from bracketgen.shop.brake.making.convex import Floats, Shape, convex_pieces, packed
-from bracketgen.shop.brake.making.metal import LEVEL_MM, Piece, Wing
-from bracketgen.shop.brake.making.obstacle import Obstacle, meets_itself, meets_tool, short_leg
-from bracketgen.shop.brake.tooling.tool import Die, PressBrake, Punch, Ring
+from bracketgen.shop.brake.brakes import Die, PressBrake, Punch, Ring
+from bracketgen.shop.brake.convex import Floats, Shape, apart_mm, convex_pieces, hull, packed
+from bracketgen.shop.brake.metal import (
+    LEVEL_MM,
+    TOUCH_MM,
+    Around,
+    Obstacle,
+    Packed,
+    Profile,
+    Wing,
+    first_hit,
+    meets_itself,
+    meets_tool,
+    short_leg,
+)
 
 _MOST_STEPS = 400
 
@@ -147,15 +158,71 @@ def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -
     return min(met, key=lambda o: o.turn_deg, default=None)
 
 
-def _flush(piece: Piece, thickness_mm: float, clearance_mm: float) -> float:
+def _flush(piece: Profile, thickness_mm: float, clearance_mm: float) -> float:
     """Metal in the plane of the sheet may lie along the punch's flank."""
     return -TOUCH_MM if piece.is_level(thickness_mm) else clearance_mm
 
 
-def _lies_on(piece: Piece, _thickness_mm: float, clearance_mm: float) -> float:
+def _lies_on(piece: Profile, _thickness_mm: float, clearance_mm: float) -> float:
     """Metal that does not hang below the sheet may lie on the die."""
     return -TOUCH_MM if piece.low_mm > -LEVEL_MM else clearance_mm
 
 
-def _keeps_off(_piece: Piece, _thickness_mm: float, clearance_mm: float) -> float:
+def _keeps_off(_piece: Profile, _thickness_mm: float, clearance_mm: float) -> float:
     return clearance_mm
+
+
+# -- how the part gets in and out of a press brake: straight from the front, or along the tools from their end
+
+
+class Through(StrEnum):
+    """The way a part takes."""
+
+    FRONT = "from the front"
+    END = "from the end of the tools"
+
+
+def way_in(around: Around, at_back: Wing, setup: PressSetup) -> Through:
+    """Whether the part can be pushed straight in from the front between open tools."""
+    flat = np.array([0.0])
+    # Lifted off the die, and moved in from so far out that all of it lies before the tools.
+    lift = 2 * setup.brake.clearance_mm
+    placed = on_press(around, around.all, press_pose(around, setup.die, flat), at_back)[0] + np.array([0.0, lift])
+    far = 2 * around.farthest_mm + 500.0
+    passed = swept(placed, (-far, 0.0))
+    up = setup.brake.open_height_mm
+    tools = [
+        *_all(setup.die_shapes),
+        *_all(setup.bed_shapes),
+        *_all(setup.punch_shapes, up),
+        *_all(setup.ram_shapes, up),
+    ]
+    return Through.FRONT if clear_of(passed, tools) else Through.END
+
+
+def way_out(around: Around, at_back: Wing, setup: PressSetup, turn_deg: float) -> Through:
+    """Whether the punch can rise straight out of the bent part."""
+    pose = press_pose(around, setup.die, np.array([turn_deg]))
+    placed = on_press(around, around.beside(setup.punch_mm, setup.brake.clearance_mm), pose, at_back)[0]
+    metal = [[(x, y) for x, y in piece.tolist()] for piece in placed]
+    tip = float(pose.tip_mm[0]) + setup.brake.clearance_mm
+    punch = np.array([[(x, y + tip) for x, y in shape] for shape in setup.punch_shapes.tolist()])
+    risen = swept(punch, (0.0, setup.brake.open_height_mm))
+    return Through.FRONT if clear_of(risen, [hull(m) for m in metal]) else Through.END
+
+
+def _all(shapes: Floats, up_mm: float = 0.0) -> list[Shape]:
+    return [hull([(x, y + up_mm) for x, y in shape]) for shape in shapes.tolist()]
+
+
+def swept(shapes: Floats, by: tuple[float, float]) -> list[Shape]:
+    """What each shape passes over when it moves straight."""
+    return [hull([*((x, y) for x, y in s), *((x + by[0], y + by[1]) for x, y in s)]) for s in shapes.tolist()]
+
+
+def clear_of(a: list[Shape], b: list[Shape]) -> bool:
+    """Whether none of the one meets any of the other."""
+    first, second = packed(a), packed(b)
+    i, j = np.meshgrid(np.arange(len(a)), np.arange(len(b)), indexing="ij")
+    gap = apart_mm(first[i.ravel()], second[j.ravel()])
+    return bool((gap >= 0.0).all())

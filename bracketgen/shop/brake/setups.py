@@ -9,11 +9,11 @@ from typing import Final
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.part.bend import Bend
 from bracketgen.part.stock import Stock
-from bracketgen.shop.brake.figures.force import Force, estimated_force, foldable_mm
-from bracketgen.shop.brake.making.leaf import LeafSetup, leaf_setup
-from bracketgen.shop.brake.making.obstacle import Obstacle, Why, bend_name, no_tool
-from bracketgen.shop.brake.making.press import PressSetup, press_setup
-from bracketgen.shop.brake.tooling.tool import Die, LeafBrake, PressBrake, Punch, Tool
+from bracketgen.shop.brake.brakes import BrakeTool, Die, LeafBrake, PressBrake, Punch
+from bracketgen.shop.brake.figures import Force, estimated_force, foldable_mm
+from bracketgen.shop.brake.leaf import LeafSetup, leaf_setup
+from bracketgen.shop.brake.metal import Obstacle, Why, bend_name, no_tool
+from bracketgen.shop.brake.press import PressSetup, press_setup
 from bracketgen.standards.brake_metal import brake_metal
 
 #: Least and greatest V opening for a thickness. Source: the rule of the air bending chart, 6 t to 12 t.
@@ -32,7 +32,7 @@ Setup = PressSetup | LeafSetup
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class ToolChoice:
     """The setups for one bend, best first; without any, the obstacle says why."""
 
     setups: tuple[Setup, ...]
@@ -50,7 +50,7 @@ def put_together_mm(lengths_mm: Sequence[float], wanted_mm: float) -> float | No
     return min(good, default=None)
 
 
-def tool_mm(tool: Tool, bend: Bend, stock: Stock, most_mm: float) -> float | None:
+def tool_mm(tool: BrakeTool, bend: Bend, stock: Stock, most_mm: float) -> float | None:
     """The length of a tool for a bend; None when its pieces or the machine are too short."""
     found = put_together_mm(tool.lengths_mm, bend.width_mm - _SHORTER_PER_T * stock.thickness_mm)
     return found if found is not None and found <= most_mm else None
@@ -70,32 +70,34 @@ def wanted_opening_mm(bend: Bend, thickness_mm: float) -> float:
     return min(max(natural, LEAST_PER_T * thickness_mm), MOST_PER_T * thickness_mm)
 
 
-def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> Choice:
+def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> ToolChoice:
     """Every punch with the die nearest to the wanted V, then with the narrowest that does."""
     bend, stock = strip.bend, flat.part.stock
     t = stock.thickness_mm
     dies = [d for d in brake.dies if _is_in_rule(d, bend, t)]
     if not dies:
         asked = f"{LEAST_PER_T * t:g} to {MOST_PER_T * t:g} mm ({LEAST_PER_T:g} to {MOST_PER_T:g} t)"
-        return Choice((), no_tool(f"no die with a V of {asked} for {bend_name(bend.id)}"))
+        return ToolChoice((), no_tool(f"no die with a V of {asked} for {bend_name(bend.id)}"))
     punches = [p for p in brake.punches if p.radius_mm <= bend.inside_radius_mm + _ROUNDER_MM]
     if not punches:
         least = min(p.radius_mm for p in brake.punches)
         radius = f"R{bend.inside_radius_mm:g}"
-        return Choice((), no_tool(f"no punch goes into {radius} of {bend_name(bend.id)}: the sharpest has R{least:g}"))
+        return ToolChoice(
+            (), no_tool(f"no punch goes into {radius} of {bend_name(bend.id)}: the sharpest has R{least:g}")
+        )
     light = [d for d in dies if _too_heavy(brake, stock, bend, d, punches) is None]
     if not light:
-        return Choice((), _too_heavy(brake, stock, bend, max(dies, key=lambda d: d.opening_mm), punches))
+        return ToolChoice((), _too_heavy(brake, stock, bend, max(dies, key=lambda d: d.opening_mm), punches))
     wanted = wanted_opening_mm(bend, t)
     best = min(light, key=lambda d: (abs(d.opening_mm - wanted), d.opening_mm))
     # Another V hardly changes what is in the way, but the narrowest holds the shortest legs.
     ordered = list(dict.fromkeys((best, min(light, key=lambda d: d.opening_mm))))
     made = [s for d in ordered for p in punches if (s := _press_setup(brake, stock, bend, p, d)) is not None]
     if not made:
-        return Choice(
+        return ToolChoice(
             (), no_tool(f"no punch and die can be put together for the {bend.width_mm:g} mm of {bend_name(bend.id)}")
         )
-    return Choice(tuple(made))
+    return ToolChoice(tuple(made))
 
 
 def _is_in_rule(die: Die, bend: Bend, thickness_mm: float) -> bool:
@@ -130,19 +132,21 @@ def _too_heavy(brake: PressBrake, stock: Stock, bend: Bend, die: Die, punches: S
     return None
 
 
-def leaf_choice(brake: LeafBrake, flat: Flat, strip: Strip) -> Choice:
+def leaf_choice(brake: LeafBrake, flat: Flat, strip: Strip) -> ToolChoice:
     """The noses that a bend can be folded round, the one nearest to its radius first."""
     bend, stock = strip.bend, flat.part.stock
     most = foldable_mm(brake.most_thickness_mm, brake_metal(stock.metal.id).most_ultimate_mpa)
     if stock.thickness_mm > most:
         words = f"{stock.thickness_mm:g} mm {stock.metal.id} is too thick: the brake folds about {most:.1f} mm of it"
-        return Choice((), no_tool(words, Why.TOO_HEAVY))
+        return ToolChoice((), no_tool(words, Why.TOO_HEAVY))
     sharp = [n for n in brake.noses if n.radius_mm <= bend.inside_radius_mm + _ROUNDER_MM]
     if not sharp:
-        return Choice((), no_tool(f"no nose is as sharp as R{bend.inside_radius_mm:g} of {bend_name(bend.id)}"))
+        return ToolChoice((), no_tool(f"no nose is as sharp as R{bend.inside_radius_mm:g} of {bend_name(bend.id)}"))
     ordered = sorted(sharp, key=lambda n: -n.radius_mm)
     lengths = [(n, tool_mm(n, bend, stock, brake.length_mm)) for n in ordered]
     made = tuple(leaf_setup(brake, n, length) for n, length in lengths if length is not None)
     if not made:
-        return Choice((), no_tool(f"no nose can be put together for the {bend.width_mm:g} mm of {bend_name(bend.id)}"))
-    return Choice(made)
+        return ToolChoice(
+            (), no_tool(f"no nose can be put together for the {bend.width_mm:g} mm of {bend_name(bend.id)}")
+        )
+    return ToolChoice(made)

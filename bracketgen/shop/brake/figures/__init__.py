@@ -1,1 +1,0 @@
-"""Figures of one bend: over-bend, force, gauge distance."""

@@ -1,1 +1,0 @@
-"""The tools of a shop: outlines, lengths, limits."""

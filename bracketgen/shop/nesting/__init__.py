@@ -1,1 +1,0 @@
-"""Where parts lie on sheets and offcuts, and what cutting them may cost."""

@@ -1,1 +1,0 @@
-"""What is ordered from the cutting shop: parts, quantities, and the sheet that says so."""
