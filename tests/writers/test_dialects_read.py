@@ -15,7 +15,7 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.drawing.to_cut.blank import cut_sheet
-from bracketgen.writers.cut_file.dialects import Dialect, dialect_bytes
+from bracketgen.writers.cut_file.dxf import Dialect, verified_dxf
 
 SHAPE_FILES = sorted(SHAPES.glob("*.toml"))
 #: Numbers are written to 1e-9 mm, joints are looked for within this.
@@ -68,7 +68,7 @@ class Told:
 def written(stem: str) -> dict[Dialect, bytes]:
     text = (SHAPES / f"{stem}.toml").read_text(encoding="utf-8")
     sheet = cut_sheet(whole_way(text, str(SHAPES)).flat)
-    return {dialect: dialect_bytes(sheet, dialect) for dialect in Dialect}
+    return {dialect: verified_dxf(sheet, dialect=dialect) for dialect in Dialect}
 
 
 def entities(data: bytes) -> Iterator[list[tuple[int, str]]]:

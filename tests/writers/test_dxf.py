@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 import re
 import subprocess
@@ -23,7 +22,7 @@ from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer,
 from bracketgen.errors import GeometryFault, WriteFault
 from bracketgen.writers.cut_file import dxf
 from bracketgen.writers.cut_file.cut_file_lint import Flaw, lint
-from bracketgen.writers.cut_file.dxf import dxf_bytes, verified_dxf, write_dxf
+from bracketgen.writers.cut_file.dxf import Dialect, dxf_bytes, verified_dxf
 from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, read_group_codes
 from bracketgen.writers.readback.comparison import differences
 from bracketgen.writers.readback.contours import Contour, InsideTest
@@ -193,16 +192,20 @@ def test_contract_of_the_cut_file() -> None:
     assert lint(data) == ()
 
 
-def test_numbers_are_plain_decimals_everywhere() -> None:
-    fine = CutSheet("fine", (Round(1e-12, -1e-13, 1 / 3), Round(1234.5, 1e-7, 2.0)), MOUNT.chains)
-    for tag in read_group_codes(dxf_bytes(fine)).tags:
+@pytest.mark.parametrize("dialect", Dialect)
+def test_numbers_are_plain_decimals_everywhere(dialect: Dialect) -> None:
+    bow = Chain(((-0.0, 1e-9, 1e-12), (30.0, -1e-8, 2e-9), (30.0, 30.0, -1e-5), (1e-7, 30.0, 0.0)))
+    fine = CutSheet("fine", (Round(1e-12, -1e-13, 1 / 3), Round(1234.5, 1e-7, 2.0)), (*MOUNT.chains, bow))
+    for tag in read_group_codes(dxf_bytes(fine, dialect)).tags:
         if tag.code in FLOAT_CODES:
             assert re.fullmatch(r"-?\d+\.\d+", tag.value), tag
             assert tag.value != "-0.0"
 
 
-def test_no_clock_no_identifier_no_version() -> None:
-    text = dxf_bytes(MOUNT).decode()
+@pytest.mark.parametrize("dialect", Dialect)
+def test_no_clock_no_identifier_no_version(dialect: Dialect) -> None:
+    text = dxf_bytes(MOUNT, dialect).decode()
+    assert "EZDXF" not in text.upper()
     assert "$TD" not in text
     assert "GUID" not in text
     assert str(Path.cwd()) not in text
@@ -259,7 +262,7 @@ def read_ezdxf(data: bytes) -> ezdxf.document.Drawing:
 
 def test_the_library_reads_the_same_part(tmp_path: Path) -> None:
     path = tmp_path / "mount.dxf"
-    write_dxf(MARKED, path)
+    path.write_bytes(verified_dxf(MARKED))
     document = ezdxf.readfile(path)
     audit = document.audit()
     assert (audit.errors, audit.fixes) == ([], [])
@@ -305,7 +308,7 @@ def test_another_reader_agrees_on_area_length_and_count(tmp_path: Path) -> None:
     pyogrio = pytest.importorskip("pyogrio")
     shapely = pytest.importorskip("shapely")
     path = tmp_path / "mount.dxf"
-    write_dxf(MOUNT, path)
+    path.write_bytes(verified_dxf(MOUNT))
     pyogrio.set_gdal_config_options({"OGR_ARC_STEPSIZE": "0.1"})
     try:
         _, _, shapes, _ = pyogrio.raw.read(path)
@@ -377,24 +380,22 @@ def all_marked(sheet: CutSheet) -> CutSheet:
         all_marked,
     ],
 )
-def test_a_writer_gone_wrong_is_caught(
-    spoil: Callable[[CutSheet], CutSheet], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_writer_gone_wrong_is_caught(spoil: Callable[[CutSheet], CutSheet], monkeypatch: pytest.MonkeyPatch) -> None:
     assert differences(MOUNT, dxf_bytes(MOUNT)) == ()
     assert differences(MOUNT, dxf_bytes(spoil(MOUNT))) != ()
     honest = dxf.canonical
     monkeypatch.setattr(dxf, "canonical", lambda sheet: spoil(honest(sheet)))
     with pytest.raises(WriteFault):
-        write_dxf(MOUNT, tmp_path / "mount.dxf")
-    assert list(tmp_path.iterdir()) == []
+        verified_dxf(MOUNT)
 
 
-def test_a_negated_coordinate_in_the_text_is_caught(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
-    honest = dxf.point_text
-    monkeypatch.setattr(dxf, "point_text", lambda x, y: honest(x, -y))
+def test_a_negated_coordinate_in_the_text_is_caught(monkeypatch: pytest.MonkeyPatch) -> None:
+    data = dxf_bytes(MOUNT)
+    wrong = data.replace(b" 10\r\n15.0\r\n 20\r\n20.0", b" 10\r\n15.0\r\n 20\r\n-20.0")
+    assert wrong != data
+    monkeypatch.setattr(dxf, "dxf_bytes", lambda *_: wrong)
     with pytest.raises(WriteFault, match="circle 1"):
-        write_dxf(MOUNT, tmp_path / "mount.dxf")
-    assert list(tmp_path.iterdir()) == []
+        verified_dxf(MOUNT)
 
 
 @pytest.mark.parametrize(
@@ -429,14 +430,13 @@ def test_a_deleted_entity_is_caught() -> None:
     assert any("circles in the sheet, 2 in the file" in d for d in differences(MOUNT, data[:start] + data[end:]))
 
 
-def test_a_part_that_can_not_be_cut_is_only_written_on_request(tmp_path: Path) -> None:
+def test_a_part_that_can_not_be_cut_is_only_written_on_request() -> None:
     touching = replace(MOUNT, rounds=(*MOUNT.rounds, Round(117.0, 40.0, 3.0)))
-    path = tmp_path / "mount.dxf"
-    with pytest.raises(WriteFault, match="crossing"):
-        write_dxf(touching, path)
-    assert list(tmp_path.iterdir()) == []
-    write_dxf(touching, path, tolerated=frozenset({Flaw.CROSSING}))
-    assert {finding.code for finding in lint(path.read_bytes())} == {Flaw.CROSSING}
+    for dialect in Dialect:
+        with pytest.raises(WriteFault, match="crossing"):
+            verified_dxf(touching, dialect=dialect)
+    data = verified_dxf(touching, tolerated=frozenset({Flaw.CROSSING}))
+    assert {finding.code for finding in lint(data)} == {Flaw.CROSSING}
 
 
 # --- the same bytes everywhere -------------------------------------------------------------------------
@@ -448,10 +448,11 @@ try:
 except locale.Error:
     pass
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
-from bracketgen.writers.cut_file.dxf import verified_dxf
+from bracketgen.writers.cut_file.dxf import Dialect, verified_dxf
 plate = Chain(((0, 0, 0), (100 / 3, 0, 0.25), (40, 30, 0), (0, 30, 0)))
 sheet = CutSheet("tab", (Round(10, 10, 3.3), Round(20, 20, 2.1)), (plate,))
-sys.stdout.write(hashlib.sha256(verified_dxf(sheet)).hexdigest())
+files = [verified_dxf(sheet, dialect=dialect) for dialect in Dialect]
+sys.stdout.write(hashlib.sha256(b"".join(files)).hexdigest())
 """
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -482,16 +483,15 @@ def test_a_broken_setting_of_the_library_is_named(tmp_path: Path) -> None:
     assert "WriteFault: an ezdxf.ini on this machine can't be read" in result.stderr
 
 
-def test_the_librarys_own_setting_is_put_back() -> None:
-    from bracketgen.writers.cut_file.dxf_skeleton import skeleton
-
-    for before in (False, True):
-        ezdxf.options.write_fixed_meta_data_for_testing = before
-        skeleton.cache_clear()
-        first = hashlib.sha256(dxf_bytes(MOUNT)).digest()
-        assert ezdxf.options.write_fixed_meta_data_for_testing is before
-        assert hashlib.sha256(dxf_bytes(MOUNT)).digest() == first
-    ezdxf.options.write_fixed_meta_data_for_testing = False
+@pytest.mark.parametrize("dialect", Dialect)
+def test_the_same_bytes_however_often_and_after_whatever(dialect: Dialect, monkeypatch: pytest.MonkeyPatch) -> None:
+    first = dxf_bytes(MOUNT, dialect)
+    for turn in range(99):
+        dxf_bytes(MARKED, list(Dialect)[turn % 3])
+        again = dxf_bytes(MOUNT, dialect)
+        assert again == first
+    monkeypatch.setattr(ezdxf.options, "write_fixed_meta_data_for_testing", True)
+    assert dxf_bytes(MOUNT, dialect) == first
 
 
 # --- any sheet -----------------------------------------------------------------------------------------

@@ -122,14 +122,14 @@ def _cut_files(task: Task, made: Made) -> tuple[dict[str, bytes], list[str]]:
     from bracketgen.app.commands.make import _files
     from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
     from bracketgen.pipeline import USUAL_OUTPUTS
-    from bracketgen.writers.cut_file.dialects import Dialect, dialect_bytes
+    from bracketgen.writers.cut_file.dxf import Dialect, verified_dxf
 
     files = _files(task, made, USUAL_OUTPUTS)
     sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
     cuts = [Dialect.USUAL.file_name(made.file_stem)]
     for dialect in (Dialect.LINES_AND_ARCS, Dialect.R12):
         cuts.append(f"{IF_REFUSED}/{dialect.file_name(made.file_stem)}")
-        files[cuts[-1]] = dialect_bytes(sheet, dialect)
+        files[cuts[-1]] = verified_dxf(sheet, dialect=dialect)
     return files, cuts
 
 

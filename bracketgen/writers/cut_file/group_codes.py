@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -118,6 +119,8 @@ class GroupCodeFile:
         return None
 
 
+# The lint and the comparison read the same bytes one after the other.
+@lru_cache(maxsize=1)
 def read_group_codes(data: bytes) -> GroupCodeFile:
     """Read the bytes of a DXF text file of any version. Raises GroupCodeFault with the line.
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import floor, fsum
 
 from bracketgen.writers.readback.edges import Box, Edge, Piece, Point
@@ -102,7 +102,8 @@ def _in_order(loose: Sequence[Piece], ends: dict[Point, list[int]], first: int) 
         forward = begin == here
         edges += loose[current].edges if forward else [e.reversed() for e in reversed(loose[current].edges)]
         here = end if forward else begin
-    return tuple(edges)
+    # Ends that agree but for the rounding of the file become one point: no ray slips between them.
+    return tuple(replace(edge, start=edges[i - 1].end) for i, edge in enumerate(edges))
 
 
 class InsideTest:
