@@ -1,4 +1,9 @@
-"""`bend`: the sums of one bend for the bench."""
+"""Work out a bend for the bench.
+
+Allowance, deduction, setback and K factor; with legs also the flat and its lines.
+
+For example: bracketgen bend -t "3 mm" -r "3 mm" --turn 90 --legs 40mm,25mm
+"""
 
 from __future__ import annotations
 
@@ -60,12 +65,6 @@ def bend(
     sizes: Sizes = "outside",
     unit: Unit = "mm",
 ) -> None:
-    """Work out a bend for the bench.
-
-    Allowance, deduction, setback and K factor; with legs also the flat and its lines.
-
-    For example: bracketgen bend -t "3 mm" -r "3 mm" --turn 90 --legs 40mm,25mm
-    """
     from bracketgen.app.asking.bench_question import Typed, bench_question
     from bracketgen.app.telling.bench_lines import bench_lines
     from bracketgen.app.telling.outcomes import stop

@@ -1,4 +1,10 @@
-"""`brake`: in which order a part can be bent on the shop's own brake, and the sheet to work from."""
+"""Find a bend order and write the brake sheet.
+
+Tries each bend in section against punch, die, ram and bed (or nose, bed and leaf) until every bend can be made:
+NAME-brake.pdf has the order, back gauge or sight line, over-bend, force and tools.
+
+Exit code: 0 all clean, 1 a rule failed or no order works, 2 an input is wrong, 3 internal error.
+"""
 
 from __future__ import annotations
 
@@ -49,13 +55,6 @@ def brake(
     set_: Settings = None,
     table: Table = None,
 ) -> None:
-    """Find a bend order and write the brake sheet.
-
-    Tries each bend in section against punch, die, ram and bed (or nose, bed and leaf) until every bend can be made:
-    NAME-brake.pdf has the order, back gauge or sight line, over-bend, force and tools.
-
-    Exit code: 0 all clean, 1 a rule failed or no order works, 2 an input is wrong, 3 internal error.
-    """
     from bracketgen.app.asking.tasks import Request, gather
     from bracketgen.app.batch import run_batch
 

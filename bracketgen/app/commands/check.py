@@ -1,4 +1,7 @@
-"""`check`: what the rules say, without any file."""
+"""Check the rules, write no files.
+
+Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+"""
 
 from __future__ import annotations
 
@@ -16,10 +19,6 @@ if TYPE_CHECKING:
 def check(
     files: Files, set_: Settings = None, table: Table = None, strict: Strict = False, brief: Brief = False
 ) -> None:
-    """Check the rules, write no files.
-
-    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
-    """
     from bracketgen.app.asking.tasks import Request, gather
     from bracketgen.app.batch import run_batch
     from bracketgen.app.telling.outcomes import tell_brief, tell_findings

@@ -1,4 +1,7 @@
-"""`coupon`: a test strip to cut and bend, and from its measured legs the shop's own K factor and deduction."""
+"""Find the shop's own K factor and deduction with a test strip.
+
+First without --measured: the strip's cut file, and what to do. Then with --measured: what the strip says.
+"""
 
 from __future__ import annotations
 
@@ -42,10 +45,6 @@ def coupon(
     shop_table: ShopTable = None,
     out: Out = Path("out"),
 ) -> None:
-    """Find the shop's own K factor and deduction with a test strip.
-
-    First without --measured: the strip's cut file, and what to do. Then with --measured: what the strip says.
-    """
     from bracketgen.app.asking.coupon_question import CouponTyped, coupon_question
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.bending.setback import BendFault

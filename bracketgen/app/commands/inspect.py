@@ -1,4 +1,11 @@
-"""`inspect`: a DXF file from anyone looked through, and mended into a new one."""
+"""Look through DXF files from anyone.
+
+Open contours, gaps, doubles, splines, wrong units and all else that spoils a part or gets a file refused, each
+with its place and cure, and a picture NAME-inspect.png. With --mend also NAME-mended.dxf: what can be mended
+safely is, and how far any line moved is told; the rest is left and said.
+
+Exit code: 0 fit to cut, 1 a fault was found (with --mend: is left), 2 an input is wrong, 3 internal error.
+"""
 
 from __future__ import annotations
 
@@ -63,14 +70,6 @@ def inspect(
     out: Out = Path("out"),
     strict: Strict = False,
 ) -> None:
-    """Look through DXF files from anyone.
-
-    Open contours, gaps, doubles, splines, wrong units and all else that spoils a part or gets a file refused, each
-    with its place and cure, and a picture NAME-inspect.png. With --mend also NAME-mended.dxf: what can be mended
-    safely is, and how far any line moved is told; the rest is left and said.
-
-    Exit code: 0 fit to cut, 1 a fault was found (with --mend: is left), 2 an input is wrong, 3 internal error.
-    """
     from bracketgen.app.outcome import Exit
     from bracketgen.app.telling.inspect_lines import CAUTION
     from bracketgen.app.telling.outcomes import stop

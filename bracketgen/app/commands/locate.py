@@ -1,4 +1,11 @@
-"""`locate`: where the old holes are, from what was measured."""
+"""Find the old holes from readings.
+
+Least squares with each reading's own error: places with their uncertainty, the one reading that looks wrong,
+what is loose, what fits as well mirrored, and what to measure next. Writes NAME-locate.png and
+NAME-locate.json.
+
+Exit code: 0 settled, 1 something must be settled before metal is cut, 2 an input is wrong, 3 internal error.
+"""
 
 from __future__ import annotations
 
@@ -19,14 +26,6 @@ Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the fi
 
 
 def locate(sites: Sites, out: Out = Path("out"), set_: Settings = None) -> None:
-    """Find the old holes from readings.
-
-    Least squares with each reading's own error: places with their uncertainty, the one reading that looks wrong,
-    what is loose, what fits as well mirrored, and what to measure next. Writes NAME-locate.png and
-    NAME-locate.json.
-
-    Exit code: 0 settled, 1 something must be settled before metal is cut, 2 an input is wrong, 3 internal error.
-    """
     from bracketgen.app.outcome import Exit
 
     worst = Exit.CLEAN

@@ -1,4 +1,15 @@
-"""`make`: cut file, picture and report of every part."""
+"""Make cut file, picture and report.
+
+DXF, PNG and JSON of each description; where it names a site, also NAME-site.png and NAME-site.glb, picture and
+3D model of the part in its place (kind: site).
+
+With --only, also the folded part alone, as if cut and bent without error: step, exact, for other programs; stl and
+3mf, in mm from zero upward, to print a mock-up; glb, to look at. The last three are facets within 0.02 mm of the
+true surface. A print is for trying the fit: it carries no load and stands no heat.
+
+Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...
+"""
 
 from __future__ import annotations
 
@@ -56,18 +67,6 @@ def make(
     even_if_failed: EvenIfFailed = False,
     brief: Brief = False,
 ) -> None:
-    """Make cut file, picture and report.
-
-    DXF, PNG and JSON of each description; where it names a site, also NAME-site.png and NAME-site.glb, picture and
-    3D model of the part in its place (kind: site).
-
-    With --only, also the folded part alone, as if cut and bent without error: step, exact, for other programs; stl and
-    3mf, in mm from zero upward, to print a mock-up; glb, to look at. The last three are facets within 0.02 mm of the
-    true surface. A print is for trying the fit: it carries no load and stands no heat.
-
-    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
-    A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...
-    """
     from bracketgen.app.asking.tasks import Request, gather
     from bracketgen.app.batch import run_batch
 

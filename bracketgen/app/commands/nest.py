@@ -1,4 +1,8 @@
-"""`nest`: the parts of a job laid on its sheets and offcuts, with a sheet cut file, a picture and an estimate."""
+"""Lay the parts of a job on sheets and offcuts.
+
+A DXF and a PNG of each sheet, how much of it is used, and an estimate by the shop's own rates.
+Every gap is checked on the true outlines. Exit code 1 where parts found no room.
+"""
 
 from __future__ import annotations
 
@@ -32,11 +36,6 @@ class _Wanted:
 
 
 def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBoxes = False) -> None:
-    """Lay the parts of a job on sheets and offcuts.
-
-    A DXF and a PNG of each sheet, how much of it is used, and an estimate by the shop's own rates.
-    Every gap is checked on the true outlines. Exit code 1 where parts found no room.
-    """
     from bracketgen.app.outcome import Exit
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.errors import InputFaults

@@ -1,4 +1,7 @@
-"""`new`: a commented starter to write one's own description from."""
+"""Write a starter to change.
+
+A commented description that can be made as it is. An existing file is never overwritten.
+"""
 
 from __future__ import annotations
 
@@ -23,10 +26,6 @@ File = Annotated[Path, typer.Argument(metavar="FILE", help="The description to w
 
 
 def new(kind: Kind, file: File) -> None:
-    """Write a starter to change.
-
-    A commented description that can be made as it is. An existing file is never overwritten.
-    """
     from bracketgen.app.telling.outcomes import stop
     from bracketgen.app.telling.speech import say
     from bracketgen.errors import Fault, Place

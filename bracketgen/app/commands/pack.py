@@ -1,4 +1,8 @@
-"""`pack`: everything that the cutting shop needs for an order, in one folder or zip."""
+"""Make the hand-over pack for the cutting shop.
+
+Each part's cut file (and two more for readers that refuse it), folded model (STEP), picture, report; one order
+sheet, and a list with checksums. A part that failed a rule stays out, and the sheet says so.
+"""
 
 from __future__ import annotations
 
@@ -44,11 +48,6 @@ def pack(
     zip_: Zip = False,
     shop_bends: ShopBends = False,
 ) -> None:
-    """Make the hand-over pack for the cutting shop.
-
-    Each part's cut file (and two more for readers that refuse it), folded model (STEP), picture, report; one order
-    sheet, and a list with checksums. A part that failed a rule stays out, and the sheet says so.
-    """
     from bracketgen.app.batch import run_batch
     from bracketgen.app.telling.outcomes import stop, tell_brief
     from bracketgen.errors import InputFaults

@@ -1,4 +1,10 @@
-"""`place`: where, within its room, the carried thing hangs best."""
+"""Find the best place for what is carried.
+
+Tries the room that [carried] allows and takes the place whose least margin over all required gaps, ways out and
+tools is greatest; says by how much the wished place falls short.
+
+Exit code: 0 the wished place keeps every gap, 1 it does not, 2 an input is wrong, 3 internal error.
+"""
 
 from __future__ import annotations
 
@@ -13,13 +19,6 @@ SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="Site file (.toml)
 
 
 def place(site: SiteFile, set_: Settings = None) -> None:
-    """Find the best place for what is carried.
-
-    Tries the room that [carried] allows and takes the place whose least margin over all required gaps, ways out and
-    tools is greatest; says by how much the wished place falls short.
-
-    Exit code: 0 the wished place keeps every gap, 1 it does not, 2 an input is wrong, 3 internal error.
-    """
     import sys
 
     from bracketgen.app.batch import internal_line

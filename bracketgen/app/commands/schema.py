@@ -1,4 +1,7 @@
-"""`schema`: the JSON Schema of a description or a site file."""
+"""Print JSON Schema for editors.
+
+Of a description or a site file, for editors that check while you type.
+"""
 
 from __future__ import annotations
 
@@ -22,10 +25,6 @@ Kind = Annotated[Of, typer.Option("--of", help="Of which file: a description, or
 
 
 def schema(of: Kind = Of.DESCRIPTION, out: Out = None) -> None:
-    """Print JSON Schema for editors.
-
-    Of a description or a site file, for editors that check while you type.
-    """
     import json
 
     from bracketgen.app.telling.outcomes import stop

@@ -1,4 +1,10 @@
-"""`sheets`: the shop drawing, and the sheet for a person who makes the part by hand."""
+"""Write a shop drawing and a hand-work sheet.
+
+NAME-drawing.pdf: the flat with holes from two datum edges, views of the folded part, bends, tolerances, cautions.
+NAME-hand-work.pdf: what to scribe, punch and drill, and the order of work with pictures.
+
+Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+"""
 
 from __future__ import annotations
 
@@ -43,13 +49,6 @@ def sheets(
     table: Table = None,
     even_if_failed: EvenIfFailed = False,
 ) -> None:
-    """Write a shop drawing and a hand-work sheet.
-
-    NAME-drawing.pdf: the flat with holes from two datum edges, views of the folded part, bends, tolerances, cautions.
-    NAME-hand-work.pdf: what to scribe, punch and drill, and the order of work with pictures.
-
-    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
-    """
     from bracketgen.app.asking.tasks import Request, gather
     from bracketgen.app.batch import run_batch
 

@@ -1,4 +1,9 @@
-"""`show`: the tables that limits and sizes come from, with the source of every row."""
+"""Show a table and its sources.
+
+Metals, bolts, holes, gauges, processes, dies ... with the source of each row.
+Also `show rules` (every rule with its id, for waivers), `show sources`, and what files may say: `show keys`
+(a description), `show site-keys`, `show job-keys`, `show tooling-keys`.
+"""
 
 from __future__ import annotations
 
@@ -51,12 +56,6 @@ _KEYS: Final = {
 
 
 def show(what: What = None) -> None:
-    """Show a table and its sources.
-
-    Metals, bolts, holes, gauges, processes, dies ... with the source of each row.
-    Also `show rules` (every rule with its id, for waivers), `show sources`, and what files may say: `show keys`
-    (a description), `show site-keys`, `show job-keys`, `show tooling-keys`.
-    """
     from bracketgen.app.telling.speech import say
 
     if what is None:

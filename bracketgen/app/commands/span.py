@@ -1,4 +1,10 @@
-"""`span`: brackets that join the old holes with what is to be carried, proposed and ranked."""
+"""Propose brackets for a site.
+
+Flat, one bend, two bends: each keeps every rule of making, meets its holes, and is held against what stands near.
+Writes NAME-span.png; with --choose also the description, which then is yours to change and to `make`.
+
+Exit code: 0 something stands clear, 1 nothing does, 2 an input is wrong, 3 internal error.
+"""
 
 from __future__ import annotations
 
@@ -52,13 +58,6 @@ def span(
     out: Out = Path("out"),
     set_: Settings = None,
 ) -> None:
-    """Propose brackets for a site.
-
-    Flat, one bend, two bends: each keeps every rule of making, meets its holes, and is held against what stands near.
-    Writes NAME-span.png; with --choose also the description, which then is yours to change and to `make`.
-
-    Exit code: 0 something stands clear, 1 nothing does, 2 an input is wrong, 3 internal error.
-    """
     import sys
 
     from bracketgen.app.batch import internal_line

@@ -1,4 +1,11 @@
-"""`template`: the flat on paper at true size, to try on the vehicle before any metal is cut."""
+"""Print a paper template, 1:1.
+
+A PDF of the flat with bars to measure, hole centres, bends and card folds, over several sheets when it is large.
+Print it at 100 %, measure the bars, and type what they measure with --measured: that says how true the printer is
+and, if it is off, writes a corrected template.
+
+Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
+"""
 
 from __future__ import annotations
 
@@ -74,14 +81,6 @@ def template(
     table: Table = None,
     even_if_failed: EvenIfFailed = False,
 ) -> None:
-    """Print a paper template, 1:1.
-
-    A PDF of the flat with bars to measure, hole centres, bends and card folds, over several sheets when it is large.
-    Print it at 100 %, measure the bars, and type what they measure with --measured: that says how true the printer is
-    and, if it is off, writes a corrected template.
-
-    Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
-    """
     from bracketgen.app.asking.tasks import Request, gather
     from bracketgen.app.batch import run_batch
 
