@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import importlib
+import os
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -89,6 +90,8 @@ def main() -> None:
     # Loading libraries makes hundreds of thousands of objects that all stay: looking through them for garbage after
     # every few hundred, as Python does unless told otherwise, is a tenth of a short command's time.
     gc.set_threshold(_BETWEEN_COLLECTIONS)
+    # No other package on this machine looks into how a description is read; nor is each of them asked whether it would.
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
     try:
         app()
     except Exception as error:

@@ -32,7 +32,8 @@ MOST_ENTRIES: Final = 1000
 class Table(BaseModel):
     """Base of every table: unknown keys are refused, nothing changes after reading."""
 
-    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False)
+    # A table's checks are put together when a file is first read: once for the whole file, not once for each table.
+    model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False, defer_build=True)
 
 
 @dataclass
