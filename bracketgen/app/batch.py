@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import io
+import multiprocessing
 import os
+import signal
 import sys
 import traceback
-from collections.abc import Callable, Sequence
+import warnings
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import redirect_stderr, redirect_stdout
+from functools import partial
 from typing import Final
 
 from bracketgen.app.asking.tasks import Task
@@ -16,28 +23,86 @@ from bracketgen.errors import InputFaults
 
 #: Set to anything, it shows the whole story of an internal error.
 TRACE: Final = "BRACKETGEN_TRACE"
+#: Fewer parts are done before further processes have started. Own choice.
+_FEWEST_TO_SHARE: Final = 24
+#: Parts handed to a process at a time, so that handing them out costs nothing. Own choice.
+_PARTS_AT_A_TIME: Final = 4
+
+Work = Callable[[Task], Outcome]
+Tell = Callable[[Outcome], None]
+#: A part that was worked through and told: its name, exit code, and what is to go to output and error stream.
+Told = tuple[str, Exit, str, str]
 
 
-def run_batch(
-    parts: Sequence[Task | Outcome], work: Callable[[Task], Outcome], tell: Callable[[Outcome], None]
-) -> Exit:
-    """Every part worked through and told; the highest exit code."""
-    worst = Exit.CLEAN
+def run_batch(parts: Sequence[Task | Outcome], work: Work, tell: Tell, shared: bool = False) -> Exit:
+    """Every part worked through and told, in order; the highest exit code.
+
+    `shared`: on all processors, where there are parts enough; then `work` and `tell` are functions of a module, or
+    `partial` of such, and keep nothing from one part to the next.
+    """
     count = dict.fromkeys(Exit, 0)
     progress = Progress(len(parts))
-    for part in parts:
-        outcome = guarded(part, work) if isinstance(part, Task) else part
-        progress.step(outcome.name)
-        tell(outcome)
-        worst = max(worst, outcome.exit)
-        count[outcome.exit] += 1
+    processes = min(_processors(), len(parts) // _PARTS_AT_A_TIME)
+    many = shared and processes > 1 and len(parts) >= _FEWEST_TO_SHARE
+    for name, code, *texts in _on_all_processors(parts, work, tell, processes) if many else _here(parts, work, tell):
+        progress.step(name)
+        for text, stream in zip(texts, (sys.stdout, sys.stderr), strict=True):
+            if text:
+                say(text.removesuffix("\n"), stream)
+        count[code] += 1
     progress.end()
     if len(parts) > 1:
         say(_total(count))
-    return worst
+    return max((code for code in Exit if count[code]), default=Exit.CLEAN)
 
 
-def guarded(task: Task, work: Callable[[Task], Outcome]) -> Outcome:
+def _here(parts: Sequence[Task | Outcome], work: Work, tell: Tell) -> Iterator[Told]:
+    for part in parts:
+        outcome = guarded(part, work) if isinstance(part, Task) else part
+        tell(outcome)
+        yield outcome.name, outcome.exit, "", ""
+
+
+def _on_all_processors(parts: Sequence[Task | Outcome], work: Work, tell: Tell, processes: int) -> Iterator[Told]:
+    # A copy of this process has everything loaded already; where there is no safe copying, each starts anew.
+    context = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
+    with ProcessPoolExecutor(processes, context, signal.signal, (signal.SIGINT, signal.SIG_IGN)) as pool:
+        try:
+            with warnings.catch_warnings():
+                # Python warns of threads while copying; those of the number library put up with it.
+                warnings.simplefilter("ignore", DeprecationWarning)
+                done = pool.map(partial(_apart, work, tell, sys.stdout.isatty()), parts, chunksize=_PARTS_AT_A_TIME)
+            yield from done
+        finally:
+            pool.shutdown(cancel_futures=True)
+
+
+def _apart(work: Work, tell: Tell, on_terminal: bool, part: Task | Outcome) -> Told:
+    """One part in another process: what it says is kept for the one that speaks."""
+    out, err = _Kept(on_terminal), _Kept(on_terminal)
+    with redirect_stdout(out), redirect_stderr(err):
+        outcome = guarded(part, work) if isinstance(part, Task) else part
+        tell(outcome)
+    return outcome.name, outcome.exit, out.getvalue(), err.getvalue()
+
+
+class _Kept(io.StringIO):
+    """Text kept as a terminal would get it, colours and all, where there is one."""
+
+    def __init__(self, on_terminal: bool) -> None:
+        super().__init__()
+        self._on_terminal = on_terminal
+
+    def isatty(self) -> bool:
+        return self._on_terminal
+
+
+def _processors() -> int:
+    """Those that this process may use."""
+    return len(os.sched_getaffinity(0)) if sys.platform == "linux" else os.cpu_count() or 1
+
+
+def guarded(task: Task, work: Work) -> Outcome:
     """The outcome of the work; input faults and internal errors become outcomes too."""
     try:
         return work(task)

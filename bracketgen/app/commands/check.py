@@ -5,6 +5,7 @@ Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; 
 
 from __future__ import annotations
 
+from functools import partial
 from typing import TYPE_CHECKING
 
 import typer
@@ -25,7 +26,7 @@ def check(
 
     parts = gather(Request(tuple(files), tuple(set_ or ()), table))
     tell = tell_brief if brief or table is not None else tell_findings
-    raise typer.Exit(run_batch(parts, lambda task: _check_one(task, strict), tell))
+    raise typer.Exit(run_batch(parts, partial(_check_one, strict=strict), tell, shared=True))
 
 
 def _check_one(task: Task, strict: bool) -> Outcome:

@@ -13,9 +13,10 @@ A part that failed gets no files, and files that an earlier run left of it are r
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Final
 
@@ -72,7 +73,8 @@ def make(
 
     wish = Wish(out, _outputs(only), strict, even_if_failed)
     parts = gather(Request(tuple(files), tuple(set_ or ()), table))
-    code = run_batch(parts, lambda task: make_one(task, wish), _teller(wish, brief or table is not None))
+    work, tell = partial(make_one, wish=wish), partial(_tell, folder=out, brief=brief or table is not None)
+    code = run_batch(parts, work, tell, shared=True)
     raise typer.Exit(code)
 
 
@@ -126,14 +128,11 @@ def model_faults(task: Task, way_round: str = "") -> Iterator[None]:
         raise InputFaults([Fault(Place(task.file), what, error.cure + way_round)]) from None
 
 
-def _teller(wish: Wish, brief: bool) -> Callable[[Outcome], None]:
+def _tell(outcome: Outcome, folder: Path, brief: bool) -> None:
     """Tells how a part went, after what an earlier run left of it was set aside."""
     from bracketgen.app.telling.outcomes import tell_brief, tell_in_full
 
-    def tell(outcome: Outcome) -> None:
-        (tell_brief if brief else tell_in_full)(_with_set_aside(outcome, wish.folder))
-
-    return tell
+    (tell_brief if brief else tell_in_full)(_with_set_aside(outcome, folder))
 
 
 def _with_set_aside(outcome: Outcome, folder: Path) -> Outcome:
