@@ -33,11 +33,12 @@ SITES = 300
 #: Every so manieth place is looked at with tools, hoses, ways out and odds; the others for places and gaps.
 WHOLE_PLACE = 6
 
-#: Two reports tell the same length when they differ by less, mm (degrees, kg); and by less than this share of it.
-_PART = 1e-9
+#: Two reports tell the same length when they differ by less, mm (degrees, kg), and by less than this share of it. A
+#: report rounds to 1e-9 mm, so that figures that are the same but for the last bit may differ by one of these.
+_PART = 1.1e-9
 _SHARE = 1e-12
-#: Rules measure some distances on polygons, where a library's own rounding plays a part.
-_MEASURED = 1e-6
+#: Rules measure some distances on polygons, where a library's own rounding plays a part; hardware is told to 1e-6 mm.
+_MEASURED = 1.1e-6
 #: Places out of the adjustment, which stops when it no longer moves.
 _LOCATED = 1e-5
 #: Gaps come out of a search that stops at a bound. A gap told larger than it is would be the unsafe side: a bracket
@@ -301,7 +302,7 @@ def _same(key: str, a: float, b: float, section: str, where: str) -> bool:
         allowed = _LOCATED
     elif section == "place":
         allowed = _SITE.get(key, 0.02 if key == "at_mm" else _LOCATED)
-    elif "/findings" in where:
+    elif any(block in where for block in ("/findings", "/part/bolts", "/part/welds")):
         allowed = _MEASURED
     share = 1e-5 if key.endswith("_mpa") else _SHARE
     return abs(off) <= allowed + share * abs(a)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -10,6 +11,7 @@ from faulty_dxf import CLEAN, FAULTS, Faulty
 from faulty_plate import AREA, VERSIONS, Plate
 
 from bracketgen.standards.process import process
+from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
 from bracketgen.writers.mending.mend import mend
 from bracketgen.writers.readback.file_unit import MM
@@ -106,8 +108,21 @@ def survives(data: bytes) -> None:
 def test_damaged_files_are_never_more_than_findings() -> None:
     dice = random.Random(20_260)
     files = sources()
-    for n in range(300):
+    for n in range(100):
         survives(damaged(files[n % len(files)], dice))
+
+
+@pytest.mark.sweep
+@pytest.mark.parametrize("block", range(20))
+def test_ten_thousand_damaged_files_are_never_more_than_findings(block: int) -> None:
+    """500 files a block, of every kind of fault, the clean ones and the drawings of other libraries."""
+    dice = random.Random(20_261 + block)
+    others = sorted((Path(__file__).parents[1] / "other_writers").glob("*.dxf"))
+    files = sources() + [p.read_bytes() for p in others]
+    for n in range(500):
+        data = damaged(files[(500 * block + n) % len(files)], dice)
+        survives(data)
+        lint(data)
 
 
 def test_the_damage_does_damage() -> None:
