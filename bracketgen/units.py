@@ -327,17 +327,15 @@ def _short(text: str) -> str:
 
 
 def nearest_word(word: str, choices: Iterable[str]) -> str | None:
-    """The choice that needs the fewest slips (a letter lost, added, changed or swapped) to become `word`.
+    """The choice that needs the fewest slips (a letter lost, added, changed or swapped) to become `word`, in any case.
 
-    None when every choice is farther than one slip, or a third of the word. First letters decide ties.
+    None when every choice is farther than one slip, or a third of the word. First letters decide ties, then order:
+    difflib counts letters in common, knows no swap and finds `m` for `mn` where `mm` stands first.
     """
-    ranked = sorted(
-        (_slips(word, choice), choice[:1] != word[:1], place, choice) for place, choice in enumerate(choices)
-    )
-    if not ranked or ranked[0][0] > max(1, len(word) // 3):
-        return None
-    best = ranked[0][3]
-    return best if _slips(word, best) < max(len(word), len(best)) else None
+    given = word.casefold()
+    ranked = [(_slips(given, c.casefold()), c[:1].casefold() != given[:1], n, c) for n, c in enumerate(choices)]
+    slips, _, _, best = min(ranked, default=(len(word) + 1, True, 0, ""))
+    return best if slips <= max(1, len(word) // 3) and slips < max(len(word), len(best)) else None
 
 
 def _slips(a: str, b: str) -> int:

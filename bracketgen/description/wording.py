@@ -9,8 +9,8 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
-from bracketgen.description.model.words import nearest_in_any_case
 from bracketgen.errors import Fault, Place
+from bracketgen.units import nearest_word
 
 Path = tuple[str | int, ...]
 #: A step of the model's own: key, index, or the variant of a table that it tried.
@@ -162,7 +162,7 @@ def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) ->
     listed = str(context.get("expected") or context.get("expected_tags"))
     words = [w.strip("' ") for w in listed.replace(" or ", ", ").split(",") if w.strip("' ")]
     meant = _MEANT_VALUES.get(given.casefold()) if isinstance(given, str) else None
-    near = (nearest_in_any_case(given, words) or meant) if isinstance(given, str) else None
+    near = (nearest_word(given, words) or meant) if isinstance(given, str) else None
     near = near if near in words else None
     cure = (f"did you mean '{near}'? " if near else "") + f"allowed: {', '.join(words)}"
     return Fault(at(path), f"{_shown(given)} is not known here", cure)
@@ -172,7 +172,7 @@ def _unknown_key(root: type[BaseModel], location: Location, place: Place) -> Fau
     key, known = str(location[-1]), _keys_at(root, location[:-1])
     if key.lower() in ("angle", "bend_angle", "angle_deg") and "turn" in known:
         return Fault(place, f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)")
-    near = nearest_in_any_case(key, known)
+    near = nearest_word(key, known)
     meant = [near] if near else [word for word in _MEANT.get(key.lower(), ()) if word in known]
     cure = f"did you mean {' or '.join(map(repr, meant))}? " if meant else ""
     return Fault(place, f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}")

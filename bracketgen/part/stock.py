@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from bracketgen.standards.metal import Metal
-from bracketgen.standards.process import Process
+from bracketgen.standards.machines import Process
+from bracketgen.standards.metals import Metal
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.part.hole import Hole, HoleShape, Purpose
-from bracketgen.standards.fastener import Fastener, fastener
+from bracketgen.standards.fasteners import Fastener, fastener
 
 _FOR_FASTENERS: Final = frozenset({Purpose.CLEARANCE, Purpose.TAPPED, Purpose.RIVET_NUT, Purpose.DOWEL})
 

@@ -16,11 +16,19 @@ from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.part.part import Part
 from bracketgen.part.stock import Stock
 from bracketgen.part.weld import Weld
-from bracketgen.standards.bolt_practice import DEPTH_DIAMETERS, LEAST_DEPTH_DIAMETERS, TIP_PITCHES
-from bracketgen.standards.coating import is_soft
-from bracketgen.standards.fastener import Fastener, fastener
-from bracketgen.standards.torque import TORQUE_CAUTION, Torque, torque_8_8
-from bracketgen.standards.washer import Series, washer_thickness_mm
+from bracketgen.standards.fasteners import (
+    DEPTH_DIAMETERS,
+    LEAST_DEPTH_DIAMETERS,
+    TIP_PITCHES,
+    TORQUE_CAUTION,
+    Fastener,
+    Series,
+    Torque,
+    fastener,
+    is_soft,
+    torque_8_8,
+    washer_thickness_mm,
+)
 from bracketgen.units import MM_PER_INCH
 
 if TYPE_CHECKING:

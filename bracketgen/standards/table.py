@@ -1,18 +1,26 @@
-"""A read-only table, found by its file name, and the fault of asking for what no table holds."""
+"""A read-only table, found by its file name, its rows as typed values, and the fault of asking for what it lacks.
+
+A chapter of this room describes a row as a frozen dataclass whose fields are the table's columns; `rows` fills it and
+`row_named` looks one up.
+"""
 
 from __future__ import annotations
 
 import csv
-import difflib
+import math
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from enum import StrEnum
 from functools import cache
 from pathlib import Path
 from types import MappingProxyType
-from typing import Final
+from typing import Any, Final, TypeVar, cast, get_type_hints
+
+from bracketgen.units import nearest_word
 
 Row = Mapping[str, str]
+R = TypeVar("R")
 
 _FOLDER: Final = Path(__file__).parent / "tables"
 
@@ -29,7 +37,7 @@ class LookupFault(ValueError):
         self.given = given
         self.known = tuple(known)
         self.reason = reason
-        self.nearest = nearest or ("" if reason else _nearest(given, self.known))
+        self.nearest = nearest or ("" if reason else nearest_word(given, self.known) or "")
         super().__init__(self._sentence())
 
     def _sentence(self) -> str:
@@ -38,12 +46,6 @@ class LookupFault(ValueError):
         near = f"; nearest is {self.nearest!r}" if self.nearest else ""
         known = f"; known: {', '.join(self.known)}" if self.known else ""
         return f"unknown {self.what} {self.given!r}{near}{known}"
-
-
-def _nearest(given: str, known: tuple[str, ...]) -> str:
-    folded = {word.casefold(): word for word in reversed(known)}
-    found = difflib.get_close_matches(given.casefold(), list(folded), n=1, cutoff=0.5)
-    return folded[found[0]] if found else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,21 +88,72 @@ def _tagged(lines: list[str], tag: str) -> list[str]:
     return [line.removeprefix(start) for line in lines if line.startswith(start)]
 
 
-def number(row: Row, column: str) -> float:
-    """The number in that column. Raises LookupFault where the cell is empty."""
-    if not row[column]:
-        raise LookupFault("value", column, reason="the table has no figure here")
-    return float(row[column])
+# -- rows as typed values
 
 
-def number_or_none(row: Row, column: str) -> float | None:
-    """The number in that column, or None where the cell is empty."""
-    return float(row[column]) if row[column] else None
+def rows(table: str, kind: type[R]) -> tuple[R, ...]:
+    """Every row of a table as a frozen dataclass, its fields filled from the columns of the same names.
+
+    A field whose column has another name says so: field(metadata={"column": "class"}).
+
+    A field is `str`, `float` (finite, 0 or more), `float | None` (None where the cell is empty), `bool` ('yes', 'no'),
+    a StrEnum, `tuple[str, ...]` (words with blanks between), or `Mapping[float, float | None]`: all columns named
+    field_number, such as `to_3_mm`, by that number. Raises ValueError that names table, row and column for a cell that
+    is none of it.
+    """
+    made: tuple[R, ...] = _rows(table, cast(Any, kind))
+    return made
 
 
-def how_held(row: Row, column: str) -> str:
-    """How the figure in that column was had: `memory` where the row says so, else the row's `how`."""
-    return "memory" if column in row.get("from_memory", "").split() else row["how"]
+@cache
+def _rows(table: str, kind: Any) -> tuple[Any, ...]:
+    held, types = load_table(table), get_type_hints(kind)
+    plain = [(f.metadata.get("column", f.name), types[f.name]) for f in fields(kind)]
+    return tuple(kind(*(_value(held, row, name, wanted) for name, wanted in plain)) for row in held.rows)
+
+
+def _value(table: Table, row: Row, name: str, wanted: Any) -> Any:
+    if wanted == Mapping[float, float | None]:
+        found = [c for c in table.columns if c.startswith(f"{name}_")]
+        numbers = [float(c.removeprefix(f"{name}_").split("_")[0]) for c in found]
+        return dict(zip(numbers, (_value(table, row, c, float | None) for c in found), strict=True))
+    text = row[name]
+    try:
+        return _cell(text, wanted)
+    except (KeyError, ValueError):
+        first = " ".join(list(row.values())[:2])
+        raise ValueError(f"table {table.name}, row {first!r}: {name} can't be {text!r}") from None
+
+
+def _cell(text: str, wanted: Any) -> Any:
+    if wanted is str:
+        return text
+    if wanted == tuple[str, ...]:
+        return tuple(text.split())
+    if wanted is bool:
+        return {"yes": True, "no": False}[text]
+    if isinstance(wanted, type) and issubclass(wanted, StrEnum):
+        return wanted(text)
+    if wanted == float | None and not text:
+        return None
+    value = float(text)
+    if not (math.isfinite(value) and value >= 0.0):
+        raise ValueError(text)
+    return value
+
+
+def row_named(what: str, given: str, among: Iterable[R], name: str, aliases: str = "") -> R:
+    """The row that is called `given` in its field `name` or among its `aliases`, in any case.
+
+    `what` is told where there is none. Raises LookupFault.
+    """
+    known = tuple(among)
+    wanted = given.strip().casefold()
+    for row in known:
+        words = (getattr(row, name), *(getattr(row, aliases) if aliases else ()))
+        if any(word.casefold() in (wanted, wanted.replace(" ", "-")) for word in words):
+            return row
+    raise LookupFault(what, given, [getattr(row, name) for row in known])
 
 
 @cache

@@ -22,7 +22,7 @@ sys.path.insert(0, str(TESTS.parent))
 
 from test_inspect_faults import damaged, sources  # noqa: E402
 
-from bracketgen.standards.process import process  # noqa: E402
+from bracketgen.standards.machines import process  # noqa: E402
 from bracketgen.writers.cut_file.cut_file_lint import lint  # noqa: E402
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes  # noqa: E402
 from bracketgen.writers.mending.mend import mend  # noqa: E402

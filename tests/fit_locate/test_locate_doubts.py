@@ -15,7 +15,7 @@ from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.locate.spread import is_loose, spread_of
 from bracketgen.fit.site.site import read_site
-from bracketgen.standards.reading_error import reading_error
+from bracketgen.standards.deviations import reading_error
 
 HEAD = 'title = "t"\nunits = "mm"\n'
 

@@ -16,7 +16,7 @@ from bracketgen.fit.site.site import read_site
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
-from bracketgen.standards.hand_tool import socket
+from bracketgen.standards.hand_tools import socket
 
 HEAD = """
 title = "test"

@@ -16,8 +16,8 @@ from bracketgen.fit.near.clearance_solids import shifted
 from bracketgen.fit.near.gaps.solids import Block, Drum, Plate, Wall
 from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.frame import Frame
-from bracketgen.standards.fastener import fastener
-from bracketgen.standards.hand_tool import socket, spanner, tool_room_mm, tool_swing
+from bracketgen.standards.fasteners import fastener
+from bracketgen.standards.hand_tools import socket, spanner, tool_room_mm, tool_swing
 from bracketgen.standards.table import LookupFault
 
 INCH = 25.4

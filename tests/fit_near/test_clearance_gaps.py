@@ -17,8 +17,8 @@ from bracketgen.fit.near.envelope import Box, Mine, Path, Task, least_gap, small
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import length, minus, plus, unit
-from bracketgen.standards.required_gap import required_gap
 from bracketgen.standards.table import LookupFault
+from bracketgen.standards.vehicle import required_gap
 
 
 def line(matter: str, y: float, more: str = "", body: str = "chassis") -> str:

@@ -9,7 +9,7 @@ from test_clearance_way_out import here
 
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.grip import Cramped, cramped, crowded, crowded_finding, grip_findings
-from bracketgen.standards.hand_tool import tool_room_mm, tool_swing
+from bracketgen.standards.hand_tools import tool_room_mm, tool_swing
 
 #: The can's axis stands at (40, -40), its skin 20 mm from it, from z = 5 to 65; shorter than a hand is broad. The heads
 #: of the bolts are 49 mm from the axis or more: no matter of a ring of 45 mm.

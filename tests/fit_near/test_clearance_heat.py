@@ -15,9 +15,8 @@ from bracketgen.fit.near.envelope_growth import growth_mm
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Wall
 from bracketgen.fit.near.required_heat import heat_gap_mm, view_share
 from bracketgen.geometry.frame import Frame
-from bracketgen.standards.heat_limit import heat_limit, worst_limit
-from bracketgen.standards.hot_expansion import hot_expansion, worst_expansion
-from bracketgen.standards.metal import metal, metal_ids
+from bracketgen.standards.metals import metal, metal_ids
+from bracketgen.standards.vehicle import heat_limit, hot_expansion, worst_expansion, worst_limit
 
 #: The plate carries a thing on two M6 at (10, -40) and (70, -40), on its face.
 CARRYING = (

@@ -18,7 +18,7 @@ from bracketgen.fit.odds.odds import Depth, Odds, odds_of_fit
 from bracketgen.fit.odds.repeat import _candidates, _of_bolts, _updated
 from bracketgen.fit.odds.two_holes import two_hole_share
 from bracketgen.part.hole import Purpose
-from bracketgen.standards.fastener import Fit
+from bracketgen.standards.fasteners import Fit
 
 
 def followed(scene: Scene, changes: tuple[Change, ...]) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from bracketgen.fit.odds.odds import Depth, odds_of_fit
 from bracketgen.fit.odds.scatter import Kind, Scatter, Spread, hole_place_spread, hole_size_spread, usual_scatter
 from bracketgen.fit.odds.share import share_of
 from bracketgen.fit.odds.two_holes import two_hole_share
-from bracketgen.standards.bend_scatter import usual_scatter_of
+from bracketgen.standards.deviations import usual_scatter_of
 from bracketgen.standards.table import LookupFault
 
 

@@ -16,7 +16,7 @@ from bracketgen.fit.span.ways.crease import creases
 from bracketgen.fit.span.ways.crowd import distance
 from bracketgen.geometry.frame import Frame
 from bracketgen.rules.bends.min_leg import RULE as MIN_LEG
-from bracketgen.standards.die import die
+from bracketgen.standards.machines import die
 
 PRACTICE = Practice(thickness_mm=4.0, die_mm=32.0)
 

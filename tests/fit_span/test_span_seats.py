@@ -21,7 +21,7 @@ from bracketgen.fit.span.ways.lying import lying
 from bracketgen.fit.span.writing import Heading, described
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.pipeline import work_out
-from bracketgen.standards.fastener import Fit, clearance_hole
+from bracketgen.standards.fasteners import Fit, clearance_hole
 
 OUT: Vector = (0.0, 0.0, 1.0)
 PRACTICE = Practice(thickness_mm=4.0)

@@ -22,7 +22,7 @@ from bracketgen.part.bend import Bend, Way
 from bracketgen.part.hole import Hole
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
-from bracketgen.standards.metal import metal, metal_ids
+from bracketgen.standards.metals import metal, metal_ids
 from bracketgen.standards.table import load_table
 
 FAIL, WARN, NOTE = Level.FAIL, Level.WARN, Level.NOTE

@@ -21,8 +21,7 @@ from bracketgen.shop.brake.figures import (
 )
 from bracketgen.shop.brake.setups import put_together_mm
 from bracketgen.shop.brake.tooling_file import minimum_leg_mm
-from bracketgen.standards.brake_metal import brake_metal, springback_ratio
-from bracketgen.standards.metal import metal, metal_ids
+from bracketgen.standards.metals import brake_metal, metal, metal_ids, springback_ratio
 from bracketgen.standards.table import LookupFault
 
 PSI_IN_MPA = 0.006894757293168  # NIST SP 811 (2008), appendix B.8: 1 psi = 6.894 757 kPa

@@ -12,9 +12,7 @@ from whole_way import whole_way
 
 from bracketgen.part.part import Part
 from bracketgen.shop.hardware import Holder, Joint, Mate, bolt_sets, hardware_lines, needed_mm, usual_length_mm
-from bracketgen.standards.fastener import fastener, fastener_sizes
-from bracketgen.standards.torque import torque_8_8
-from bracketgen.standards.washer import Series, washer_thickness_mm
+from bracketgen.standards.fasteners import Series, fastener, fastener_sizes, torque_8_8, washer_thickness_mm
 
 SITES = SHAPES / "sites"
 

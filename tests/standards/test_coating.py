@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from bracketgen.standards.coating import is_soft
+from bracketgen.standards.fasteners import is_soft
 
 
 @pytest.mark.parametrize("coating", ["", "zinc plated", "hot-dip galvanised", "tin", "Tinned", "zinc phosphate"])

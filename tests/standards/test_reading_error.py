@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from bracketgen.standards.reading_error import Gives, measuring_tools, reading_error, tool_gives
+from bracketgen.standards.deviations import Gives, measuring_tools, reading_error, tool_gives
 from bracketgen.standards.table import LookupFault
 
 #: Directive 2014/32/EU, annex X, table 1, class II: a = 0.3 mm, b = 0.2, length rounded up to the next whole metre.

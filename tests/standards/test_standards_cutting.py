@@ -6,11 +6,15 @@ import itertools
 
 import pytest
 
-from bracketgen.standards.cut_tolerance import cut_classes, cut_tolerance
-from bracketgen.standards.die import die, dies, usual_die
-from bracketgen.standards.edge_distance import edge_rule, edge_rule_ids
-from bracketgen.standards.general_tolerance import angle_tolerance, general_classes, general_tolerance
-from bracketgen.standards.process import process, process_ids
+from bracketgen.standards.deviations import (
+    angle_tolerance,
+    cut_classes,
+    cut_tolerance,
+    general_classes,
+    general_tolerance,
+)
+from bracketgen.standards.fasteners import edge_rule, edge_rule_ids
+from bracketgen.standards.machines import die, dies, process, process_ids, usual_die
 from bracketgen.standards.table import LookupFault
 
 

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.standards.fastener import Fit, clearance_hole, fastener, fastener_sizes, tap_drill
+from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes, tap_drill
 from bracketgen.standards.table import LookupFault
 
 

@@ -8,8 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.standards.gauge import gauge_mm
-from bracketgen.standards.metal import Grain, metal, metal_ids, minimum_bend_radius
+from bracketgen.standards.metals import Grain, gauge_mm, metal, metal_ids, minimum_bend_radius
 from bracketgen.standards.table import LookupFault
 
 

@@ -12,8 +12,8 @@ from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 from bracketgen.part.stock import Stock
-from bracketgen.standards.metal import metal
-from bracketgen.standards.process import process
+from bracketgen.standards.machines import process
+from bracketgen.standards.metals import metal
 
 
 def stock(

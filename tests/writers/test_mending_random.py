@@ -15,7 +15,7 @@ from plain_dxf import area as chain_area
 from test_inspect_faults import damaged, sources
 from test_mending_faults import metal, opened
 
-from bracketgen.standards.process import process
+from bracketgen.standards.machines import process
 from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes

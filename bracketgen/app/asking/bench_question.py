@@ -23,9 +23,8 @@ from bracketgen.bending.bench import BenchQuestion
 from bracketgen.bending.deductions import parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import SizeReference
-from bracketgen.standards.die import Die, die
-from bracketgen.standards.gauge import gauge_mm
-from bracketgen.standards.metal import metal
+from bracketgen.standards.machines import Die, die
+from bracketgen.standards.metals import gauge_mm, metal
 from bracketgen.units import LengthUnit, QuantityFault, nearest_word, parse_angle, parse_gauge, parse_number
 
 #: Other ways in which people write the methods.

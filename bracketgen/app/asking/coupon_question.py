@@ -9,9 +9,8 @@ from bracketgen.app.asking.option_reader import OptionReader
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import BendFault, check_stock, check_turn
 from bracketgen.shop.coupon import Coupon, coupon
-from bracketgen.standards.die import Die, die
-from bracketgen.standards.gauge import gauge_mm
-from bracketgen.standards.metal import Metal, metal
+from bracketgen.standards.machines import Die, die
+from bracketgen.standards.metals import Metal, gauge_mm, metal
 from bracketgen.units import parse_angle, parse_gauge
 
 

@@ -18,7 +18,7 @@ import typer
 if TYPE_CHECKING:
     from bracketgen.app.asking.option_reader import OptionReader
     from bracketgen.app.outcome import Exit
-    from bracketgen.standards.process import Process
+    from bracketgen.standards.machines import Process
     from bracketgen.writers.inspecting.inspection import Inspection, Limits
     from bracketgen.writers.mending.mend import Mended
 
@@ -113,7 +113,7 @@ def _length(reader: OptionReader, option: str, text: str, most: float) -> float 
 
 
 def _cutting(reader: OptionReader, process: str | None, thickness: str | None) -> tuple[Process | None, float | None]:
-    from bracketgen.standards.process import process as process_row
+    from bracketgen.standards.machines import process as process_row
 
     if (process is None) != (thickness is None):
         reader.fault("--process", "process and thickness belong together", "give both: --process laser -t '4 mm'")

@@ -94,8 +94,8 @@ def _practice(metal: str, thickness: str, die: str | None, process: str) -> Prac
     """Sheet and tooling as typed. Raises InputFaults with every fault."""
     from bracketgen.app.asking.option_reader import OptionReader
     from bracketgen.fit.span.practice import Practice
-    from bracketgen.standards.metal import metal as known_metal
-    from bracketgen.standards.process import process as known_process
+    from bracketgen.standards.machines import process as known_process
+    from bracketgen.standards.metals import metal as known_metal
 
     reader = OptionReader()
     kind = reader.attempt("--metal", lambda: known_metal(metal))

@@ -33,7 +33,7 @@ from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part, Waiver
 from bracketgen.part.stock import Stock
 from bracketgen.part.weld import Weld
-from bracketgen.standards.edge_distance import EdgeRule, edge_rule
+from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 

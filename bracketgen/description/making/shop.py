@@ -27,7 +27,7 @@ from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.part.stock import Stock
-from bracketgen.standards.die import Die, die
+from bracketgen.standards.machines import Die, die
 from bracketgen.standards.table import LookupFault
 
 

@@ -8,9 +8,8 @@ from bracketgen.description.making.collect import Collector
 from bracketgen.description.model.stock import StockTable
 from bracketgen.errors import GeometryFault
 from bracketgen.part.stock import Stock
-from bracketgen.standards.gauge import gauge_mm
-from bracketgen.standards.metal import Metal, metal
-from bracketgen.standards.process import Process, process
+from bracketgen.standards.machines import Process, process
+from bracketgen.standards.metals import Metal, gauge_mm, metal
 from bracketgen.units import format_mm
 
 

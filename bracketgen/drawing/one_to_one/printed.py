@@ -6,7 +6,7 @@ from typing import Final
 
 from bracketgen.drawing.one_to_one.bars import BAR_MM
 from bracketgen.drawing.one_to_one.tiles import Scale
-from bracketgen.standards.reading_error import reading_error
+from bracketgen.standards.deviations import reading_error
 
 #: Beyond these the bar was misread, or the wrong paper was chosen: fitting Letter into A4 or A4 into Letter, with
 #: their margins, prints 0.9 to 1.1 (common practice, no source).

@@ -9,8 +9,7 @@ from typing import Final
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import Table
-from bracketgen.standards.cut_tolerance import Deviation, cut_tolerance
-from bracketgen.standards.general_tolerance import angle_tolerance, general_tolerance
+from bracketgen.standards.deviations import Deviation, angle_tolerance, cut_tolerance, general_tolerance
 from bracketgen.standards.table import LookupFault
 
 #: The class that holds for sizes without their own tolerance.

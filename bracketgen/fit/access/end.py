@@ -9,7 +9,7 @@ from bracketgen.fit.near.gaps.solids import Drum
 from bracketgen.fit.seating.hardware import BoltSolids
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, dot, length, minus, plus, scaled, unit
-from bracketgen.standards.fastener import Fastener, fastener
+from bracketgen.standards.fasteners import Fastener, fastener
 
 #: Names of the hardware's solids that a tool grips.
 _HEXAGONS: Final = ("head", "nut", "head behind")

@@ -11,7 +11,7 @@ from bracketgen.fit.access.freeing import Freed, smallest_freeing
 from bracketgen.fit.access.tool import Tool
 from bracketgen.fit.near.clearance_scene import Scene
 from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
-from bracketgen.standards.hand_tool import socket, tool_swing
+from bracketgen.standards.hand_tools import socket, tool_swing
 
 #: What a waiver names.
 RULE: Final = "tool-access"

@@ -11,7 +11,7 @@ from bracketgen.fit.access.end import End
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import length, minus
-from bracketgen.standards.hand_tool import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing
+from bracketgen.standards.hand_tools import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing
 
 #: How far a ring's handle rises from the ring, degrees: 15 degrees for room over the work; US Navy training course
 #: 14001, chapter 1.

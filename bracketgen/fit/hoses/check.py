@@ -13,7 +13,7 @@ from bracketgen.fit.seating.place import wished_frame
 from bracketgen.fit.site.tables import HoseEnd, HoseTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import plus, unit
-from bracketgen.standards.hose_rule import hose_rule
+from bracketgen.standards.vehicle import hose_rule
 
 #: Shares of a hose's length, and lengths in outside diameters and mm; each with its source in the table.
 SHORTER: Final = hose_rule("shorter by pressure").value / 100.0

@@ -10,7 +10,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.fit.hoses.check import CLAMPED_FROM_MM, CLAMPS_APART_MM, SHORTER, SLACK, HoseCheck
 from bracketgen.rules.in_place import HOSE
 from bracketgen.rules.rule import cited, short_of
-from bracketgen.standards.hose_rule import hose_rule
+from bracketgen.standards.vehicle import hose_rule
 
 #: What the findings rest on, by the words of the hose table.
 _LENGTH: Final = "shorter by pressure", "slack at rest"

@@ -33,7 +33,7 @@ from bracketgen.fit.site.tables import (
     StepReading,
     TiltReading,
 )
-from bracketgen.standards.reading_error import Gives, reading_error, tool_gives
+from bracketgen.standards.deviations import Gives, reading_error, tool_gives
 from bracketgen.units import nearest_word
 
 #: What is taken to have been used when a reading names no tool.

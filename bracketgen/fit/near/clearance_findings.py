@@ -19,7 +19,7 @@ from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import length, unit
 from bracketgen.rules.in_place import DRIP, GAP, GROWTH, HEAT, REMOVAL, TRAVEL
 from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
-from bracketgen.standards.travel import body_travel
+from bracketgen.standards.vehicle import body_travel
 
 _ENOUGH_MM: Final = 2000.0
 

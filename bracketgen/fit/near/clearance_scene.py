@@ -25,8 +25,8 @@ from bracketgen.fit.site.flexible_table import FlexibleTable
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.site.tables import PipeTable, Thing
 from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.standards.heat_limit import heat_kinds
 from bracketgen.standards.table import LookupFault
+from bracketgen.standards.vehicle import heat_kinds
 
 
 class Role(StrEnum):

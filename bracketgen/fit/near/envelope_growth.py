@@ -10,7 +10,7 @@ from bracketgen.fit.near.gaps.solids import Solid
 from bracketgen.fit.site.tables import PipeTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import length, minus, scaled
-from bracketgen.standards.hot_expansion import HotExpansion, hot_expansion, worst_expansion
+from bracketgen.standards.vehicle import HotExpansion, hot_expansion, worst_expansion
 
 #: The pipe was measured at this temperature, degrees C; common practice, no source.
 MEASURED_AT_C: Final = 20.0

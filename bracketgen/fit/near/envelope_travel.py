@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from bracketgen.fit.site.tables import BodyTable
 from bracketgen.geometry.frame import Vector
 from bracketgen.rules.rule import NO_SOURCE
-from bracketgen.standards.travel import body_travel
+from bracketgen.standards.vehicle import body_travel
 
 
 @dataclass(frozen=True, slots=True)

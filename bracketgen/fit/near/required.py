@@ -10,9 +10,8 @@ from typing import Final
 from bracketgen.fit.near.gaps.solids import Solid
 from bracketgen.fit.near.required_heat import HEAT_SOURCE, heat_gap_mm
 from bracketgen.rules.rule import NO_SOURCE, cited
-from bracketgen.standards.heat_limit import heat_kinds, heat_limit, worst_limit
-from bracketgen.standards.required_gap import RequiredGap, required_gap, usual_gap_mm
 from bracketgen.standards.table import LookupFault
+from bracketgen.standards.vehicle import RequiredGap, heat_kinds, heat_limit, required_gap, usual_gap_mm, worst_limit
 
 #: The word for a figure that a person wrote down.
 STATED: Final = "the site file"

@@ -14,7 +14,7 @@ from bracketgen.fit.odds.draws import across_axes
 from bracketgen.fit.odds.trial import Holes
 from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.part.hole import Hole, HoleShape, Purpose
-from bracketgen.standards.fastener import Fit, clearance_hole, fastener
+from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 
 Floats = npt.NDArray[np.float64]

@@ -12,9 +12,7 @@ import numpy.typing as npt
 
 from bracketgen.part.hole import Hole, HoleShape
 from bracketgen.part.stock import Stock
-from bracketgen.standards.bend_scatter import usual_scatter_of
-from bracketgen.standards.cut_tolerance import Deviation, cut_tolerance
-from bracketgen.standards.general_tolerance import general_tolerance
+from bracketgen.standards.deviations import Deviation, cut_tolerance, general_tolerance, usual_scatter_of
 from bracketgen.standards.table import LookupFault
 
 Floats = npt.NDArray[np.float64]

@@ -17,8 +17,7 @@ from bracketgen.fit.site.tables import CarriedTable, SiteDocument
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import plus
 from bracketgen.rules.rule import NO_SOURCE
-from bracketgen.standards.fastener import fastener, fastener_sizes
-from bracketgen.standards.washer import washer_thickness_mm
+from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
 
 _ALONG: Final = (1.0, 0.0, 0.0)
 #: A tool with this much to spare around it and its swing is as good as free; common practice, no source.

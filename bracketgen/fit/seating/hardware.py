@@ -12,8 +12,7 @@ from bracketgen.fit.site.tables import SiteDocument
 from bracketgen.geometry.vector import dot, minus, plus
 from bracketgen.part.hole import Purpose
 from bracketgen.part.isolator import IsolatorKind
-from bracketgen.standards.fastener import Fastener, fastener
-from bracketgen.standards.washer import washer_thickness_mm
+from bracketgen.standards.fasteners import Fastener, fastener, washer_thickness_mm
 
 #: How many pitches of thread look out of a nut; common practice, no source.
 TIP_PITCHES: Final = 2.0

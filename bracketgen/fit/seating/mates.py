@@ -20,7 +20,7 @@ from bracketgen.fit.site.tables import CarriedHoles, CarriedTable
 from bracketgen.geometry.frame import Vector
 from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.part.part import Part
-from bracketgen.standards.fastener import Fastener, fastener
+from bracketgen.standards.fasteners import Fastener, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.units import nearest_word
 

@@ -20,7 +20,7 @@ from bracketgen.fit.span.practice import Room, hole_room
 from bracketgen.fit.span.proposal import Odds, Proposal, Refusal, proved
 from bracketgen.fit.span.ranking import GOOD_ODDS
 from bracketgen.fit.span.seat import Seat
-from bracketgen.standards.fastener import Fit
+from bracketgen.standards.fasteners import Fit
 
 #: Builds drawn to judge: enough to tell 98 % from 99 % (standard deviation of the share 0.16 points).
 _BUILDS: Final = 4000

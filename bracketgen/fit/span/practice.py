@@ -7,11 +7,9 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
-from bracketgen.standards.die import Die, dies, usual_die
-from bracketgen.standards.edge_distance import edge_rule
-from bracketgen.standards.fastener import Fit, clearance_hole, fastener
-from bracketgen.standards.metal import Grain, metal, minimum_bend_radius
-from bracketgen.standards.process import process
+from bracketgen.standards.fasteners import Fit, clearance_hole, edge_rule, fastener
+from bracketgen.standards.machines import Die, dies, process, usual_die
+from bracketgen.standards.metals import Grain, metal, minimum_bend_radius
 
 #: The edge rule that a description follows when it names none.
 _EDGE_RULE: Final = "EN 1993-1-8"
@@ -89,7 +87,7 @@ class Practice:
 
 
 def _unknown(opening_mm: float) -> Die:
-    from bracketgen.standards.die import die
+    from bracketgen.standards.machines import die
 
     return die(opening_mm)
 

@@ -18,7 +18,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.fit.locate.located import Located, LocatedHole
 from bracketgen.fit.site.tables import CarriedTable
 from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.standards.fastener import Fit, clearance_hole, fastener, fastener_sizes
+from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 
 Floats = npt.NDArray[np.float64]
 

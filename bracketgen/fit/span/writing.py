@@ -11,7 +11,7 @@ from typing import Final
 from bracketgen.fit.seating.placed import Touching
 from bracketgen.fit.span.layout import HOLE_DIGITS, LINE_DIGITS, TURN_DIGITS, LaidHole, LaidPanel, Layout
 from bracketgen.fit.span.seat import NO_SHIM_MM, Side
-from bracketgen.standards.fastener import Fit
+from bracketgen.standards.fasteners import Fit
 
 #: Radius on corners that stick out, mm: no hand is cut (common practice, no source).
 _OUTER_MM: Final = 2.0

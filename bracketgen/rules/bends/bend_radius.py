@@ -10,7 +10,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.rules.bends.grain import ALONG_DEG, grain_of
 from bracketgen.rules.rule import Rule, at, cited, short_of
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.metal import Grain, minimum_bend_radius
+from bracketgen.standards.metals import Grain, minimum_bend_radius
 from bracketgen.standards.table import LookupFault
 
 _ID: Final = "bend-radius"

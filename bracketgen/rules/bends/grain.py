@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Strip
 from bracketgen.geometry.point import Point
-from bracketgen.standards.metal import Grain
+from bracketgen.standards.metals import Grain
 
 #: A bend line this near to the rolling direction, or nearer, counts as along it. Common practice, no source.
 ALONG_DEG: Final = 45.0

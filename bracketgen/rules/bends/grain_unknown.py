@@ -8,7 +8,7 @@ from typing import Final
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.rule import Rule
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.metal import Grain, minimum_bend_radius
+from bracketgen.standards.metals import Grain, minimum_bend_radius
 from bracketgen.standards.table import LookupFault
 
 _ID: Final = "grain-unknown"

@@ -14,7 +14,7 @@ from bracketgen.rules.bends.hole_in_bend import reach_into_mm
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject, Tangent
-from bracketgen.standards.die import dies
+from bracketgen.standards.machines import dies
 
 _ID: Final = "hole-bend"
 _SOURCE: Final = (

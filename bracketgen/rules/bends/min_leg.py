@@ -13,7 +13,7 @@ from bracketgen.geometry.point import Point
 from bracketgen.rules.bends.band import edge_extremes
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.die import dies, usual_die
+from bracketgen.standards.machines import dies, usual_die
 from bracketgen.standards.table import LookupFault
 from bracketgen.tolerances import SAME_POINT_MM
 

@@ -15,7 +15,7 @@ from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.fastener import Fastener
+from bracketgen.standards.fasteners import Fastener
 
 _ID: Final = "head-flat"
 

@@ -12,7 +12,7 @@ from bracketgen.part.hole import HoleShape
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.edge_distance import EdgeRule, edge_rule
+from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.standards.table import LookupFault
 
 _ID: Final = "hole-edge"

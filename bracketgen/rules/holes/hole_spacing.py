@@ -13,7 +13,7 @@ from bracketgen.rules.near import near_pairs
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.edge_distance import EdgeRule, edge_rule
+from bracketgen.standards.fasteners import EdgeRule, edge_rule
 
 _ID: Final = "hole-spacing"
 

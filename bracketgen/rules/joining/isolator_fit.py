@@ -10,9 +10,7 @@ from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.bolt_practice import LEAST_DEPTH_DIAMETERS, TIP_PITCHES
-from bracketgen.standards.fastener import Fastener
-from bracketgen.standards.washer import washer_thickness_mm
+from bracketgen.standards.fasteners import LEAST_DEPTH_DIAMETERS, TIP_PITCHES, Fastener, washer_thickness_mm
 
 _ID: Final = "isolator-fit"
 #: The rubber (or its sleeve) must stand out of the part by more than nothing.

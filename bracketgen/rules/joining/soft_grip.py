@@ -11,7 +11,7 @@ from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.coating import is_soft
+from bracketgen.standards.fasteners import is_soft
 
 _ID: Final = "soft-grip"
 #: A joint that comes loose beside these leaks: there a torque must be known.

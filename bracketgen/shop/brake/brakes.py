@@ -14,8 +14,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.geometry.point import Point
-from bracketgen.standards.die import Die as ChartDie
-from bracketgen.standards.die import dies
+from bracketgen.standards.machines import Die as ChartDie
+from bracketgen.standards.machines import dies
 
 Ring = tuple[Point, ...]
 

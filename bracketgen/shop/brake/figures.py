@@ -8,8 +8,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Strip
 from bracketgen.bending.setback import outside_setback_mm
-from bracketgen.standards.brake_metal import brake_metal, springback_ratio
-from bracketgen.standards.metal import Metal
+from bracketgen.standards.metals import Metal, brake_metal, springback_ratio
 from bracketgen.standards.table import LookupFault
 
 #: F = 1.42 Rm t^2 / V. Source: press brake texts, from memory.

@@ -14,7 +14,7 @@ from bracketgen.shop.brake.figures import Force, estimated_force, foldable_mm
 from bracketgen.shop.brake.leaf import LeafSetup, leaf_setup
 from bracketgen.shop.brake.metal import Obstacle, Why, bend_name, no_tool
 from bracketgen.shop.brake.press import PressSetup, press_setup
-from bracketgen.standards.brake_metal import brake_metal
+from bracketgen.standards.metals import brake_metal
 
 #: Least and greatest V opening for a thickness. Source: the rule of the air bending chart, 6 t to 12 t.
 LEAST_PER_T: Final = 6.0

@@ -32,7 +32,7 @@ from bracketgen.shop.brake.brakes import (
     Ring,
     v_outline,
 )
-from bracketgen.standards.die import dies
+from bracketgen.standards.machines import dies
 
 #: Shortest outside leg as a share of the V, between the chart's own openings. Source: air bending chart.
 _LEG_PER_OPENING = 0.70

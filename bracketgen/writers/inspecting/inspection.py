@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from bracketgen.findings import Level
-from bracketgen.standards.process import Process
+from bracketgen.standards.machines import Process
 from bracketgen.writers.cut_file.group_codes import GroupCodeFault, read_group_codes
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.inspecting.chain_checks import Outlines, outlines_of

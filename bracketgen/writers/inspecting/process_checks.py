@@ -13,7 +13,7 @@ from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point, midpoint
 from bracketgen.rules.facing import Side, facing_pairs
 from bracketgen.rules.rule import cited
-from bracketgen.standards.process import Process
+from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
 from bracketgen.writers.inspecting.chain_checks import Outlines, one_circle

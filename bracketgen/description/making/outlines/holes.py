@@ -18,8 +18,7 @@ from bracketgen.part.hole import Hole, HoleShape, Nut, Purpose
 from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.part.panel import Pad
 from bracketgen.part.stock import Stock
-from bracketgen.standards.edge_distance import EdgeRule
-from bracketgen.standards.fastener import Fit, clearance_hole, fastener, tap_drill
+from bracketgen.standards.fasteners import EdgeRule, Fit, clearance_hole, fastener, tap_drill
 
 #: A pilot leaves this much on the diameter for the drill or reamer (common practice, no source).
 _DRILL_LEAVES_MM = 1.0

@@ -13,7 +13,7 @@ from bracketgen.description.read import Path
 from bracketgen.part.hole import Hole
 from bracketgen.part.panel import Pad
 from bracketgen.part.stock import Stock
-from bracketgen.standards.edge_distance import EdgeRule
+from bracketgen.standards.fasteners import EdgeRule
 from bracketgen.standards.table import LookupFault
 
 

@@ -12,7 +12,7 @@ from bracketgen.fit.locate.finding.descent import weighted
 from bracketgen.fit.locate.finding.network import Floats, Ints, Network, State
 from bracketgen.fit.locate.finding.taken import Distances, Edge, Levels, Squares, Steps, Taken, Tilts, indices
 from bracketgen.fit.locate.judging.certainty import hole_slopes, normal_slopes
-from bracketgen.standards.reading_error import reading_error
+from bracketgen.standards.deviations import reading_error
 
 #: Not worth a walk to the vehicle: a gain below this share.
 _WORTH: Final = 0.05

@@ -10,7 +10,7 @@ from bracketgen.fit.near.gaps.solids import Drum
 from bracketgen.fit.site.tables import CylinderTable, Thing
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import dot, length, minus, plus, unit
-from bracketgen.standards.hand_tool import tool_room_mm
+from bracketgen.standards.hand_tools import tool_room_mm
 
 #: Rows of the table of rooms: around the grip, and along the thing.
 _ROOMS: Final = {"hand": ("hand room", "hand length"), "strap wrench": ("strap room", "strap length")}

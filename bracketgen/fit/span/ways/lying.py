@@ -10,7 +10,7 @@ import numpy as np
 from bracketgen.fit.seating.placed import Touching
 from bracketgen.fit.span.practice import HoleRoom, Practice, Room, hole_room
 from bracketgen.fit.span.seat import Floats, Seat, SeatHole
-from bracketgen.standards.fastener import Fit, clearance_hole
+from bracketgen.standards.fasteners import Fit, clearance_hole
 
 #: Narrowest bend that a proposal makes, mm (common practice, no source).
 LEAST_WIDTH_MM: Final = 30.0

@@ -7,7 +7,7 @@ from functools import cache
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.standards.table import LookupFault, Row, load_table, number
+from bracketgen.standards.table import LookupFault, row_named, rows
 
 #: Widths across flats this close are the same: inch widths in mm have four decimals.
 _SAME_MM: Final = 0.02
@@ -21,12 +21,22 @@ _OPEN_HEIGHT: Final = (0.3, 3.0)
 class Socket:
     """A socket's largest outside sizes, mm: over its nut end, over its drive end, its length."""
 
+    across_flats_mm: float
     diameter_mm: float
     drive_end_mm: float
     length_mm: float
     drive_mm: float
     source: str
     how: str
+
+
+@cache
+def socket(across_flats_mm: float) -> Socket:
+    """The socket for a width across flats, 5.5 to 46 mm: of the next larger row. Raises LookupFault beyond."""
+    for one in rows("sockets", Socket):
+        if one.across_flats_mm >= across_flats_mm - _SAME_MM:
+            return one
+    raise _too_wide("socket", across_flats_mm)
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,26 +52,12 @@ class Spanner:
 
 
 @dataclass(frozen=True, slots=True)
-class ToolSwing:
-    """Degrees that a tool must swing to take its next grip on a hexagon."""
-
-    swing_deg: float
-    source: str
-    how: str
-
-
-@cache
-def socket(across_flats_mm: float) -> Socket:
-    """The socket for a width across flats, 5.5 to 46 mm: of the next larger row. Raises LookupFault beyond."""
-    for row in load_table("sockets").rows:
-        if number(row, "across_flats_mm") >= across_flats_mm - _SAME_MM:
-            return _socket(row)
-    raise _too_wide("socket", across_flats_mm)
-
-
-def _socket(row: Row) -> Socket:
-    nut_end, drive_end = number(row, "diameter_mm"), number(row, "drive_end_mm")
-    return Socket(nut_end, drive_end, number(row, "length_mm"), number(row, "drive_mm"), row["source"], row["how"])
+class _RingSpanner:
+    across_flats_mm: float
+    ring_mm: float
+    ring_thick_mm: float
+    length_mm: float
+    handle_mm: float
 
 
 @cache
@@ -70,30 +66,28 @@ def spanner(across_flats_mm: float) -> Spanner:
 
     Raises LookupFault beyond.
     """
-    rows = load_table("spanners").rows
-    lower, upper, share = _between(rows, across_flats_mm)
+    lower, upper, share = _between(across_flats_mm)
 
-    def size(column: str) -> float:
-        return number(lower, column) + share * (number(upper, column) - number(lower, column))
+    def between(a: float, b: float) -> float:
+        return a + share * (b - a)
 
-    wide, high = _OPEN_WIDTH, _OPEN_HEIGHT
     return Spanner(
-        size("ring_mm"),
-        size("ring_thick_mm"),
-        wide[0] * across_flats_mm + wide[1],
-        high[0] * across_flats_mm + high[1],
-        size("length_mm"),
-        size("handle_mm"),
+        between(lower.ring_mm, upper.ring_mm),
+        between(lower.ring_thick_mm, upper.ring_thick_mm),
+        _OPEN_WIDTH[0] * across_flats_mm + _OPEN_WIDTH[1],
+        _OPEN_HEIGHT[0] * across_flats_mm + _OPEN_HEIGHT[1],
+        between(lower.length_mm, upper.length_mm),
+        between(lower.handle_mm, upper.handle_mm),
     )
 
 
-def _between(rows: tuple[Row, ...], across_flats_mm: float) -> tuple[Row, Row, float]:
-    for lower, upper in pairwise(rows):
-        a, b = number(lower, "across_flats_mm"), number(upper, "across_flats_mm")
-        if across_flats_mm <= b + _SAME_MM:
-            share = (across_flats_mm - a) / (b - a)
+def _between(across_flats_mm: float) -> tuple[_RingSpanner, _RingSpanner, float]:
+    for lower, upper in pairwise(rows("spanners", _RingSpanner)):
+        step = upper.across_flats_mm - lower.across_flats_mm
+        if across_flats_mm <= upper.across_flats_mm + _SAME_MM:
+            share = (across_flats_mm - lower.across_flats_mm) / step
             # The mm of an inch width may be rounded: on a row means on it.
-            near = [s for s in (0.0, 1.0) if abs(share - s) * (b - a) < _SAME_MM]
+            near = [s for s in (0.0, 1.0) if abs(share - s) * step < _SAME_MM]
             return lower, upper, near[0] if near else max(0.0, share)
     raise _too_wide("spanner", across_flats_mm)
 
@@ -102,21 +96,29 @@ def _too_wide(what: str, across_flats_mm: float) -> LookupFault:
     return LookupFault(what, f"{across_flats_mm:g} mm across flats", reason="the table ends at 46 mm")
 
 
+@dataclass(frozen=True, slots=True)
+class ToolSwing:
+    """Degrees that a tool must swing to take its next grip on a hexagon."""
+
+    tool: str
+    swing_deg: float
+    source: str
+    how: str
+
+
 @cache
 def tool_swing(tool: str) -> ToolSwing:
     """The swing of 'ring', 'open end', 'open end not turned over' or 'socket'. Raises LookupFault."""
-    rows = load_table("tool_swings").rows
-    for row in rows:
-        if row["tool"] == tool:
-            return ToolSwing(number(row, "swing_deg"), row["source"], row["how"])
-    raise LookupFault("tool", tool, [row["tool"] for row in rows])
+    return row_named("tool", tool, rows("tool_swings", ToolSwing), "tool")
+
+
+@dataclass(frozen=True, slots=True)
+class _ToolRoom:
+    what: str
+    room_mm: float
 
 
 @cache
 def tool_room_mm(what: str) -> float:
     """Room for hand, ratchet or extension by the table's word, mm; common practice, no source. Raises LookupFault."""
-    rows = load_table("tool_room").rows
-    for row in rows:
-        if row["what"] == what:
-            return number(row, "room_mm")
-    raise LookupFault("tool room", what, [row["what"] for row in rows])
+    return row_named("tool room", what, rows("tool_room", _ToolRoom), "what").room_mm
