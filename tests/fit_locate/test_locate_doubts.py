@@ -12,8 +12,7 @@ import pytest
 from random_sites import TrueReading, TrueSite, random_site
 
 from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.locate.spread import is_loose, spread_of
+from bracketgen.fit.locate.located import Located, error_ellipsoid, is_loose
 from bracketgen.fit.site.site import read_site
 from bracketgen.standards.deviations import reading_error
 
@@ -163,7 +162,7 @@ def test_a_hole_on_one_distance_can_move_across_it() -> None:
     way = np.array([float(v) for v in found[1].split(",")])
     assert abs(way @ np.array(located.hole("tab.C").centre)) < 0.02 * 80
     assert is_loose(located, "tab.C") and not is_loose(located, "tab.B")
-    assert spread_of(located.covariance_of("tab.C")).axes_mm[0] > 50.0
+    assert error_ellipsoid(located.covariance_of("tab.C")).axes_mm[0] > 50.0
 
 
 def test_a_hole_without_readings_is_loose_in_its_face() -> None:
@@ -233,7 +232,7 @@ def test_readings_far_apart_widen_every_error() -> None:
     located = solve(tab(", about = [25, 30]") + pair + rest)
     assert located.variance_factor == pytest.approx(2 * 1.5**2 / 0.5**2, rel=1e-9)
     assert located.widened == pytest.approx(located.variance_factor)
-    off = spread_of(located.covariance_of("tab.B")).axes_mm[0]
+    off = error_ellipsoid(located.covariance_of("tab.B")).axes_mm[0]
     assert off == pytest.approx(0.5 / math.sqrt(2.0) * math.sqrt(located.variance_factor), rel=1e-9)
 
 
@@ -339,7 +338,7 @@ def test_the_promised_gain_comes_true(seed: int) -> None:
     words = before.advice[-1]
     found = re.search(r"goes from ([\d.]+) to ([\d.]+) mm", words)
     assert found, before.advice
-    worst = max(spread_of(before.covariance_of(h.id)).axes_mm[0] for h in before.holes)
+    worst = max(error_ellipsoid(before.covariance_of(h.id)).axes_mm[0] for h in before.holes)
     assert float(found[1]) == pytest.approx(worst, abs=0.06)
     more = worst_with(site, _taken(words, site))
     assert more == pytest.approx(float(found[2]), abs=0.06)
@@ -351,7 +350,7 @@ def test_the_promised_gain_comes_true(seed: int) -> None:
 def worst_with(site: TrueSite, reading: TrueReading) -> float:
     """The worst hole with one reading more, one sigma, mm."""
     located = locate(replace(site, readings=[*site.readings, reading]).site(seed=1))
-    return max(spread_of(located.covariance_of(h.id)).axes_mm[0] for h in located.holes)
+    return max(error_ellipsoid(located.covariance_of(h.id)).axes_mm[0] for h in located.holes)
 
 
 def test_one_hole_alone_needs_no_readings() -> None:

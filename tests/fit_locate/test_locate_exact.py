@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from random_sites import TrueSite, random_site
 
-from bracketgen.fit.locate.finding.network import State, moved
-from bracketgen.fit.locate.finding.prediction import predicted
 from bracketgen.fit.locate.locate import locate
+from bracketgen.fit.locate.network import State, moved
+from bracketgen.fit.locate.observations import predicted
 from bracketgen.fit.locate.readings import problem_of
 
 #: The bench runs 500 of them.

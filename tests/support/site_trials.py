@@ -9,11 +9,10 @@ import numpy as np
 import numpy.typing as npt
 from random_sites import TrueSite, random_site
 
-from bracketgen.fit.locate.finding.network import State
-from bracketgen.fit.locate.judging.certainty import certainty
-from bracketgen.fit.locate.judging.suspicion import suspicion
+from bracketgen.fit.locate.certainty import certainty, suspicion
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
+from bracketgen.fit.locate.network import State
 from bracketgen.fit.locate.readings import problem_of
 
 Floats = npt.NDArray[np.float64]

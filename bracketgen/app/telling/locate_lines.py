@@ -6,8 +6,7 @@ from typing import Final
 
 from bracketgen.app.telling.columns import aligned
 from bracketgen.app.telling.speech import Tone, toned, wrapped
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.locate.spread import is_loose, spread_of
+from bracketgen.fit.locate.located import Located, error_ellipsoid, is_loose
 
 #: What a person should know before he goes back to measure.
 COLD: Final = "measure with the engine off and cold: hot or running, parts lie elsewhere, and burn or catch"
@@ -38,7 +37,7 @@ def unsettled(located: Located) -> bool:
 def _holes(located: Located) -> list[str]:
     rows = []
     for hole in located.holes:
-        spread = spread_of(located.covariance_of(hole.id))
+        spread = error_ellipsoid(located.covariance_of(hole.id))
         size = hole.thread or ("" if hole.diameter_mm is None else f"{hole.diameter_mm:.4g}")
         places = [f"{c:.2f}" for c in hole.centre]
         sigmas = [f"{s:.2f}" for s in spread.sigma_mm]

@@ -13,8 +13,7 @@ from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WHITE, Colour
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.locate.spread import is_loose, spread_of
+from bracketgen.fit.locate.located import Located, error_ellipsoid, is_loose
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 
@@ -195,7 +194,9 @@ def _table(located: Located, x0: float, x1: float, y: float) -> tuple[list[Mark]
         name = shortened(hole.id, 28.0, _TEXT_MM, Weight.BOLD)
         marks.append(Label(name, Point(x0, y), _TEXT_MM, INK, Weight.BOLD, shows=f"figures {hole.id}"))
         off = (
-            "loose" if is_loose(located, hole.id) else f"{spread_of(located.covariance_of(hole.id)).axes_95_mm[0]:.1f}"
+            "loose"
+            if is_loose(located, hole.id)
+            else f"{error_ellipsoid(located.covariance_of(hole.id)).axes_95_mm[0]:.1f}"
         )
         told = [f"{c + 0.0:.1f}" for c in (round(v, 1) for v in hole.centre)]
         for text, right in zip((*told, off), columns, strict=True):

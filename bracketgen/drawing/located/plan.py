@@ -11,8 +11,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.drawing.located.grades import Grade, grade_of
-from bracketgen.fit.locate.located import Located, LocatedHole, Residual
-from bracketgen.fit.locate.spread import is_loose
+from bracketgen.fit.locate.located import Located, LocatedHole, Residual, is_loose
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.point import Point
 

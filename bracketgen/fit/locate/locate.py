@@ -5,22 +5,19 @@ from __future__ import annotations
 from typing import Final
 
 import numpy as np
+from scipy.special import chdtrc, chdtri
 
-from bracketgen.fit.locate.finding.network import Floats, Network, State
-from bracketgen.fit.locate.finding.solve import Solution, solved
-from bracketgen.fit.locate.finding.starts import seen_x
-from bracketgen.fit.locate.finding.taken import Taken
-from bracketgen.fit.locate.judging.advice import advice
-from bracketgen.fit.locate.judging.certainty import Certainty, certainty, hole_slopes, with_open
-from bracketgen.fit.locate.judging.chi_square import chi_square_point, chi_square_share
-from bracketgen.fit.locate.judging.images import images
-from bracketgen.fit.locate.judging.looseness import loose_holes, loose_normals, looseness
-from bracketgen.fit.locate.judging.rough_places import rough_places
-from bracketgen.fit.locate.judging.suspicion import Suspicion, suspicion
-from bracketgen.fit.locate.located import Located, LocatedHole, Residual
-from bracketgen.fit.locate.readings import Told, problem_of, round_diameter_mm
+from bracketgen.fit.locate.adjustment import solved
+from bracketgen.fit.locate.advice import advice
+from bracketgen.fit.locate.certainty import Certainty, Suspicion, certainty, hole_slopes, suspicion, with_open
+from bracketgen.fit.locate.doubts import images, looseness, rough_places
+from bracketgen.fit.locate.guesses import seen_x
+from bracketgen.fit.locate.located import Located, LocatedHole, Residual, vector
+from bracketgen.fit.locate.network import Network, State
+from bracketgen.fit.locate.observations import Observations
+from bracketgen.fit.locate.readings import ReadingInWords, problem_of, round_diameter_mm
 from bracketgen.fit.site.site import Site
-from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.frame import Frame
 
 #: When readings disagree more than one site in this many would by chance, the errors are taken to be larger.
 _ONE_IN: Final = 1000
@@ -40,10 +37,13 @@ def locate(site: Site) -> Located:
     found = solved(network, taken, problem.hints)
     sure = certainty(network, taken, found.state)
     doubt = suspicion(sure, taken.sigma, taken.reading)
-    factor = sure.chi_square / sure.freedom if sure.freedom > 0 else 0.0
-    wide = _widened(sure, factor)
+    factor, wide, bounds = 0.0, 1.0, (0.0, 0.0)
+    if sure.freedom > 0:
+        factor = sure.chi_square / sure.freedom
+        wide = factor if chdtrc(sure.freedom, sure.chi_square) < 1.0 / _ONE_IN else 1.0
+        bounds = (chdtri(sure.freedom, 0.975) / sure.freedom, chdtri(sure.freedom, 0.025) / sure.freedom)
     covariance = with_open(network, sure) * wide
-    faces, said = _images(network, found, sure)
+    faces, said = images(network, found.state, found.others, sure)
     places = hole_slopes(network, found.state)
     return Located(
         holes=_holes(site, network, found.state),
@@ -65,31 +65,9 @@ def locate(site: Site) -> Located:
         suspect_error=doubt.error if doubt.reading is not None else None,
         suspect_alike=doubt.alike,
         suspect_limit=doubt.limit,
-        chi_square_bounds=_bounds(sure.freedom),
+        chi_square_bounds=bounds,
         widened=wide,
     )
-
-
-def _widened(sure: Certainty, factor: float) -> float:
-    if sure.freedom > 0 and chi_square_share(sure.chi_square, sure.freedom) > 1.0 - 1.0 / _ONE_IN:
-        return factor
-    return 1.0
-
-
-def _bounds(freedom: int) -> tuple[float, float]:
-    """Between these the variance factor lies in 95 % of all sites without a mistake."""
-    if freedom <= 0:
-        return (0.0, 0.0)
-    return (chi_square_point(0.025, freedom) / freedom, chi_square_point(0.975, freedom) / freedom)
-
-
-def _images(network: Network, found: Solution, sure: Certainty) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    holes, normals = loose_holes(network, found.state, sure), loose_normals(network, found.state, sure)
-    return images(network, found.state, found.others, holes, normals)
-
-
-def _vector(v: Floats) -> Vector:
-    return (float(v[0]) + 0.0, float(v[1]) + 0.0, float(v[2]) + 0.0)
 
 
 def _holes(site: Site, network: Network, state: State) -> tuple[LocatedHole, ...]:
@@ -98,7 +76,7 @@ def _holes(site: Site, network: Network, state: State) -> tuple[LocatedHole, ...
     for n, name in enumerate(network.holes):
         face = site.document.faces[network.faces[network.face_of[n]]]
         hole = list(face.holes.values())[n - int(network.first_of[network.face_of[n]])]
-        centre, normal = _vector(points[n]), _vector(state.normals[0, network.face_of[n]])
+        centre, normal = vector(points[n]), vector(state.normals[0, network.face_of[n]])
         face_name = network.faces[network.face_of[n]]
         found.append(LocatedHole(name, face_name, face.body, centre, normal, round_diameter_mm(hole), hole.thread))
     return tuple(found)
@@ -111,11 +89,13 @@ def _frames(network: Network, state: State) -> dict[str, Frame]:
         if f and len(network.holes_on(f)) == 1:
             x = seen_x(axes[None, :, 2])[0]
             axes = np.stack([x, np.cross(axes[:, 2], x), axes[:, 2]], axis=-1)
-        frames[face] = Frame(_vector(state.origin[0, f]), *(_vector(axes[:, k]) for k in range(3)))
+        frames[face] = Frame(vector(state.origin[0, f]), *(vector(axes[:, k]) for k in range(3)))
     return frames
 
 
-def _residuals(told: tuple[Told, ...], taken: Taken, sure: Certainty, doubt: Suspicion) -> tuple[Residual, ...]:
+def _residuals(
+    told: tuple[ReadingInWords, ...], taken: Observations, sure: Certainty, doubt: Suspicion
+) -> tuple[Residual, ...]:
     """One entry a reading; of a reading with two rows the one that is farther out."""
     made = []
     for number, reading in enumerate(told):
@@ -140,18 +120,15 @@ def _residuals(told: tuple[Told, ...], taken: Taken, sure: Certainty, doubt: Sus
     return tuple(made)
 
 
-def _again(told: tuple[Told, ...], doubt: Suspicion) -> list[str]:
+def _again(told: tuple[ReadingInWords, ...], doubt: Suspicion) -> list[str]:
     """The suspected reading, and those on which the same mistake would look the same."""
     if doubt.reading is None:
         return []
     texts = [told[n].text for n in (doubt.reading, *doubt.alike)]
     if len(texts) > 1:
         return [f"measure again, one of these is out and nothing tells which: {'; '.join(texts)}"]
-    return [f"measure again: {texts[0]}, looks {abs(doubt.error):.1f} {told[doubt.reading].unit} too {_way(doubt)}"]
-
-
-def _way(doubt: Suspicion) -> str:
-    return "large" if doubt.error > 0.0 else "small"
+    way = "large" if doubt.error > 0.0 else "small"
+    return [f"measure again: {texts[0]}, looks {abs(doubt.error):.1f} {told[doubt.reading].unit} too {way}"]
 
 
 def _worn(site: Site) -> list[str]:

@@ -10,16 +10,16 @@ from typing import Any, Final
 import numpy as np
 
 from bracketgen.errors import Fault, InputFaults
-from bracketgen.fit.locate.finding.network import Network, network_of
-from bracketgen.fit.locate.finding.starts import Hints
-from bracketgen.fit.locate.finding.taken import (
+from bracketgen.fit.locate.guesses import Hints
+from bracketgen.fit.locate.network import Network, network_of
+from bracketgen.fit.locate.observations import (
     Distances,
-    Edge,
     Levels,
-    Seen,
+    MeasuredOver,
+    Observations,
+    Rims,
     Squares,
     Steps,
-    Taken,
     Tilts,
     indices,
 )
@@ -48,17 +48,17 @@ USUAL_TOOL: Final = {
 _KINDS: Final = ("distance", "step", "square", "tilt", "level")
 #: Signs of the two radii in a reading over edges, and the points between which it runs.
 _OVER: Final = {
-    "centres": (0.0, 0.0, Edge.MIDDLES),
-    "inner": (-1.0, -1.0, Edge.NEAR),
-    "outer": (1.0, 1.0, Edge.FAR),
+    "centres": (0.0, 0.0, MeasuredOver.MIDDLES),
+    "inner": (-1.0, -1.0, MeasuredOver.NEAR),
+    "outer": (1.0, 1.0, MeasuredOver.FAR),
     # Held so that the first hole is the left one: from its left edge to the left edge of the other.
-    "left to left": (1.0, -1.0, Edge.SAME_SIDE),
-    "pins": (0.0, 0.0, Edge.MIDDLES),
+    "left to left": (1.0, -1.0, MeasuredOver.SAME_SIDE),
+    "pins": (0.0, 0.0, MeasuredOver.MIDDLES),
 }
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class ReadingInWords:
     """One reading in words: what it is, with which tool, and the holes or faces that it joins."""
 
     text: str
@@ -74,9 +74,9 @@ class Problem:
     """Everything that there is to adjust."""
 
     network: Network
-    taken: Taken
+    taken: Observations
     hints: Hints
-    told: tuple[Told, ...]
+    told: tuple[ReadingInWords, ...]
 
 
 def problem_of(site: Site) -> Problem:
@@ -119,7 +119,7 @@ class _Reader:
 
     site: Site
     faults: list[Fault] = field(default_factory=list)
-    told: list[Told] = field(default_factory=list)
+    told: list[ReadingInWords] = field(default_factory=list)
     rows: dict[str, list[tuple[Any, ...]]] = field(default_factory=lambda: {k: [] for k in USUAL_TOOL})
 
     def __post_init__(self) -> None:
@@ -172,7 +172,7 @@ class _Reader:
             tool = reading.tool or USUAL_TOOL[reading.kind]
             unit = "deg" if reading.kind in ("tilt", "level") else "mm"
             text, ends = _words(reading)
-            self.told.append(Told(f"{text}, {tool}", reading.kind, unit, ends, reading.value, sigma))
+            self.told.append(ReadingInWords(f"{text}, {tool}", reading.kind, unit, ends, reading.value, sigma))
 
     def _sigma(self, number: int, reading: Reading) -> float:
         tool = reading.tool or USUAL_TOOL[reading.kind]
@@ -287,7 +287,7 @@ class _Reader:
         rest = [abs(row[-1]) for kind in ("step", "square") for row in self.rows[kind]]
         return float(max([1.0, *rows, *hints, *rest]))
 
-    def taken(self, network: Network) -> Taken:
+    def taken(self, network: Network) -> Observations:
         """The arrays of all readings that made sense."""
         d, s, q, t, v = (self.rows[kind] for kind in _KINDS)
         singles = list({row[0]: row for row in t}.values())
@@ -295,7 +295,7 @@ class _Reader:
         sigma = [self.told[n].sigma for n in reading]
         measured = [row[-1] for kind in _KINDS for row in self.rows[kind]]
         down = np.array(self.site.document.down)
-        return Taken(
+        return Observations(
             self._seen(network),
             -down / np.linalg.norm(down),
             Distances(_int(d, 1), _int(d, 2), _int(d, 3), np.array([r[4] for r in d], dtype=float)),
@@ -308,7 +308,7 @@ class _Reader:
             indices(reading),
         )
 
-    def _seen(self, network: Network) -> Seen:
+    def _seen(self, network: Network) -> Rims:
         holes = list(self.holes.values())
         half = np.zeros((len(holes), 2))
         for n, hole in enumerate(holes):
@@ -317,7 +317,7 @@ class _Reader:
                 half[n] = (hole.long - hole.short) / 2.0 * np.array([math.cos(turn), math.sin(turn)])
         paint = [face.coating for face in self.site.document.faces.values()]
         middle = -np.array([shift_to_true_centre(hole) for hole in holes]).reshape(len(holes), 2)
-        return Seen(middle, half, np.array(paint, dtype=float)[network.face_of])
+        return Rims(middle, half, np.array(paint, dtype=float)[network.face_of])
 
 
 def _int(rows: Iterable[tuple[Any, ...]], column: int) -> Any:

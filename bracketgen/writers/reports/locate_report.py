@@ -7,8 +7,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from bracketgen import __version__
-from bracketgen.fit.locate.located import Located, LocatedHole, Residual
-from bracketgen.fit.locate.spread import spread_of
+from bracketgen.fit.locate.located import Located, LocatedHole, Residual, error_ellipsoid
 
 #: Lengths are rounded to a millionth of a millimetre, directions likewise.
 _DECIMALS: Final = 6
@@ -55,7 +54,7 @@ def _row(values: Iterable[float]) -> list[float]:
 
 
 def _hole(located: Located, hole: LocatedHole) -> dict[str, Any]:
-    spread = spread_of(located.covariance_of(hole.id))
+    spread = error_ellipsoid(located.covariance_of(hole.id))
     return {
         "id": hole.id,
         "face": hole.face,

@@ -8,10 +8,19 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.fit.locate.finding.descent import weighted
-from bracketgen.fit.locate.finding.network import Floats, Ints, Network, State
-from bracketgen.fit.locate.finding.taken import Distances, Edge, Levels, Squares, Steps, Taken, Tilts, indices
-from bracketgen.fit.locate.judging.certainty import hole_slopes, normal_slopes
+from bracketgen.fit.locate.adjustment import weighted
+from bracketgen.fit.locate.certainty import hole_slopes, normal_slopes
+from bracketgen.fit.locate.network import Floats, Ints, Network, State
+from bracketgen.fit.locate.observations import (
+    Distances,
+    Levels,
+    MeasuredOver,
+    Observations,
+    Squares,
+    Steps,
+    Tilts,
+    indices,
+)
 from bracketgen.standards.deviations import reading_error
 
 #: Not worth a walk to the vehicle: a gain below this share.
@@ -38,7 +47,7 @@ def worst_mm(places: Floats, covariance: Floats) -> tuple[float, int]:
     return float(largest.max()), int(largest.argmax())
 
 
-def advice(network: Network, taken: Taken, state: State, covariance: Floats, open_count: int) -> tuple[str, ...]:
+def advice(network: Network, taken: Observations, state: State, covariance: Floats, open_count: int) -> tuple[str, ...]:
     """The readings to take next, best first, each with its gain; none where nothing helps.
 
     `covariance` is that of the unknowns, with the site's size for what is open; `open_count` how much is open.
@@ -104,7 +113,7 @@ def _best(
     return chosen
 
 
-def _candidates(network: Network, taken: Taken, state: State) -> tuple[list[_Candidate], Floats]:
+def _candidates(network: Network, taken: Observations, state: State) -> tuple[list[_Candidate], Floats]:
     """Every reading that could be taken with plain tools, and how each changes with the unknowns."""
     pairs = list(combinations(range(len(network.holes)), 2))
     steps = [(h, f) for h in range(len(network.holes)) for f in range(len(network.faces)) if network.face_of[h] != f]
@@ -116,7 +125,9 @@ def _candidates(network: Network, taken: Taken, state: State) -> tuple[list[_Can
     rows = len(pairs) + len(steps) + len(squares) + len(tilts) + len(levels)
     wished = replace(
         taken,
-        distances=Distances(_at(pairs, 0), _at(pairs, 1), indices([Edge.MIDDLES] * len(pairs)), np.zeros(len(pairs))),
+        distances=Distances(
+            _at(pairs, 0), _at(pairs, 1), indices([MeasuredOver.MIDDLES] * len(pairs)), np.zeros(len(pairs))
+        ),
         steps=Steps(_at(steps, 0), _at(steps, 1)),
         squares=Squares(_at(squares, 0), _at(squares, 1), _at(squares, 2)),
         tilts=Tilts(_at(tilts, 0), _at(tilts, 1), indices([0] * len(tilts))),
