@@ -25,8 +25,7 @@ from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, 
 from bracketgen.fit.near.clearance_scene import Scene, scene
 from bracketgen.fit.near.joints.joint_need import Meeting, meetings
 from bracketgen.fit.near.ways_out.clearance_removal import Blocked, blocked
-from bracketgen.fit.odds.findings import odds_findings
-from bracketgen.fit.odds.odds import Odds, odds_of_fit
+from bracketgen.fit.odds.odds import Odds, odds_findings, odds_of_fit
 from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
 from bracketgen.fit.seating.misfit_findings import seating_findings
 from bracketgen.fit.seating.place import place, wished_frame

@@ -11,12 +11,11 @@ import numpy as np
 import pytest
 from independent_builds import share_of_builds
 from placed_parts import Scene, as_told, exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
+from two_holes import two_hole_share
 
-from bracketgen.fit.odds.advice import Change
-from bracketgen.fit.odds.change import Spot, as_written, choices
-from bracketgen.fit.odds.odds import Depth, Odds, odds_of_fit
-from bracketgen.fit.odds.repeat import _candidates, _of_bolts, _updated
-from bracketgen.fit.odds.two_holes import two_hole_share
+from bracketgen.fit.odds.advice import Change, _candidates, _of_bolts, _updated
+from bracketgen.fit.odds.change import HoleForm, as_written, bolted_holes
+from bracketgen.fit.odds.odds import Odds, OddsDepth, odds_of_fit
 from bracketgen.part.hole import Purpose
 from bracketgen.standards.fasteners import Fit
 
@@ -28,7 +27,7 @@ def followed(scene: Scene, changes: tuple[Change, ...]) -> dict[str, Any]:
     holes = {h.id: h for p in scene.placed.folded.part.panels for h in p.holes}
     for change in changes:
         number = next(n for n, b in enumerate(scene.placed.bolts) if b.part_hole == change.part_hole)
-        bolt, spot, hole = told["bolts"][number], change.spot, holes[change.part_hole]
+        bolt, spot, hole = told["bolts"][number], change.form, holes[change.part_hole]
         bolt["play_mm"] += (spot.diameter_mm - (hole.diameter_mm or 0.0)) / 2
         if spot.length_mm is not None and spot.direction_deg is not None:
             turn = np.radians(spot.direction_deg)
@@ -53,13 +52,13 @@ def test_two_studs_get_a_slot_toward_each_other() -> None:
     scene = plate_on_two_studs(90.0, 0.5, 0.6, exact_scatter())
     odds = asked(scene)
     assert odds.advice is not None
-    slot = next(c for c in odds.advice.single if c.spot.length_mm is not None)
-    assert slot.spot.direction_deg is not None and slot.spot.length_mm is not None
-    assert min(slot.spot.direction_deg, 180 - slot.spot.direction_deg) <= 3
+    slot = next(c for c in odds.advice.single if c.form.length_mm is not None)
+    assert slot.form.direction_deg is not None and slot.form.length_mm is not None
+    assert min(slot.form.direction_deg, 180 - slot.form.direction_deg) <= 3
     sigma = 0.6 * 2**0.5
-    assert slot.share == pytest.approx(two_hole_share(1.0 + (slot.spot.length_mm - 9.0) / 2, sigma), abs=0.006)
-    fit = next(c for c in odds.advice.single if c.spot.fit is not None)
-    assert (fit.spot.fit, fit.spot.diameter_mm, fit.paste) == (Fit.LOOSE, 10.0, 'fit = "loose"')
+    assert slot.share == pytest.approx(two_hole_share(1.0 + (slot.form.length_mm - 9.0) / 2, sigma), abs=0.006)
+    fit = next(c for c in odds.advice.single if c.form.fit is not None)
+    assert (fit.form.fit, fit.form.diameter_mm, fit.paste) == (Fit.LOOSE, 10.0, 'fit = "loose"')
     assert fit.share == pytest.approx(two_hole_share(1.5, sigma), abs=0.012)
     assert odds.advice.plan_share >= 0.99
     assert any("washer" in c for c in odds.advice.cautions)
@@ -85,8 +84,8 @@ def test_each_change_alone_keeps_its_promise(seed: int) -> None:
 
 
 def test_what_is_to_be_pasted_is_toml_for_the_hole() -> None:
-    now = Spot(9.0)
-    assert tomllib.loads(as_written(Spot(10.0, Fit.LOOSE, 15.5, 35.0), now)) == {
+    now = HoleForm(9.0)
+    assert tomllib.loads(as_written(HoleForm(10.0, Fit.LOOSE, 15.5, 35.0), now)) == {
         "fit": "loose",
         "slot": {"length": "15.5 mm", "direction": "35 deg"},
     }
@@ -97,12 +96,12 @@ def test_slots_stay_within_the_long_slot_and_tapped_holes_stay_as_they_are() -> 
     scene, odds = by_chance(57)
     assert odds.advice is not None
     # 2.5 diameters of M8 are 20 mm; a looser width goes on top.
-    assert all((c.spot.length_mm or 0.0) <= 21.0 for c in (*odds.advice.plan, *odds.advice.single))
-    choice = choices(scene.placed)[0]
+    assert all((c.form.length_mm or 0.0) <= 21.0 for c in (*odds.advice.plan, *odds.advice.single))
+    choice = bolted_holes(scene.placed)[0]
     tapped = replace(choice, hole=replace(choice.hole, purpose=Purpose.TAPPED))
     assert tapped.next_fit(tapped.now) is None
     assert tapped.slot(tapped.now, tapped.panel_x, 15.0) is None
-    assert choice.next_fit(Spot(10.0)) is None
+    assert choice.next_fit(HoleForm(10.0)) is None
 
 
 def test_gaps_that_stay_ask_for_shims() -> None:
@@ -151,7 +150,7 @@ def test_a_repeated_reading_changes_the_errors_as_a_new_adjustment_would() -> No
 def test_located_holes_may_come_in_any_order() -> None:
     scene = random_scene(50)
     assert scene.located is not None
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=Depth.SHARE)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.SHARE)
     n = len(scene.located.holes)
     order = list(reversed(range(n)))
     pick = np.array([3 * k + c for k in order for c in range(3)])
@@ -159,5 +158,5 @@ def test_located_holes_may_come_in_any_order() -> None:
         located_at(scene.placed, scene.located.covariance[np.ix_(pick, pick)]),
         holes=tuple(scene.located.holes[k] for k in order),
     )
-    other = odds_of_fit(scene.placed, turned, scene.flat, scene.practice, depth=Depth.SHARE)
+    other = odds_of_fit(scene.placed, turned, scene.flat, scene.practice, depth=OddsDepth.SHARE)
     assert other.share.value == pytest.approx(odds.share.value, abs=0.015)

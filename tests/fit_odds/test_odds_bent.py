@@ -10,12 +10,12 @@ from independent_builds import holes_of
 from parts import l_part, round_hole, stock
 from placed_parts import BoltSpec, Scene, as_told, flat_of, placed_part, random_scene
 
-from bracketgen.fit.odds.bent import BendError, bent_holes, exact_places, model_error_mm, variables_of
-from bracketgen.fit.odds.scatter import Scatter, Spread, usual_scatter
+from bracketgen.fit.odds.draws import BendError, bent_holes, exact_places, model_error_mm, variables_of
+from bracketgen.fit.odds.scatter import ShopScatter, Spread, usual_scatter
 from bracketgen.fit.seating.placed import Touching
 from bracketgen.part.bend import Way
 
-WIDE = Scatter(Spread(3.0), Spread(0.08), Spread(0.5), Spread(0.2), Spread(0.0), 1.0, 0.1)
+WIDE = ShopScatter(Spread(3.0), Spread(0.08), Spread(0.5), Spread(0.2), Spread(0.0), 1.0, 0.1)
 
 
 def outsider(scene: Scene, off: np.ndarray) -> np.ndarray:

@@ -6,12 +6,12 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from bracketgen.fit.odds.bolting import TOUCH_MM, Room, bolt_up
+from bracketgen.fit.odds.bolting import TOUCH_MM, BoltPlay, bolt_up
 
 Floats = npt.NDArray[np.float64]
 
 
-def question(seed: int, n: int, builds: int, slots: bool) -> tuple[Floats, Floats, Room]:
+def question(seed: int, n: int, builds: int, slots: bool) -> tuple[Floats, Floats, BoltPlay]:
     """Bolts on two square faces, misfits of about the size of the play."""
     random = np.random.default_rng(seed)
     at = random.uniform(-60.0, 60.0, (n, 3))
@@ -26,10 +26,10 @@ def question(seed: int, n: int, builds: int, slots: bool) -> tuple[Floats, Float
     slot = random.uniform(0.0, 2.0, n) * (random.random(n) < 0.5) * slots
     start = random.normal(0.0, 0.5, (builds, n, 3)) * random.uniform(0.5, 2.0, (builds, 1, 1))
     spin = random.normal(0.0, 0.2, (builds, n)) * slots
-    return start, np.array(rows), Room(play, slot, np.full(n, random.uniform(0.3, 1.5)), spin)
+    return start, np.array(rows), BoltPlay(play, slot, np.full(n, random.uniform(0.3, 1.5)), spin)
 
 
-def worst(start: Floats, reach: Floats, room: Room, move: Floats) -> tuple[Floats, Floats]:
+def worst(start: Floats, reach: Floats, room: BoltPlay, move: Floats) -> tuple[Floats, Floats]:
     """The worst overshoot of every build after a move, and a direction in which it grows."""
     b, n, _ = start.shape
     local = start + (move @ reach.T).reshape(b, n, 3)
@@ -50,7 +50,7 @@ def worst(start: Floats, reach: Floats, room: Room, move: Floats) -> tuple[Float
     return values[r, k], np.einsum("bk,bkm->bm", grad, reach.reshape(n, 3, -1)[bolt])
 
 
-def certain_bounds(start: Floats, reach: Floats, room: Room, rounds: int) -> tuple[Floats, Floats]:
+def certain_bounds(start: Floats, reach: Floats, room: BoltPlay, rounds: int) -> tuple[Floats, Floats]:
     """Least possible overshoot of every build, from below and above, by the ellipsoid method.
 
     Source of the method: N. Z. Shor; D. B. Yudin and A. S. Nemirovski (from memory). Every round halves nothing by
@@ -116,17 +116,17 @@ def test_two_bolts_by_hand() -> None:
     start[:, 1, 1], start[:, 1, 2] = 3.0, -2.0
     plays = np.tile([0.3, 0.4], (4, 1))
     none = np.zeros((4, 2))
-    verdict = bolt_up(start, reach, Room(plays, np.zeros(2), np.full(2, 0.5), none))
+    verdict = bolt_up(start, reach, BoltPlay(plays, np.zeros(2), np.full(2, 0.5), none))
     assert verdict.fits.tolist() == [True, True, False, False]
-    slotted = bolt_up(start, reach, Room(plays, np.array([0.0, 0.5]), np.full(2, 0.5), none))
+    slotted = bolt_up(start, reach, BoltPlay(plays, np.array([0.0, 0.5]), np.full(2, 0.5), none))
     assert slotted.fits.tolist() == [True, True, True, False]
-    crosswise = bolt_up(start, reach, Room(plays, np.array([0.0, 0.5]), np.full(2, 0.5), none + np.pi / 2))
+    crosswise = bolt_up(start, reach, BoltPlay(plays, np.array([0.0, 0.5]), np.full(2, 0.5), none + np.pi / 2))
     assert crosswise.fits.tolist() == [True, True, False, False]
 
 
 def test_a_hole_smaller_than_its_bolt_never_fits_and_none_asks_nothing() -> None:
     reach = np.eye(3, 6)
-    room = Room(np.array([[-0.01], [0.0]]), np.zeros(1), np.ones(1), np.zeros((2, 1)))
+    room = BoltPlay(np.array([[-0.01], [0.0]]), np.zeros(1), np.ones(1), np.zeros((2, 1)))
     assert bolt_up(np.zeros((2, 1, 3)), reach, room).fits.tolist() == [False, True]
-    empty = Room(np.zeros((0, 1)), np.zeros(1), np.ones(1), np.zeros((0, 1)))
+    empty = BoltPlay(np.zeros((0, 1)), np.zeros(1), np.ones(1), np.zeros((0, 1)))
     assert bolt_up(np.zeros((0, 1, 3)), reach, empty).fits.shape == (0,)

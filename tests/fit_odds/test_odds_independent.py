@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 from independent_builds import share_of_builds
 from placed_parts import as_told, exact_scatter, plate_on_two_studs, random_scene
+from two_holes import two_hole_share
 
-from bracketgen.fit.odds.odds import Depth, odds_of_fit
-from bracketgen.fit.odds.two_holes import two_hole_share
+from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit
 
 #: Of the first 60 parts by chance, those whose odds are neither sure nor next to nothing.
 SCENES = [
@@ -27,7 +27,7 @@ POINTS = 2.0
 @pytest.mark.parametrize("seed", [pytest.param(s, marks=[] if s in DAILY else pytest.mark.sweep) for s in SCENES])
 def test_odds_agree_with_the_independent_workshop(seed: int) -> None:
     scene = random_scene(seed)
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=seed, depth=Depth.SHARE)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=seed, depth=OddsDepth.SHARE)
     built = share_of_builds(as_told(scene), seed + 1000, 8_000)
     assert abs(odds.share.value - built) * 100 <= POINTS
     assert odds.undecided <= 20
@@ -51,7 +51,7 @@ def test_the_comparison_can_fail() -> None:
     """A workshop with a tenth more play, or one that bends the other way, is noticed."""
     scene = random_scene(33)
     told = as_told(scene)
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=Depth.SHARE).share.value
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.SHARE).share.value
     looser = {**told, "bolts": [{**b, "play_mm": b["play_mm"] * 1.1} for b in told["bolts"]]}
     assert abs(share_of_builds(looser, 1, 8_000) - odds) * 100 > POINTS
     other = {"up": "down", "down": "up"}
@@ -62,7 +62,7 @@ def test_the_comparison_can_fail() -> None:
 def test_without_any_error_every_build_fits() -> None:
     for seed in range(12):
         scene = random_scene(seed)
-        odds = odds_of_fit(scene.placed, None, scene.flat, exact_scatter(), builds=50, depth=Depth.SHARE)
+        odds = odds_of_fit(scene.placed, None, scene.flat, exact_scatter(), builds=50, depth=OddsDepth.SHARE)
         assert odds.share.value == 1.0
         told = as_told(replace(scene, located=None, practice=exact_scatter()))
         assert share_of_builds(told, seed, 50) == 1.0

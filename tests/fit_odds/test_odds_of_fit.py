@@ -8,12 +8,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from placed_parts import exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
+from two_holes import two_hole_share
 
 from bracketgen.fit.odds.draws import Cause, draw_builds
-from bracketgen.fit.odds.odds import Depth, odds_of_fit
-from bracketgen.fit.odds.scatter import Kind, Scatter, Spread, hole_place_spread, hole_size_spread, usual_scatter
-from bracketgen.fit.odds.share import share_of
-from bracketgen.fit.odds.two_holes import two_hole_share
+from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit, share_of
+from bracketgen.fit.odds.scatter import (
+    Distribution,
+    ShopScatter,
+    Spread,
+    hole_place_spread,
+    hole_size_spread,
+    usual_scatter,
+)
 from bracketgen.standards.deviations import usual_scatter_of
 from bracketgen.standards.table import LookupFault
 
@@ -23,7 +29,7 @@ def test_equal_seeds_give_equal_odds_and_others_do_not() -> None:
     ask = (scene.placed, scene.located, scene.flat, scene.practice)
     first = odds_of_fit(*ask, seed=4, builds=2000)
     assert odds_of_fit(*ask, seed=4, builds=2000) == first
-    other = odds_of_fit(*ask, seed=5, builds=2000, depth=Depth.SHARE)
+    other = odds_of_fit(*ask, seed=5, builds=2000, depth=OddsDepth.SHARE)
     assert other.share != first.share
     assert other.share.low < first.share.high and first.share.low < other.share.high
 
@@ -35,7 +41,7 @@ def test_20_000_builds_of_four_bolts_and_two_bends_take_less_than_half_a_second(
     taken = []
     for _ in range(3):
         start = time.process_time()
-        odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=Depth.SHARE)
+        odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.SHARE)
         taken.append(time.process_time() - start)
     assert odds.share.builds == 20_000
     assert min(taken) < 0.5
@@ -43,7 +49,7 @@ def test_20_000_builds_of_four_bolts_and_two_bends_take_less_than_half_a_second(
 
 def test_a_cause_that_is_alone_is_named_with_all_its_weight() -> None:
     scene = plate_on_two_studs(90.0, 0.3, 0.5, exact_scatter())
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=Depth.CAUSES)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.CAUSES)
     assert [(c.cause, c.share_without) for c in odds.causes] == [(Cause.READINGS, 1.0)]
     assert odds.decides in ("plate/a", "plate/b")
     assert all(b.share_without == 1.0 for b in odds.bolts)
@@ -51,9 +57,9 @@ def test_a_cause_that_is_alone_is_named_with_all_its_weight() -> None:
 
 
 def test_causes_are_weighed_as_the_closed_form_does() -> None:
-    practice = replace(exact_scatter(), hole_place_mm=Spread(0.3, Kind.SIGMA))
+    practice = replace(exact_scatter(), hole_place_mm=Spread(0.3, Distribution.SIGMA))
     scene = plate_on_two_studs(90.0, 0.4, 0.4, practice)
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, practice, depth=Depth.CAUSES)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, practice, depth=OddsDepth.CAUSES)
     without = {c.cause: c.share_without for c in odds.causes}
     assert without[Cause.READINGS] == pytest.approx(two_hole_share(0.8, 0.3 * 2**0.5), abs=0.012)
     assert without[Cause.HOLE_PLACE] == pytest.approx(two_hole_share(0.8, 0.4 * 2**0.5), abs=0.012)
@@ -65,7 +71,9 @@ def test_the_bolt_with_the_unsure_hole_decides() -> None:
     scene = random_scene(47)
     assert (len(scene.placed.bolts), len(scene.flat.strips)) == (3, 0)
     unsure = np.diag(np.repeat([0.01, 0.01, 0.9], 3) ** 2)
-    odds = odds_of_fit(scene.placed, located_at(scene.placed, unsure), scene.flat, exact_scatter(), depth=Depth.CAUSES)
+    odds = odds_of_fit(
+        scene.placed, located_at(scene.placed, unsure), scene.flat, exact_scatter(), depth=OddsDepth.CAUSES
+    )
     assert odds.decides == scene.placed.bolts[2].part_hole
     assert odds.bolts[0].share_without > 0.999
     assert odds.share.value < 0.9
@@ -74,7 +82,7 @@ def test_the_bolt_with_the_unsure_hole_decides() -> None:
 def test_gaps_under_bolts_count_and_shims_mend_them() -> None:
     """One of four tabs too high by d: a stiff plate shares it out, a quarter of d at every tab."""
     scene = plate_on_four_tabs(exact_scatter(0.5), 2.0)
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=Depth.CAUSES)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.CAUSES)
     # Within 4 x 0.5 mm lies one standard deviation: 0.6827 by the normal table.
     assert odds.share.value == pytest.approx(0.6827, abs=0.012)
     assert odds.share_if_shimmed == 1.0
@@ -90,7 +98,7 @@ def test_old_holes_are_drawn_with_their_joint_covariance() -> None:
 
 def test_spreads_draw_what_they_say() -> None:
     random = np.random.default_rng(1)
-    even, bell = Spread(0.6).draw(random, (50_000,)), Spread(0.6, Kind.SIGMA).draw(random, (50_000,))
+    even, bell = Spread(0.6).draw(random, (50_000,)), Spread(0.6, Distribution.SIGMA).draw(random, (50_000,))
     assert np.abs(even).max() <= 0.6 and even.std() == pytest.approx(0.6 / 3**0.5, rel=0.02)
     assert bell.std() == pytest.approx(0.6, rel=0.02) and np.abs(bell).max() > 1.2
 
@@ -108,7 +116,7 @@ def test_cutting_errors_come_from_the_tolerance_class() -> None:
 
 def test_usual_figures_are_those_of_the_table() -> None:
     usual = usual_scatter()
-    assert isinstance(usual, Scatter)
+    assert isinstance(usual, ShopScatter)
     assert (usual.turn_deg, usual.k_factor, usual.pull_up_mm) == (Spread(1.0), Spread(0.05), 1.0)
     assert usual_scatter_of("turn").how == "read"
     with pytest.raises(LookupFault, match="turn"):

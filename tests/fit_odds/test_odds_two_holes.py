@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from placed_parts import exact_scatter, plate_on_two_studs
+from two_holes import play_mm, two_hole_share
 
 from bracketgen.fit.odds.draws import draw_builds
-from bracketgen.fit.odds.odds import Depth, odds_of_fit
-from bracketgen.fit.odds.scatter import Kind, Spread
-from bracketgen.fit.odds.two_holes import play_mm, two_hole_share
+from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit
+from bracketgen.fit.odds.scatter import Distribution, Spread
 
 
 def test_play_is_half_the_room_and_adds_up_for_clear_old_holes() -> None:
@@ -56,18 +56,20 @@ def test_ends_of_the_range() -> None:
 def test_many_builds_agree_with_the_closed_form(play: float, sigma: float) -> None:
     """Each hole unsure by sigma along every axis: their distance by sigma times the root of 2."""
     scene = plate_on_two_studs(90.0, play, sigma, exact_scatter())
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=7, depth=Depth.SHARE)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=7, depth=OddsDepth.SHARE)
     wanted = two_hole_share(2 * play, sigma * 2**0.5)
     assert odds.share.value == pytest.approx(wanted, abs=4 * (wanted * (1 - wanted) / 20_000) ** 0.5 + 0.002)
     assert odds.undecided == 0
 
 
 def test_many_builds_agree_when_the_holes_are_cut_off_place_and_the_tab_is_misread() -> None:
-    practice = replace(exact_scatter(), hole_place_mm=Spread(0.2, Kind.SIGMA))
+    practice = replace(exact_scatter(), hole_place_mm=Spread(0.2, Distribution.SIGMA))
     scene = plate_on_two_studs(70.0, 0.4, 0.25, practice)
     a, b = scene.placed.bolts
     moved = replace(b, wanted=(b.wanted[0] + 0.5, b.wanted[1], b.wanted[2]))
-    odds = odds_of_fit(replace(scene.placed, bolts=(a, moved)), scene.located, scene.flat, practice, depth=Depth.SHARE)
+    odds = odds_of_fit(
+        replace(scene.placed, bolts=(a, moved)), scene.located, scene.flat, practice, depth=OddsDepth.SHARE
+    )
     wanted = two_hole_share(0.8, (2 * 0.25**2 + 2 * 0.2**2) ** 0.5, offset_mm=0.5)
     assert odds.share.value == pytest.approx(wanted, abs=0.012)
 
@@ -77,7 +79,7 @@ def test_a_plate_that_is_to_fit_in_99_of_100_builds() -> None:
     play = play_mm(9.0, 8.0)
     sigma = 2 * play / 2.575829 / 2**0.5
     scene = plate_on_two_studs(120.0, play, sigma, exact_scatter())
-    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=3, depth=Depth.SHARE)
+    odds = odds_of_fit(scene.placed, scene.located, scene.flat, scene.practice, seed=3, depth=OddsDepth.SHARE)
     assert odds.share.value == pytest.approx(0.99, abs=0.004)
     assert odds.share.low <= 0.99 <= odds.share.high
 
@@ -88,7 +90,7 @@ def test_a_slot_toward_the_other_hole_takes_the_error() -> None:
     slots = {}
     for name, axis in (("along", (1.0, 0.0, 0.0)), ("square", (0.0, 1.0, 0.0))):
         placed = replace(scene.placed, bolts=(a, replace(b, slot_play_mm=1.5, slot_axis=axis)))
-        slots[name] = odds_of_fit(placed, scene.located, scene.flat, scene.practice, depth=Depth.SHARE).share.value
+        slots[name] = odds_of_fit(placed, scene.located, scene.flat, scene.practice, depth=OddsDepth.SHARE).share.value
     assert slots["along"] == pytest.approx(two_hole_share(0.4 + 1.5, 0.5 * 2**0.5), abs=0.006)
     # Square to the line of the holes it gives next to nothing: the plate turns that way by itself.
     round_holes = two_hole_share(0.4, 0.5 * 2**0.5)
@@ -115,6 +117,6 @@ def test_a_slot_turns_along_with_its_plate(slot_deg: float) -> None:
         along, across = off @ u, off @ np.array([-u[1], u[0]])
         least = np.minimum(least, np.hypot(along - np.clip(along, -4.0, 4.0), across))
     on_paper = float((least <= 0.4).mean())
-    odds = odds_of_fit(placed, scene.located, scene.flat, scene.practice, builds=4_000, depth=Depth.SHARE)
+    odds = odds_of_fit(placed, scene.located, scene.flat, scene.practice, builds=4_000, depth=OddsDepth.SHARE)
     assert 0.2 < on_paper < 0.92
     assert odds.share.value == pytest.approx(on_paper, abs=0.006)

@@ -16,7 +16,7 @@ from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.fit.locate.located import Located, LocatedHole
-from bracketgen.fit.odds.scatter import Scatter, Spread
+from bracketgen.fit.odds.scatter import ShopScatter, Spread
 from bracketgen.fit.seating.placed import Bolted, Placed, Touching
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
 from bracketgen.geometry.frame import Frame
@@ -38,7 +38,7 @@ class Scene:
     placed: Placed
     flat: Flat
     located: Located | None
-    practice: Scatter
+    practice: ShopScatter
 
 
 @dataclass(frozen=True)
@@ -54,10 +54,10 @@ class BoltSpec:
     slot_direction_deg: float | None = None
 
 
-def exact_scatter(pull_up_mm: float = 1.0) -> Scatter:
+def exact_scatter(pull_up_mm: float = 1.0) -> ShopScatter:
     """A shop that makes no errors at all."""
     none = Spread(0.0)
-    return Scatter(none, none, none, none, none, pull_up_mm, 0.1, hole_place_mm=none, hole_size_mm=none)
+    return ShopScatter(none, none, none, none, none, pull_up_mm, 0.1, hole_place_mm=none, hole_size_mm=none)
 
 
 def placed_part(part: Part, bolts: Sequence[BoltSpec], frame: Frame = Frame()) -> Placed:  # noqa: B008
@@ -93,7 +93,7 @@ def located_at(placed: Placed, covariance: np.ndarray[Any, Any]) -> Located:
     return Located(holes, covariance, {}, (), 1.0, 5, None, (), (), ())
 
 
-def plate_on_two_studs(spacing_mm: float, play_mm: float, sigma_mm: float, practice: Scatter) -> Scene:
+def plate_on_two_studs(spacing_mm: float, play_mm: float, sigma_mm: float, practice: ShopScatter) -> Scene:
     """A flat plate with two round holes on two tapped old holes that are unsure by `sigma_mm` along every axis."""
     holes = (round_hole("plate/a", 0.0, 0.0, 9.0, "M8"), round_hole("plate/b", spacing_mm, 0.0, 9.0, "M8"))
     outline = box_contour(-20.0, -20.0, spacing_mm + 20.0, 20.0)
@@ -102,7 +102,7 @@ def plate_on_two_studs(spacing_mm: float, play_mm: float, sigma_mm: float, pract
     return Scene(placed, flat_of(part), located_at(placed, np.eye(6) * sigma_mm**2), practice)
 
 
-def plate_on_four_tabs(practice: Scatter, first_tab_mm: float) -> Scene:
+def plate_on_four_tabs(practice: ShopScatter, first_tab_mm: float) -> Scene:
     """A square plate on four tabs with much play, the first tab's height unsure by one standard deviation."""
     holes = [round_hole(f"plate/{n}", 100.0 * (n % 2), 100.0 * (n // 2), 9.0, "M8") for n in range(4)]
     outline = box_contour(-20.0, -20.0, 120.0, 120.0)
@@ -132,10 +132,10 @@ def random_scene(seed: int) -> Scene:
     return Scene(placed, flat_of(part), located_at(placed, root @ root.T), _practice_by_chance(chance))
 
 
-def _practice_by_chance(chance: random.Random) -> Scatter:
+def _practice_by_chance(chance: random.Random) -> ShopScatter:
     spread = [Spread, lambda v: Spread(v / 2, kind=type(Spread(0).kind).SIGMA)]
     pick = chance.choice(spread)
-    return Scatter(
+    return ShopScatter(
         turn_deg=pick(chance.choice([0.5, 1.0, 2.0])),
         k_factor=Spread(0.05),
         bend_line_mm=pick(chance.choice([0.0, 0.2])),

@@ -13,7 +13,7 @@ from placed_parts import Scene, as_told
 from span_sites import Floats, Known, known_site
 
 from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.odds.scatter import Scatter, Spread, usual_scatter
+from bracketgen.fit.odds.scatter import ShopScatter, Spread, usual_scatter
 from bracketgen.fit.site.site import read_site
 from bracketgen.fit.span.practice import Practice
 from bracketgen.fit.span.proposal import Proposal
@@ -69,7 +69,7 @@ def first_fit_of(seed: int, builds: int = 1000, kind: str | None = None) -> Outc
     raise AssertionError("the loop returns")
 
 
-def wish(known: Known, scatter: Scatter | None) -> Wish:
+def wish(known: Known, scatter: ShopScatter | None) -> Wish:
     return Wish(practice=Practice(thickness_mm=known.thickness_mm), scatter=scatter)
 
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bracketgen.app.telling.columns import aligned
 from bracketgen.app.telling.speech import wrapped
-from bracketgen.fit.odds.findings import advice_lines
+from bracketgen.fit.odds.odds import advice_lines
 
 if TYPE_CHECKING:
     from bracketgen.fit.access.access import EndAccess

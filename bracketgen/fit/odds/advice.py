@@ -1,8 +1,9 @@
-"""What to change so that more builds bolt up: at each hole alone, and a plan of the fewest changes that is enough."""
+"""What to change so that more builds bolt up: at each hole alone, a plan of the fewest changes, readings to repeat."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import combinations
 from math import ceil, sqrt
 from typing import Final
 
@@ -10,11 +11,10 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.change import LENGTH_STEP_MM, Choice, Spot, as_written, choices
-from bracketgen.fit.odds.draws import Draws
-from bracketgen.fit.odds.repeat import Repeat, repeats
-from bracketgen.fit.odds.scatter import Scatter
-from bracketgen.fit.odds.trial import Care, Held, Holes
+from bracketgen.fit.odds.change import LENGTH_STEP_MM, BoltedHole, HoleForm, as_written, bolted_holes
+from bracketgen.fit.odds.draws import Draws, is_old
+from bracketgen.fit.odds.scatter import ShopScatter
+from bracketgen.fit.odds.trial import Builds, HolePlay, hold
 from bracketgen.fit.seating.placed import Placed
 
 Floats = npt.NDArray[np.float64]
@@ -27,7 +27,8 @@ _TO_MEASURE: Final = 3_000
 #: A change that gains less isn't worth naming; a slot may cost this much when it is made shorter.
 _WORTH: Final = 0.001
 _MOST_CHANGES_PER_HOLE: Final = 3
-_Z95: Final = 1.959964
+#: 95 % of a normal distribution lie within so many standard deviations.
+Z95: Final = 1.959964
 
 SLOT_CAUTION: Final = (
     "A slot holds along its length by clamping only: cover it with a stout washer, tighten to the bolt's torque, "
@@ -49,7 +50,7 @@ class Change:
     """
 
     part_hole: str
-    spot: Spot
+    form: HoleForm
     share: float
     paste: str
 
@@ -72,155 +73,257 @@ def advise(
     placed: Placed,
     located: Located | None,
     draws: Draws,
-    held: Held,
-    holes: Holes,
+    held: Builds,
+    holes: HolePlay,
     fits: Truths,
-    practice: Scatter,
+    practice: ShopScatter,
     wanted_share: float,
 ) -> Advice:
     """Advice for builds of which some miss."""
-    judge = _Judge(held, fits, holes, choices(placed))
+    judge = _Weighing(held, fits, holes, bolted_holes(placed))
     single = _single(judge)
-    plan, reached, shimmed = _plan(judge, wanted_share + _Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
-    slotted = any(c.spot.length_mm is not None for c in (*single, *plan))
+    plan, reached, shimmed = _plan(judge, wanted_share + Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
+    slotted = any(c.form.length_mm is not None for c in (*single, *plan))
     readings = repeats(placed, located, draws, holes, fits, practice.repeat_mm) if located is not None else ()
     cautions = ((SLOT_CAUTION,) if slotted else ()) + ((SHIM_CAUTION,) if shimmed > reached + _WORTH else ())
     return Advice(single, plan, reached, shimmed, readings, cautions)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Judge:
+class _Weighing:
     """Weighs holes against the builds that miss with the holes as drawn."""
 
-    held: Held
+    held: Builds
     fits: Truths
-    drawn: Holes
-    choices: tuple[Choice, ...]
+    drawn: HolePlay
+    bolted_holes: tuple[BoltedHole, ...]
 
-    def share(self, spots: dict[int, Spot], most: int) -> float:
+    def share(self, forms: dict[int, HoleForm], most: int) -> float:
         """The share with some holes changed, by number; judged by at most so many of the builds that miss."""
         now, missed = float(self.fits.mean()), np.flatnonzero(~self.fits)[:most]
         if not len(missed):
             return now
-        care = Care.ROUGH if most == _TO_WEIGH else Care.FULL
-        return now + (1.0 - now) * float(self.held.fits(self.holes(spots), missed, care)[0].mean())
+        return now + (1.0 - now) * float(self.held.fits(self.holes(forms), missed, most == _TO_WEIGH)[0].mean())
 
-    def still_missing(self, spots: dict[int, Spot], rows: Rows) -> Rows:
+    def still_missing(self, forms: dict[int, HoleForm], rows: Rows) -> Rows:
         """Those of some builds that miss with the changes too, roughly."""
-        return rows[~self.held.fits(self.holes(spots), rows, Care.ROUGH)[0]]
+        return rows[~self.held.fits(self.holes(forms), rows, rough=True)[0]]
 
-    def holes(self, spots: dict[int, Spot]) -> Holes:
+    def holes(self, forms: dict[int, HoleForm]) -> HolePlay:
         """The holes with those changes."""
         holes = self.drawn
-        for number, spot in spots.items():
-            holes = self.choices[number].put(holes, spot)
+        for number, form in forms.items():
+            holes = self.bolted_holes[number].put(holes, form)
         return holes
 
-    def slot_ways(self, choice: Choice, spots: dict[int, Spot], missed: Rows) -> list[Floats]:
+    def slot_ways(self, choice: BoltedHole, forms: dict[int, HoleForm], missed: Rows) -> list[Floats]:
         """Promising directions of a slot: along the misfit where the other bolts rule, and toward the other bolts."""
-        off = self.held.alone(choice.number, self.holes(spots), missed)
+        off = self.held.alone(choice.number, self.holes(forms), missed)
         across = np.stack([off @ choice.panel_x, off @ choice.panel_y], axis=1)
         _, ways = np.linalg.eigh(across.T @ across)
         x, y = ways[:, -1]
-        joint = next(j for j in self.held.joints if choice.number in j.bolts)
-        line = self.held.places[choice.number] - joint.centre
+        group = next(j for j in self.held.groups if choice.number in j.bolts)
+        line = self.held.places[choice.number] - group.centre
         found = [x * choice.panel_x + y * choice.panel_y]
         if np.hypot(line @ choice.panel_x, line @ choice.panel_y) > 1.0:
             found.append(line)
         return found
 
 
-def _roomier(judge: _Judge, choice: Choice, spots: dict[int, Spot], missed: Rows) -> list[Spot]:
+def _roomier(judge: _Weighing, choice: BoltedHole, forms: dict[int, HoleForm], missed: Rows) -> list[HoleForm]:
     """The hole's next fit, and the longest slot in every promising direction."""
-    now = spots.get(choice.number, choice.now)
+    now = forms.get(choice.number, choice.now)
     longest = choice.longest_slot_mm(now)
     found = [choice.next_fit(now)]
     if now.length_mm is None or now.length_mm < longest:
-        found += [choice.slot(now, way, longest) for way in judge.slot_ways(choice, spots, missed)]
-    return [spot for spot in found if spot is not None]
+        found += [choice.slot(now, way, longest) for way in judge.slot_ways(choice, forms, missed)]
+    return [form for form in found if form is not None]
 
 
-def _single(judge: _Judge) -> tuple[Change, ...]:
+def _single(judge: _Weighing) -> tuple[Change, ...]:
     now = float(judge.fits.mean())
     if now == 1.0:
         return ()
     found, missed = [], np.flatnonzero(~judge.fits)[:_TO_WEIGH]
-    for choice in judge.choices:
+    for choice in judge.bolted_holes:
         options = [(judge.share({choice.number: s}, _TO_WEIGH), s) for s in _roomier(judge, choice, {}, missed)]
         kept = [o for o in options if o[1].fit is not None]
         slots = [o for o in options if o[1].fit is None]
         if slots:
-            share, spot = max(slots, key=lambda o: o[0])
-            trimmed = _trimmed(judge, choice, {choice.number: spot}, share - _WORTH, _TO_WEIGH)
+            share, form = max(slots, key=lambda o: o[0])
+            trimmed = _trimmed(judge, choice, {choice.number: form}, share - _WORTH, _TO_WEIGH)
             kept.append((judge.share({choice.number: trimmed}, _TO_WEIGH), trimmed))
-        found += [_change(choice, spot, share) for share, spot in kept if share >= now + _WORTH]
+        found += [_change(choice, form, share) for share, form in kept if share >= now + _WORTH]
     return tuple(sorted(found, key=lambda c: -c.share))
 
 
-def _trimmed(judge: _Judge, choice: Choice, spots: dict[int, Spot], least_share: float, most: int) -> Spot:
+def _trimmed(
+    judge: _Weighing, choice: BoltedHole, forms: dict[int, HoleForm], least_share: float, most: int
+) -> HoleForm:
     """The shortest slot, in whole steps, that keeps the share."""
-    spot = spots[choice.number]
-    if spot.length_mm is None or spot.direction_deg is None:
-        return spot
-    low = max(spot.diameter_mm, choice.now.length_mm or 0.0)
-    steps = [k * LENGTH_STEP_MM for k in range(ceil(low / LENGTH_STEP_MM + 0.5), ceil(spot.length_mm / LENGTH_STEP_MM))]
+    form = forms[choice.number]
+    if form.length_mm is None or form.direction_deg is None:
+        return form
+    low = max(form.diameter_mm, choice.now.length_mm or 0.0)
+    steps = [k * LENGTH_STEP_MM for k in range(ceil(low / LENGTH_STEP_MM + 0.5), ceil(form.length_mm / LENGTH_STEP_MM))]
     first, last = 0, len(steps)
     while first < last:
         middle = (first + last) // 2
-        shorter = Spot(spot.diameter_mm, spot.fit, steps[middle], spot.direction_deg)
-        if judge.share({**spots, choice.number: shorter}, most) >= least_share:
+        shorter = HoleForm(form.diameter_mm, form.fit, steps[middle], form.direction_deg)
+        if judge.share({**forms, choice.number: shorter}, most) >= least_share:
             last = middle
         else:
             first = middle + 1
-    return spot if first == len(steps) else Spot(spot.diameter_mm, spot.fit, steps[first], spot.direction_deg)
+    return form if first == len(steps) else HoleForm(form.diameter_mm, form.fit, steps[first], form.direction_deg)
 
 
-def _plan(judge: _Judge, target: float) -> tuple[tuple[Change, ...], float, float]:
+def _plan(judge: _Weighing, target: float) -> tuple[tuple[Change, ...], float, float]:
     """The changes, the share they reach, and with shims too.
 
     Greedy: the most helpful change again and again up to the target; then what proved needless is taken back.
     """
-    spots = _greedy(judge, target)
+    forms = _greedy(judge, target)
     shimmed = replace(judge, drawn=replace(judge.drawn, pull_up_mm=_ANY_GAP_MM))
-    if not spots:
+    if not forms:
         return (), float(judge.fits.mean()), shimmed.share({}, _TO_MEASURE)
-    least = min(target, judge.share(spots, _TO_MEASURE) - _WORTH)
-    spots = _pared(judge, spots, least)
-    share = judge.share(spots, len(judge.fits))
-    changes = tuple(_change(judge.choices[n], spots[n], share) for n in sorted(spots))
-    return changes, share, max(share, shimmed.share(spots, _TO_MEASURE))
+    least = min(target, judge.share(forms, _TO_MEASURE) - _WORTH)
+    forms = _pared(judge, forms, least)
+    share = judge.share(forms, len(judge.fits))
+    changes = tuple(_change(judge.bolted_holes[n], forms[n], share) for n in sorted(forms))
+    return changes, share, max(share, shimmed.share(forms, _TO_MEASURE))
 
 
-def _greedy(judge: _Judge, target: float) -> dict[int, Spot]:
-    spots: dict[int, Spot] = {}
+def _greedy(judge: _Weighing, target: float) -> dict[int, HoleForm]:
+    forms: dict[int, HoleForm] = {}
     left = np.flatnonzero(~judge.fits)[:_TO_WEIGH]
     # What one of the weighed builds stands for.
     worth = (1.0 - float(judge.fits.mean())) / max(len(left), 1)
-    for _ in range(_MOST_CHANGES_PER_HOLE * len(judge.choices)):
+    for _ in range(_MOST_CHANGES_PER_HOLE * len(judge.bolted_holes)):
         if len(left) * worth <= 1.0 - target:
             break
         tried = [
-            (judge.still_missing({**spots, c.number: s}, left), c.number, s)
-            for c in judge.choices
-            for s in _roomier(judge, c, spots, left)
+            (judge.still_missing({**forms, c.number: s}, left), c.number, s)
+            for c in judge.bolted_holes
+            for s in _roomier(judge, c, forms, left)
         ]
         best = min(tried, key=lambda t: len(t[0]), default=None)
         if best is None or (len(left) - len(best[0])) * worth < _WORTH:
             break
-        left, spots = best[0], {**spots, best[1]: best[2]}
-    return spots
+        left, forms = best[0], {**forms, best[1]: best[2]}
+    return forms
 
 
-def _pared(judge: _Judge, spots: dict[int, Spot], least: float) -> dict[int, Spot]:
+def _pared(judge: _Weighing, forms: dict[int, HoleForm], least: float) -> dict[int, HoleForm]:
     """Without the changes that are not needed, and with every slot as short as it may be."""
-    for number in list(spots):
-        fewer = {n: s for n, s in spots.items() if n != number}
+    for number in list(forms):
+        fewer = {n: s for n, s in forms.items() if n != number}
         if judge.share(fewer, _TO_MEASURE) >= least:
-            spots = fewer
-    for number in list(spots):
-        spots = {**spots, number: _trimmed(judge, judge.choices[number], spots, least, _TO_MEASURE)}
-    return spots
+            forms = fewer
+    for number in list(forms):
+        forms = {**forms, number: _trimmed(judge, judge.bolted_holes[number], forms, least, _TO_MEASURE)}
+    return forms
 
 
-def _change(choice: Choice, spot: Spot, share: float) -> Change:
-    return Change(choice.bolt.part_hole, spot, share, as_written(spot, choice.now))
+def _change(choice: BoltedHole, form: HoleForm, share: float) -> Change:
+    return Change(choice.bolt.part_hole, form, share, as_written(form, choice.now))
+
+
+# -- which reading, taken once more with care, would bring the most builds to bolt up
+
+#: Readings that are least sure are weighed, so many of them, by so many builds.
+_WEIGHED: Final = 6
+_BUILDS: Final = 5_000
+_WORTH_A_READING: Final = 0.002
+_TOLD: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Repeat:
+    """A reading to take (again): its words, how unsure it is now (one standard deviation, mm), the share it brings.
+
+    `reading` is the number of an earlier reading that names both holes, None where there was none.
+    """
+
+    text: str
+    between: tuple[str, str]
+    reading: int | None
+    unsure_mm: float
+    share: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Candidate:
+    text: str
+    between: tuple[str, str]
+    row: Floats
+    variance: float
+
+
+def repeats(
+    placed: Placed, located: Located, draws: Draws, holes: HolePlay, fits: Truths, sigma_mm: float
+) -> tuple[Repeat, ...]:
+    """The few readings between the bolted old holes that help most, each good to `sigma_mm`, best first.
+
+    A reading with design row a, taken on top of all others, moves the solution by C a / (a C a + sigma2) for each mm
+    that it disagrees: the update of least squares by one observation.
+    """
+    covariance = _of_bolts(placed, located)
+    found = sorted(_candidates(placed, covariance), key=lambda c: -c.variance)[:_WEIGHED]
+    few = draws.first(_BUILDS)
+    before, now = float(fits.mean()), float(fits[: len(few.old)].mean())
+    noise = np.random.default_rng(len(fits)).normal(0.0, sigma_mm, len(few.old))
+    told = []
+    for candidate in found:
+        if candidate.variance <= sigma_mm**2:
+            continue
+        better = replace(few, old=_updated(few.old, candidate, covariance, sigma_mm, noise))
+        share = before + float(hold(placed, better, holes).fits(holes)[0].mean()) - now
+        if share >= before + _WORTH_A_READING:
+            told.append(_told(candidate, located, min(share, 1.0)))
+    return tuple(sorted(told, key=lambda r: -r.share)[:_TOLD])
+
+
+def _of_bolts(placed: Placed, located: Located) -> Floats:
+    """Joint covariance of the bolts' old holes, (3 n, 3 n); 0 for what is carried."""
+    number = {hole.id: k for k, hole in enumerate(located.holes)}
+    n = len(placed.bolts)
+    pick = np.zeros((3 * n, len(located.covariance)))
+    for k, bolt in enumerate(placed.bolts):
+        if is_old(bolt):
+            pick[3 * k : 3 * k + 3, 3 * number[bolt.mate] : 3 * number[bolt.mate] + 3] = np.eye(3)
+    covariance: Floats = pick @ located.covariance @ pick.T
+    return covariance
+
+
+def _candidates(placed: Placed, covariance: Floats) -> list[_Candidate]:
+    found = []
+    old = [k for k, bolt in enumerate(placed.bolts) if is_old(bolt)]
+    for i, j in combinations(old, 2):
+        a, b = placed.bolts[i], placed.bolts[j]
+        between = (a.mate, b.mate)
+        apart = np.array(b.wanted) - np.array(a.wanted)
+        if np.linalg.norm(apart) > 0:
+            found.append(_candidate(f"distance {a.mate} to {b.mate}", between, i, j, apart, covariance))
+        step = np.array(a.axis)
+        found.append(_candidate(f"step of {b.mate} out of the face of {a.mate}", between, i, j, step, covariance))
+    return found
+
+
+def _candidate(text: str, between: tuple[str, str], i: int, j: int, way: Floats, covariance: Floats) -> _Candidate:
+    row = np.zeros(len(covariance))
+    unit = way / np.linalg.norm(way)
+    row[3 * i : 3 * i + 3], row[3 * j : 3 * j + 3] = -unit, unit
+    return _Candidate(text, between, row, float(row @ covariance @ row))
+
+
+def _updated(old: Floats, candidate: _Candidate, covariance: Floats, sigma_mm: float, noise: Floats) -> Floats:
+    flat = old.reshape(len(old), -1)
+    gain = covariance @ candidate.row / (candidate.variance + sigma_mm**2)
+    updated: Floats = flat - np.outer(flat @ candidate.row + noise, gain)
+    return updated.reshape(old.shape)
+
+
+def _told(candidate: _Candidate, located: Located, share: float) -> Repeat:
+    named = [r.reading for r in located.residuals if all(hole in r.text for hole in candidate.between)]
+    unsure = float(np.sqrt(candidate.variance))
+    return Repeat(candidate.text, candidate.between, named[0] if named else None, unsure, share)

@@ -30,7 +30,7 @@ _SHARES: Final = (1.0, 0.5, 0.25, 0.1)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Room:
+class BoltPlay:
     """What n bolts are forgiven in b builds, mm.
 
     `play` (b, n) to every side across the axis; `slot` (n,) more to both sides along the first local direction, after
@@ -42,13 +42,13 @@ class Room:
     pull: Floats
     spin: Floats
 
-    def only(self, rows: Truths) -> Room:
+    def only(self, rows: Truths) -> BoltPlay:
         """The room of some builds."""
-        return Room(self.play[rows], self.slot, self.pull, self.spin[rows])
+        return BoltPlay(self.play[rows], self.slot, self.pull, self.spin[rows])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Verdict:
+class BoltedUp:
     """Which of b builds fit, and for which that is proven; those undecided count as misses.
 
     `moves` (b, m) are those made in the end, `misfit` (b, n, 3) what they lead to, local, mm.
@@ -61,7 +61,7 @@ class Verdict:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Task:
+class _Scaling:
     """What is the same for all builds, in units in which every bolt's room is about 1."""
 
     scale: Floats
@@ -71,7 +71,7 @@ class _Task:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Tries:
+class _OpenBuilds:
     """Builds that are not decided: misfits (b, 3 n), play, cosine and sine of the slots' turns (b, n)."""
 
     y: Floats
@@ -79,14 +79,16 @@ class _Tries:
     cos: Floats
     sin: Floats
 
-    def only(self, rows: Truths) -> _Tries:
-        return _Tries(self.y[rows], self.play[rows], self.cos[rows], self.sin[rows])
+    def only(self, rows: Truths) -> _OpenBuilds:
+        return _OpenBuilds(self.y[rows], self.play[rows], self.cos[rows], self.sin[rows])
 
-    def at(self, y: Floats) -> _Tries:
-        return _Tries(y, self.play, self.cos, self.sin)
+    def at(self, y: Floats) -> _OpenBuilds:
+        return _OpenBuilds(y, self.play, self.cos, self.sin)
 
 
-def bolt_up(start: Floats, reach: Floats, room: Room, short_mm: float = 0.0, most_steps: int = _MOST_STEPS) -> Verdict:
+def bolt_up(
+    start: Floats, reach: Floats, room: BoltPlay, short_mm: float = 0.0, most_steps: int = _MOST_STEPS
+) -> BoltedUp:
     """Which of b builds bolt up.
 
     `start` (b, n, 3): misfits in local axes (slot, across, axis), mm; `reach` (3 n, m): how m moves change them.
@@ -114,10 +116,10 @@ def bolt_up(start: Floats, reach: Floats, room: Room, short_mm: float = 0.0, mos
     end[rows] = tries.y
     decided[rows] = False
     moves = (end - first.y) @ np.linalg.pinv(task.scale[:, None] * reach, rcond=1e-9).T
-    return Verdict(fits, decided, moves, (end / task.scale).reshape(b, n, 3))
+    return BoltedUp(fits, decided, moves, (end / task.scale).reshape(b, n, 3))
 
 
-def eased(start: Floats, reach: Floats, room: Room, steps: int) -> Floats:
+def eased(start: Floats, reach: Floats, room: BoltPlay, steps: int) -> Floats:
     """Moves (b, m) of so many steps that bring every build nearer to fitting; `reach` (b, 3 n, m) for each build."""
     task, tries = _task(start, room)
     scaled = task.scale[:, None] * reach
@@ -129,28 +131,28 @@ def eased(start: Floats, reach: Floats, room: Room, steps: int) -> Floats:
     return moves
 
 
-def goes_in(misfit: Floats, room: Room) -> Truths:
+def goes_in(misfit: Floats, room: BoltPlay) -> Truths:
     """Which builds fit as they lie, misfits (b, n, 3) in local axes, mm."""
     task, tries = _task(misfit, room)
     possible: Truths = np.logical_and.reduce(room.play >= 0, axis=1)
     return possible & _inside(_gap(tries, task), task)
 
 
-def _inside(gap: Floats, task: _Task) -> Truths:
+def _inside(gap: Floats, task: _Scaling) -> Truths:
     touching: Truths = np.abs(gap.reshape(len(gap), len(task.touch))) <= task.touch
     return np.asarray(np.logical_and.reduce(touching, axis=1))
 
 
-def _task(start: Floats, room: Room) -> tuple[_Task, _Tries]:
+def _task(start: Floats, room: BoltPlay) -> tuple[_Scaling, _OpenBuilds]:
     b, n, _ = start.shape
     across = 1.0 / np.maximum(room.play.mean(axis=0) if b else np.ones(n), _LEAST_SCALE_MM)
     along = 1.0 / np.maximum(room.pull, _LEAST_SCALE_MM)
     scale = np.stack([across, across, along], axis=1).reshape(-1)
-    tries = _Tries(start.reshape(b, 3 * n) * scale, room.play * across, np.cos(room.spin), np.sin(room.spin))
-    return _Task(scale, room.slot * across, room.pull * along, TOUCH_MM * scale), tries
+    tries = _OpenBuilds(start.reshape(b, 3 * n) * scale, room.play * across, np.cos(room.spin), np.sin(room.spin))
+    return _Scaling(scale, room.slot * across, room.pull * along, TOUCH_MM * scale), tries
 
 
-def _outside(tries: _Tries, task: _Task) -> tuple[Floats, Floats, Floats]:
+def _outside(tries: _OpenBuilds, task: _Scaling) -> tuple[Floats, Floats, Floats]:
     """Of each bolt: how far past its slot's straight, across the slot, and both together."""
     x, y = tries.y[:, 0::3], tries.y[:, 1::3]
     along = tries.cos * x + tries.sin * y
@@ -159,7 +161,7 @@ def _outside(tries: _Tries, task: _Task) -> tuple[Floats, Floats, Floats]:
     return over, across, np.hypot(over, across)
 
 
-def _gap(tries: _Tries, task: _Task) -> Floats:
+def _gap(tries: _OpenBuilds, task: _Scaling) -> Floats:
     """How far each bolt lies outside its room, (b, n, 3)."""
     over, across, far = _outside(tries, task)
     share = np.maximum(1.0 - tries.play / np.maximum(far, _NOTHING), 0.0)
@@ -168,7 +170,7 @@ def _gap(tries: _Tries, task: _Task) -> Floats:
     return np.stack([x, y, axial - np.clip(axial, -task.pull, task.pull)], axis=-1)
 
 
-def _slope(tries: _Tries, task: _Task) -> Floats:
+def _slope(tries: _OpenBuilds, task: _Scaling) -> Floats:
     """How that distance changes with the place, (b, n, 3, 3)."""
     over, across, far = _outside(tries, task)
     far = np.maximum(far, _NOTHING)
@@ -187,7 +189,7 @@ def _slope(tries: _Tries, task: _Task) -> Floats:
     return slope
 
 
-def _parted(tries: _Tries, gap: Floats, basis: Floats, task: _Task, short_mm: float) -> Truths:
+def _parted(tries: _OpenBuilds, gap: Floats, basis: Floats, task: _Scaling, short_mm: float) -> Truths:
     """Whether a direction square to every move shows that the moves never reach the room, made larger by `short_mm`."""
     flat = gap.reshape(tries.y.shape)
     way = flat - (flat @ basis) @ basis.T
@@ -200,7 +202,7 @@ def _parted(tries: _Tries, gap: Floats, basis: Floats, task: _Task, short_mm: fl
     return parted
 
 
-def _step(tries: _Tries, gap: Floats, basis: Floats, task: _Task) -> Floats:
+def _step(tries: _OpenBuilds, gap: Floats, basis: Floats, task: _Scaling) -> Floats:
     """The moves (b, m) of a damped Newton step of the squared gap, the best of a few lengths.
 
     `basis` (3 n, m) for all builds or (b, 3 n, m) for each.
@@ -222,7 +224,7 @@ def _step(tries: _Tries, gap: Floats, basis: Floats, task: _Task) -> Floats:
     return best[:, None] * step[..., 0]
 
 
-def _squared_gap(tries: _Tries, task: _Task) -> Floats:
+def _squared_gap(tries: _OpenBuilds, task: _Scaling) -> Floats:
     _, _, far = _outside(tries, task)
     across = np.maximum(far - tries.play, 0.0)
     along = np.maximum(np.abs(tries.y[:, 2::3]) - task.pull, 0.0)

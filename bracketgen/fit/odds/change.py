@@ -9,9 +9,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.odds.bent import hole_of
-from bracketgen.fit.odds.draws import across_axes
-from bracketgen.fit.odds.trial import Holes
+from bracketgen.fit.odds.draws import across_axes, hole_of
+from bracketgen.fit.odds.trial import HolePlay
 from bracketgen.fit.seating.placed import Bolted, Placed
 from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
@@ -26,7 +25,7 @@ LENGTH_STEP_MM: Final = 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class HoleForm:
     """A hole as it is or is to be: diameter (or slot width), fit if it was changed, slot over all, its direction.
 
     `direction_deg` is anticlockwise from +x of the panel, seen on its described face; None where it is round.
@@ -44,13 +43,13 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Choice:
+class BoltedHole:
     """One bolt's hole: what is drawn now, and what the bolt and panel allow."""
 
     number: int
     bolt: Bolted
     hole: Hole
-    now: Spot
+    now: HoleForm
     panel_x: Floats
     panel_y: Floats
 
@@ -61,7 +60,7 @@ class Choice:
             return False
         return self.hole.purpose in (Purpose.CLEARANCE, Purpose.PLAIN) and self.hole.shape is not HoleShape.OUTLINE
 
-    def next_fit(self, spot: Spot) -> Spot | None:
+    def next_fit(self, form: HoleForm) -> HoleForm | None:
         """The next roomier clearance hole; None when there is none. Source: clearance hole tables."""
         if not self.may_change or self.hole.purpose is not Purpose.CLEARANCE:
             return None
@@ -70,24 +69,24 @@ class Choice:
                 wider = clearance_hole(self.bolt.size, fit).diameter_mm
             except LookupFault:
                 continue
-            if wider > spot.diameter_mm + 1e-6:
-                length = None if spot.length_mm is None else spot.length_mm + wider - spot.diameter_mm
-                return replace(spot, diameter_mm=wider, fit=fit, length_mm=length)
+            if wider > form.diameter_mm + 1e-6:
+                length = None if form.length_mm is None else form.length_mm + wider - form.diameter_mm
+                return replace(form, diameter_mm=wider, fit=fit, length_mm=length)
         return None
 
-    def longest_slot_mm(self, spot: Spot) -> float:
+    def longest_slot_mm(self, form: HoleForm) -> float:
         """The longest slot over all, in whole steps; the hole's own length where that is longer already."""
         most = LONGEST_PER_BOLT * fastener(self.bolt.size).diameter_mm
-        return max(floor(most / LENGTH_STEP_MM) * LENGTH_STEP_MM, spot.length_mm or 0.0)
+        return max(floor(most / LENGTH_STEP_MM) * LENGTH_STEP_MM, form.length_mm or 0.0)
 
-    def slot(self, spot: Spot, way: Floats, length_mm: float) -> Spot | None:
+    def slot(self, form: HoleForm, way: Floats, length_mm: float) -> HoleForm | None:
         """A slot along a direction of the site, in whole degrees; a slot that is there already keeps its direction."""
-        if not self.may_change or length_mm <= max(spot.diameter_mm, spot.length_mm or 0.0) + 1e-6:
+        if not self.may_change or length_mm <= max(form.diameter_mm, form.length_mm or 0.0) + 1e-6:
             return None
         direction = self.now.direction_deg
         if direction is None:
             direction = round(degrees(atan2(float(way @ self.panel_y), float(way @ self.panel_x)))) % 180
-        return replace(spot, length_mm=length_mm, direction_deg=float(direction))
+        return replace(form, length_mm=length_mm, direction_deg=float(direction))
 
     def way(self, direction_deg: float) -> Floats:
         """A direction of the panel in the site's frame, unit."""
@@ -95,36 +94,36 @@ class Choice:
         found: Floats = cos(a) * self.panel_x + sin(a) * self.panel_y
         return found
 
-    def put(self, holes: Holes, spot: Spot) -> Holes:
-        """The holes with this one as `spot` says."""
-        wider = (spot.diameter_mm - self.now.diameter_mm) / 2.0
+    def put(self, holes: HolePlay, form: HoleForm) -> HolePlay:
+        """The holes with this one as `form` says."""
+        wider = (form.diameter_mm - self.now.diameter_mm) / 2.0
         play = holes.play.copy()
         play[self.number] = self.bolt.play_mm + wider
         holes = replace(holes, play=play)
-        if spot.direction_deg is None:
+        if form.direction_deg is None:
             return holes.slotted(self.number, 0.0, across_axes(np.array(self.bolt.axis), None)[0])
-        longer = spot.slot_play_mm - self.now.slot_play_mm
-        return holes.slotted(self.number, self.bolt.slot_play_mm + longer, self.way(spot.direction_deg))
+        longer = form.slot_play_mm - self.now.slot_play_mm
+        return holes.slotted(self.number, self.bolt.slot_play_mm + longer, self.way(form.direction_deg))
 
 
-def choices(placed: Placed) -> tuple[Choice, ...]:
+def bolted_holes(placed: Placed) -> tuple[BoltedHole, ...]:
     """Every bolt's hole with its panel's directions in the site."""
     found = []
     for number, bolt in enumerate(placed.bolts):
         hole = hole_of(placed, bolt)
-        now = Spot(hole.diameter_mm or 0.0)
+        now = HoleForm(hole.diameter_mm or 0.0)
         if hole.shape is HoleShape.SLOT:
             now = replace(now, length_mm=hole.length_mm, direction_deg=hole.direction_deg)
         panel = placed.folded.frames[bolt.panel].within(placed.frame)
-        found.append(Choice(number, bolt, hole, now, np.array(panel.x), np.array(panel.y)))
+        found.append(BoltedHole(number, bolt, hole, now, np.array(panel.x), np.array(panel.y)))
     return tuple(found)
 
 
-def as_written(spot: Spot, now: Spot) -> str:
+def as_written(form: HoleForm, now: HoleForm) -> str:
     """The keys that make the change, to be put into the hole's own table of the description."""
     lines = []
-    if spot.fit is not None:
-        lines.append(f'fit = "{spot.fit}"')
-    if spot.length_mm is not None and (spot.length_mm, spot.direction_deg) != (now.length_mm, now.direction_deg):
-        lines.append(f'slot = {{ length = "{spot.length_mm:g} mm", direction = "{spot.direction_deg:g} deg" }}')
+    if form.fit is not None:
+        lines.append(f'fit = "{form.fit}"')
+    if form.length_mm is not None and (form.length_mm, form.direction_deg) != (now.length_mm, now.direction_deg):
+        lines.append(f'slot = {{ length = "{form.length_mm:g} mm", direction = "{form.direction_deg:g} deg" }}')
     return "\n".join(lines)

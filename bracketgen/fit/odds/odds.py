@@ -1,23 +1,49 @@
-"""The odds of fit: how many builds bolt up, which bolt decides, what each cause costs."""
+"""The odds of fit: how many builds bolt up, which bolt decides, what each cause costs; and the finding of poor odds."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from math import sqrt
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
 from bracketgen.bending.flat import Flat
+from bracketgen.findings import Finding, Level
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.advice import Advice, advise
-from bracketgen.fit.odds.bent import model_error_mm
-from bracketgen.fit.odds.draws import Cause, Draws, draw_builds
-from bracketgen.fit.odds.scatter import Scatter, usual_scatter
-from bracketgen.fit.odds.share import Share, share_of
-from bracketgen.fit.odds.trial import Held, Holes, hold, holes_as_drawn
+from bracketgen.fit.odds.advice import Z95, Advice, advise
+from bracketgen.fit.odds.draws import Cause, Draws, draw_builds, model_error_mm
+from bracketgen.fit.odds.scatter import ShopScatter, usual_scatter
+from bracketgen.fit.odds.trial import Builds, HolePlay, hold, holes_as_drawn
 from bracketgen.fit.seating.placed import Placed
+from bracketgen.rules.in_place import ODDS
+
+
+@dataclass(frozen=True, slots=True)
+class Share:
+    """`value` of `builds` builds, 0 to 1; the true share lies between `low` and `high` with 95 % certainty."""
+
+    value: float
+    low: float
+    high: float
+    builds: int
+
+
+def share_of(hits: float, builds: int) -> Share:
+    """The share with its 95 % interval by Wilson's score. Raises ValueError for no builds.
+
+    Source: E. B. Wilson, Journal of the American Statistical Association 22 (1927), pp. 209-212 (from memory).
+    """
+    if builds < 1 or not 0 <= hits <= builds:
+        raise ValueError(f"{hits:g} of {builds} builds is no share")
+    p, z2 = hits / builds, Z95**2 / builds
+    middle = (p + z2 / 2) / (1 + z2)
+    half = Z95 * sqrt(p * (1 - p) / builds + z2 / (4 * builds)) / (1 + z2)
+    return Share(p, max(0.0, min(middle - half, p)), min(1.0, max(middle + half, p)), builds)
+
 
 Truths = npt.NDArray[np.bool_]
 Rows = npt.NDArray[np.intp]
@@ -33,7 +59,7 @@ _FREE_MM: Final = 50.0
 _CHECKED: Final = 24
 
 
-class Depth(StrEnum):
+class OddsDepth(StrEnum):
     """How much is asked: the share only; also bolts and causes; also what to change."""
 
     SHARE = "share"
@@ -82,10 +108,10 @@ def odds_of_fit(
     placed: Placed,
     located: Located | None,
     flat: Flat,
-    practice: Scatter | None = None,
+    practice: ShopScatter | None = None,
     seed: int = 1,
     builds: int = BUILDS,
-    depth: Depth = Depth.ADVICE,
+    depth: OddsDepth = OddsDepth.ADVICE,
     wanted_share: float = 0.99,
 ) -> Odds:
     """How many of so many builds of the part in its place bolt up, and with `depth` why not and what to change.
@@ -106,15 +132,15 @@ def odds_of_fit(
     share = share_of(int(fits.sum()), builds)
     strayed = model_error_mm(draws.model, placed, flat, draws.off[:_CHECKED])
     odds = Odds(share, seed, None, (), (), None, None, strayed, unsure)
-    if depth is Depth.SHARE:
+    if depth is OddsDepth.SHARE:
         return odds
     odds = _with_reasons(odds, placed, draws, held, holes, fits)
-    if depth is Depth.CAUSES:
+    if depth is OddsDepth.CAUSES:
         return odds
     return replace(odds, advice=advise(placed, located, draws, held, holes, fits, practice, wanted_share))
 
 
-def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Held, holes: Holes, fits: Truths) -> Odds:
+def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Builds, holes: HolePlay, fits: Truths) -> Odds:
     missed = np.flatnonzero(~fits)[:_FOR_BOLTS]
     freed = [share_if(held, holes.freed(n, _FREE_MM), fits, missed) for n in range(len(placed.bolts))]
     bolts = [BoltOdds(b.part_hole, b.mate, share) for b, share in zip(placed.bolts, freed, strict=True)]
@@ -130,7 +156,7 @@ def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Held, holes: H
     )
 
 
-def share_if(held: Held, holes: Holes, fits: Truths, missed: Rows) -> float:
+def share_if(held: Builds, holes: HolePlay, fits: Truths, missed: Rows) -> float:
     """The share with roomier holes: builds that went in still do, the others are judged by those in `missed`."""
     now = float(fits.mean())
     if not len(missed):
@@ -138,8 +164,40 @@ def share_if(held: Held, holes: Holes, fits: Truths, missed: Rows) -> float:
     return now + (1.0 - now) * float(held.fits(holes, missed)[0].mean())
 
 
-def _share_without(placed: Placed, draws: Draws, holes: Holes, fits: Truths, cause: Cause) -> float:
+def _share_without(placed: Placed, draws: Draws, holes: HolePlay, fits: Truths, cause: Cause) -> float:
     few = draws.first(_FOR_CAUSES)
     without, _ = hold(placed, few, holes, cause).fits(holes)
     gained = float(without.mean()) - float(fits[: len(without)].mean())
     return min(1.0, max(0.0, float(fits.mean()) + gained))
+
+
+# -- odds below what is wanted, as a finding with what to do
+
+#: The share of builds that should bolt up (own choice).
+WANTED_SHARE = 0.99
+
+
+def odds_findings(odds: Odds) -> Iterator[Finding]:
+    """A warning when fewer builds than wanted bolt up: which hole decides, and the change that helps most."""
+    if odds.share.value >= WANTED_SHARE:
+        return
+    said = f"{100 * odds.share.value:.1f} builds of 100 bolt up; '{odds.decides}' decides"
+    remedy = "; ".join([said, *advice_lines(odds)])
+    subject = odds.decides or "bolts"
+    yield Finding(ODDS.id, Level.WARN, subject, odds.share.value, WANTED_SHARE, "", None, remedy, ODDS.source)
+
+
+def advice_lines(odds: Odds) -> list[str]:
+    """What to change, the best first, each with the share of builds that it brings."""
+    if odds.advice is None:
+        return []
+    changes = odds.advice.plan or odds.advice.single[:1]
+    lines = [f"{c.part_hole}: {c.paste}" for c in changes]
+    if odds.advice.plan:
+        lines.append(f"together: {100 * odds.advice.plan_share:.1f} of 100")
+    elif changes:
+        lines[0] += f" ({100 * changes[0].share:.1f} of 100)"
+    if odds.advice.readings:
+        best = odds.advice.readings[0]
+        lines.append(f"or measure again: {best.text} ({100 * best.share:.1f} of 100)")
+    return [*lines, *odds.advice.cautions]

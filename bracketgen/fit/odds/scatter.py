@@ -21,7 +21,7 @@ Floats = npt.NDArray[np.float64]
 _LEAST_SIZE_MM = 0.5
 
 
-class Kind(StrEnum):
+class Distribution(StrEnum):
     """What a plus-or-minus says: nothing lies beyond it (evenly spread), or it is one standard deviation (normal)."""
 
     LIMIT = "limit"
@@ -33,22 +33,22 @@ class Spread:
     """Plus or minus `value`, 0 or more, in the unit of the field that holds it."""
 
     value: float
-    kind: Kind = Kind.LIMIT
+    kind: Distribution = Distribution.LIMIT
 
     @property
     def sigma(self) -> float:
         """One standard deviation; limit / sqrt(3) where evenly spread."""
-        return self.value if self.kind is Kind.SIGMA else self.value / sqrt(3.0)
+        return self.value if self.kind is Distribution.SIGMA else self.value / sqrt(3.0)
 
     def draw(self, random: np.random.Generator, shape: tuple[int, ...]) -> Floats:
         """Errors at random, of that shape."""
-        if self.kind is Kind.SIGMA:
+        if self.kind is Distribution.SIGMA:
             return random.normal(0.0, 1.0, shape) * self.value
         return random.uniform(-1.0, 1.0, shape) * self.value
 
 
 @dataclass(frozen=True, slots=True)
-class Scatter:
+class ShopScatter:
     """What a shop keeps to; degrees, mm, K as a ratio.
 
     `hole_place_mm` is for each hole along x and along y of the flat; `hole_size_mm` is for diameters. None: from
@@ -68,13 +68,13 @@ class Scatter:
     hole_size_mm: Spread | None = None
 
 
-def usual_scatter() -> Scatter:
+def usual_scatter() -> ShopScatter:
     """The usual figures. Source: the table of bend scatter, row by row."""
 
     def limit(scatter_id: str) -> Spread:
         return Spread(usual_scatter_of(scatter_id).plus_minus)
 
-    return Scatter(
+    return ShopScatter(
         turn_deg=limit("turn"),
         k_factor=limit("k_factor"),
         bend_line_mm=limit("bend_line"),

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.odds.bolting import Room, bolt_up, eased, goes_in
+from bracketgen.fit.odds.bolting import BoltPlay, bolt_up, eased, goes_in
 from bracketgen.fit.odds.draws import Cause, Draws, across_axes, is_old
 from bracketgen.fit.seating.placed import Placed
 
@@ -33,15 +32,8 @@ _EASING_STEPS: Final = 2
 _NO_SAY: Final = 1e-3
 
 
-class Care(StrEnum):
-    """To answer, or to compare: then slots stay turned as they were when the part was brought to its mates."""
-
-    FULL = "full"
-    ROUGH = "rough"
-
-
 @dataclass(frozen=True, slots=True, eq=False)
-class Holes:
+class HolePlay:
     """What the holes of n bolts forgive, mm: `play` (n,) to every side, `slot` (n,) more along `way` (n, 3, unit)."""
 
     play: Floats
@@ -49,25 +41,25 @@ class Holes:
     way: Floats
     pull_up_mm: float
 
-    def freed(self, bolt: int, play_mm: float) -> Holes:
+    def freed(self, bolt: int, play_mm: float) -> HolePlay:
         """One bolt with more play to every side."""
         play = self.play.copy()
         play[bolt] += play_mm
         return replace(self, play=play)
 
-    def slotted(self, bolt: int, slot_mm: float, way: Floats) -> Holes:
+    def slotted(self, bolt: int, slot_mm: float, way: Floats) -> HolePlay:
         """One bolt with a slot that gives `slot_mm` more to both sides along a direction."""
         slot, ways = self.slot.copy(), self.way.copy()
         slot[bolt], ways[bolt] = slot_mm, way
         return replace(self, slot=slot, way=ways)
 
 
-def holes_as_drawn(placed: Placed, pull_up_mm: float) -> Holes:
+def holes_as_drawn(placed: Placed, pull_up_mm: float) -> HolePlay:
     """What the part's holes forgive as they are."""
     ways = [
         across_axes(np.array(b.axis), None if b.slot_axis is None else np.array(b.slot_axis))[0] for b in placed.bolts
     ]
-    return Holes(
+    return HolePlay(
         np.array([b.play_mm for b in placed.bolts]),
         np.array([b.slot_play_mm for b in placed.bolts]),
         np.array(ways),
@@ -76,7 +68,7 @@ def holes_as_drawn(placed: Placed, pull_up_mm: float) -> Holes:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Joint:
+class BoltGroup:
     """Bolts that one rigid thing is held by: all on old holes, or all on the carried thing.
 
     `moves` are the shifts and turns that matter, columns of (shift, turn), the turn about `centre` in radians.
@@ -88,7 +80,7 @@ class Joint:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Held:
+class Builds:
     """b builds with the part brought to its mates, all in the site's frame, mm.
 
     The part's holes lie `at` (b, n, 3), their mates at `mates` (b, n, 3), both wanted at `places` (n, 3); `play` (b, n)
@@ -96,7 +88,7 @@ class Held:
     bolt's axis, radians: its slots turn along.
     """
 
-    joints: tuple[Joint, ...]
+    groups: tuple[BoltGroup, ...]
     places: Floats
     axes: Floats
     at: Floats
@@ -104,55 +96,58 @@ class Held:
     play: Floats
     spin: Floats
 
-    def fits(self, holes: Holes, rows: Rows | None = None, care: Care = Care.FULL) -> tuple[Truths, int]:
-        """Which builds (of some rows) bolt up, and how many stayed undecided."""
+    def fits(self, holes: HolePlay, rows: Rows | None = None, rough: bool = False) -> tuple[Truths, int]:
+        """Which builds (of some rows) bolt up, and how many stayed undecided.
+
+        `rough` is good enough to compare: slots stay turned as they were when the part was brought to its mates.
+        """
         chosen = np.arange(len(self.at)) if rows is None else rows
         good = np.ones(len(chosen), dtype=np.bool_)
         unsure = 0
-        for joint in self.joints:
+        for group in self.groups:
             some = np.flatnonzero(good)
-            found, undecided = self._joint_fits(joint, holes, chosen[some], care)
+            found, undecided = self._group_fits(group, holes, chosen[some], rough)
             good[some] = found
             unsure += undecided
         return good, unsure
 
-    def alone(self, bolt: int, holes: Holes, rows: Rows) -> Floats:
+    def alone(self, bolt: int, holes: HolePlay, rows: Rows) -> Floats:
         """Misfit of one bolt, (rows, 3) in the site's frame, where the other bolts say how the part lies."""
-        joint = next(j for j in self.joints if bolt in j.bolts)
-        which, local = joint.bolts, self._local(joint, holes)
+        group = next(j for j in self.groups if bolt in j.bolts)
+        which, local = group.bolts, self._local(group, holes)
         weight = _weights(which, holes)
         weight[np.repeat(which == bolt, 3)] *= _NO_SAY
-        moved = _best_moves(self.places, joint, local, weight)
+        moved = _best_moves(self.places, group, local, weight)
         off = (self.at - self.mates)[np.ix_(rows, which)]
         misfit = np.einsum("nij,bnj->bni", local, off).reshape(len(rows), -1)
-        shift = _moved(np.broadcast_to(self.places[bolt], (len(rows), 1, 3)), misfit @ moved.T, joint.centre)
+        shift = _moved(np.broadcast_to(self.places[bolt], (len(rows), 1, 3)), misfit @ moved.T, group.centre)
         alone: Floats = (self.at - self.mates)[rows, bolt] + shift[:, 0] - self.places[bolt]
         return alone
 
-    def _local(self, joint: Joint, holes: Holes) -> Floats:
-        return np.array([across_axes(self.axes[n], holes.way[n]) for n in joint.bolts])
+    def _local(self, group: BoltGroup, holes: HolePlay) -> Floats:
+        return np.array([across_axes(self.axes[n], holes.way[n]) for n in group.bolts])
 
-    def _joint_fits(self, joint: Joint, holes: Holes, rows: Rows, care: Care) -> tuple[Truths, int]:
-        which, local = joint.bolts, self._local(joint, holes)
+    def _group_fits(self, group: BoltGroup, holes: HolePlay, rows: Rows, rough: bool) -> tuple[Truths, int]:
+        which, local = group.bolts, self._local(group, holes)
         some = np.ix_(rows, which)
         pull = np.full(len(which), holes.pull_up_mm)
-        room = Room(holes.play[which] + self.play[some], holes.slot[which], pull, self.spin[some])
-        question = _Question(joint, local, self.places[which], self.mates[some], room)
-        if room.slot.any() and care is Care.FULL:
+        room = BoltPlay(holes.play[which] + self.play[some], holes.slot[which], pull, self.spin[some])
+        question = _GroupFit(group, local, self.places[which], self.mates[some], room)
+        if room.slot.any() and not rough:
             return question.with_slots_turned(self.at[some])
         verdict = bolt_up(question.misfit(self.at[some]), question.moved_by(), room)
         return verdict.fits, int((~verdict.decided).sum())
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class _Question:
+class _GroupFit:
     """Whether one joint's bolts go in, in b builds: local axes (n, 3, 3), places as wanted (n, 3), mates (b, n, 3)."""
 
-    joint: Joint
+    group: BoltGroup
     local: Floats
     places: Floats
     mates: Floats
-    room: Room
+    room: BoltPlay
 
     def misfit(self, at: Floats) -> Floats:
         """Misfits in local axes of holes that lie at `at`, (b, n, 3)."""
@@ -161,7 +156,7 @@ class _Question:
 
     def moved_by(self) -> Floats:
         """How the joint's moves change the misfits, (3 n, m)."""
-        return reach(self.places - self.joint.centre, self.local) @ self.joint.moves
+        return reach(self.places - self.group.centre, self.local) @ self.group.moves
 
     def moved_by_about_bolts(self) -> Floats:
         """The same for each build, (b, 3 n, m), as seen along the slots: a slot turns about its bolt, not its middle.
@@ -171,22 +166,22 @@ class _Question:
         off = self.mates - self.places
         axis = self.local[:, 2]
         off = off - np.einsum("bnk,nk->bn", off, axis)[..., None] * axis
-        arms = self.places - self.joint.centre + off * (self.room.slot > 0)[:, None]
+        arms = self.places - self.group.centre + off * (self.room.slot > 0)[:, None]
         turns = np.cross(arms[:, :, None, :], self.local[None])
         shifts = np.broadcast_to(self.local, turns.shape)
         moves: Floats = (
-            np.concatenate([shifts, turns], axis=3).reshape(len(off), 3 * len(self.places), 6) @ self.joint.moves
+            np.concatenate([shifts, turns], axis=3).reshape(len(off), 3 * len(self.places), 6) @ self.group.moves
         )
         return moves
 
-    def only(self, rows: Truths) -> _Question:
+    def only(self, rows: Truths) -> _GroupFit:
         """The same of some builds."""
         return replace(self, mates=self.mates[rows], room=self.room.only(rows))
 
-    def moved(self, at: Floats, moves: Floats) -> tuple[_Question, Floats]:
+    def moved(self, at: Floats, moves: Floats) -> tuple[_GroupFit, Floats]:
         """The question and the holes' places once the part is moved, its turns taken in full."""
-        spin = self.room.spin + moves @ (self.local[:, 2] @ self.joint.moves[3:]).T
-        placed = _moved(at, moves @ self.joint.moves.T, self.joint.centre)
+        spin = self.room.spin + moves @ (self.local[:, 2] @ self.group.moves[3:]).T
+        placed = _moved(at, moves @ self.group.moves.T, self.group.centre)
         return replace(self, room=replace(self.room, spin=spin)), placed
 
     def with_slots_turned(self, at: Floats) -> tuple[Truths, int]:
@@ -216,32 +211,32 @@ def reach(arms: Floats, axes: Floats) -> Floats:
     return np.concatenate([axes, turns], axis=2).reshape(-1, 6)
 
 
-def hold(placed: Placed, draws: Draws, holes: Holes, without: Cause | None = None) -> Held:
+def hold(placed: Placed, draws: Draws, holes: HolePlay, without: Cause | None = None) -> Builds:
     """Bring every build to its mates, all bolts pulled alike, turns taken in full."""
     parts, mates, play = draws.holes(without)
     axes = np.array([b.axis for b in placed.bolts])
     at, spin = parts.copy(), np.zeros(play.shape)
-    joints = []
+    groups = []
     for of_site in (True, False):
         which = np.flatnonzero([is_old(b) is of_site for b in placed.bolts])
         if len(which):
-            joints.append(_joint(which, draws.wanted))
-            brought = _brought(joints[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)
+            groups.append(_bolt_group(which, draws.wanted))
+            brought = _brought(groups[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)
             at[:, which], spin[:, which] = brought
-    return Held(tuple(joints), draws.wanted, axes, at, mates, play, spin)
+    return Builds(tuple(groups), draws.wanted, axes, at, mates, play, spin)
 
 
-def _joint(which: Rows, places: Floats) -> Joint:
+def _bolt_group(which: Rows, places: Floats) -> BoltGroup:
     centre = places[which].mean(axis=0)
     arms = places[which] - centre
     size = max(float(np.sqrt((arms**2).sum(axis=1).mean())), 1.0)
     plain = np.broadcast_to(np.eye(3), (len(which), 3, 3))
     unit = np.diag([1.0, 1.0, 1.0, 1.0 / size, 1.0 / size, 1.0 / size])
     _, strength, moves = np.linalg.svd(reach(arms, plain) @ unit, full_matrices=False)
-    return Joint(which, centre, unit @ moves[strength > _LEAST_USE * strength[0]].T)
+    return BoltGroup(which, centre, unit @ moves[strength > _LEAST_USE * strength[0]].T)
 
 
-def _weights(which: Rows, holes: Holes) -> Floats:
+def _weights(which: Rows, holes: HolePlay) -> Floats:
     """Least squares in units of what each bolt is forgiven: along its slot, across it, along the bolt; (3 n,)."""
     across = 1.0 / np.maximum(holes.play[which], _LEAST_PLAY_MM)
     along_slot = 1.0 / np.maximum(holes.play[which] + holes.slot[which], _LEAST_PLAY_MM)
@@ -249,23 +244,23 @@ def _weights(which: Rows, holes: Holes) -> Floats:
     return np.stack([along_slot, across, axial], axis=1).reshape(-1)
 
 
-def _best_moves(places: Floats, joint: Joint, local: Floats, weight: Floats) -> Floats:
+def _best_moves(places: Floats, group: BoltGroup, local: Floats, weight: Floats) -> Floats:
     """From local misfits (3 n,) to the move (6,) that makes them least."""
-    effect = weight[:, None] * (reach(places[joint.bolts] - joint.centre, local) @ joint.moves)
-    best: Floats = -joint.moves @ np.linalg.pinv(effect, rcond=1e-6) * weight
+    effect = weight[:, None] * (reach(places[group.bolts] - group.centre, local) @ group.moves)
+    best: Floats = -group.moves @ np.linalg.pinv(effect, rcond=1e-6) * weight
     return best
 
 
 def _brought(
-    joint: Joint, parts: Floats, mates: Floats, axes: Floats, holes: Holes, places: Floats
+    group: BoltGroup, parts: Floats, mates: Floats, axes: Floats, holes: HolePlay, places: Floats
 ) -> tuple[Floats, Floats]:
     """Holes (b, n, 3) in the site's frame and turns about the bolts (b, n) after the moves best by least squares."""
-    local = np.array([across_axes(axes[n], holes.way[n]) for n in joint.bolts])
-    best = _best_moves(places, joint, local, _weights(joint.bolts, holes))
+    local = np.array([across_axes(axes[n], holes.way[n]) for n in group.bolts])
+    best = _best_moves(places, group, local, _weights(group.bolts, holes))
     at, turn = parts, np.zeros((len(parts), 3))
     for _ in range(_APPROACHES):
         move = np.einsum("nij,bnj->bni", local, at - mates).reshape(len(at), -1) @ best.T
-        at = _moved(at, move, joint.centre)
+        at = _moved(at, move, group.centre)
         # Every turn after the first is small enough to be added.
         turn += move[:, 3:]
     return at, turn @ local[:, 2].T

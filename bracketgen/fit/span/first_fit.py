@@ -7,12 +7,11 @@ from dataclasses import replace
 from typing import Final
 
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.advice import Change
-from bracketgen.fit.odds.change import Spot
+from bracketgen.fit.odds.advice import Change, Repeat, repeats
+from bracketgen.fit.odds.change import HoleForm
 from bracketgen.fit.odds.draws import draw_builds
-from bracketgen.fit.odds.odds import Depth, odds_of_fit
-from bracketgen.fit.odds.repeat import Repeat, repeats
-from bracketgen.fit.odds.scatter import Scatter
+from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit
+from bracketgen.fit.odds.scatter import ShopScatter
 from bracketgen.fit.odds.trial import hold, holes_as_drawn
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.layout import LaidHole, LaidPanel, Layout
@@ -33,12 +32,12 @@ _ROUNDS: Final = 2
 _SEED: Final = 1
 
 
-def with_odds(p: Proposal, located: Located, scatter: Scatter) -> Proposal:
+def with_odds(p: Proposal, located: Located, scatter: ShopScatter) -> Proposal:
     """The proposal as it is with its odds of fit."""
     return replace(p, odds=Odds(_share(p, located, scatter)))
 
 
-def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], scatter: Scatter) -> Proposal:
+def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], scatter: ShopScatter) -> Proposal:
     """The proposal with its odds of fit; holes are changed as long as builds miss and changes help.
 
     A change that breaks a rule is not made. Readings to repeat are told, not taken.
@@ -52,7 +51,7 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
         if share < _HOPELESS:
             reading = next_reading(_repeats(p, located, scatter), located)
             break
-        advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, Depth.ADVICE, GOOD_ODDS).advice
+        advice = odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE, OddsDepth.ADVICE, GOOD_ODDS).advice
         reading = next_reading(advice.readings if advice else (), located)
         better, made = _changed(p, advice.plan if advice else (), site, located, seats)
         if advice and len(made) < len(advice.plan):
@@ -66,8 +65,8 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
     return replace(p, odds=Odds(share, tuple(told)))
 
 
-def _share(p: Proposal, located: Located, scatter: Scatter) -> float:
-    return odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, Depth.SHARE).share.value
+def _share(p: Proposal, located: Located, scatter: ShopScatter) -> float:
+    return odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, OddsDepth.SHARE).share.value
 
 
 def _told(change: Change) -> str:
@@ -84,7 +83,7 @@ def next_reading(found: Sequence[Repeat], located: Located) -> str:
     return located.advice[0] if located.advice else ""
 
 
-def _repeats(p: Proposal, located: Located, scatter: Scatter) -> tuple[Repeat, ...]:
+def _repeats(p: Proposal, located: Located, scatter: ShopScatter) -> tuple[Repeat, ...]:
     """Readings to repeat, without asking what roomier holes would bring."""
     holes = holes_as_drawn(p.placed, scatter.pull_up_mm)
     draws = draw_builds(p.placed, located, p.flat, scatter, _SEED, _FOR_ADVICE)
@@ -97,7 +96,7 @@ def _changed(
 ) -> tuple[Proposal, list[Change]]:
     """The proposal with the whole plan; where that breaks a rule, with each change that does not. And what was made."""
     for changes in ([plan] if plan else []) + [[c] for c in plan if len(plan) > 1]:
-        layout = with_spots(p.layout, {c.part_hole: c.spot for c in changes})
+        layout = with_spots(p.layout, {c.part_hole: c.form for c in changes})
         made = proved(layout, p.heading, p.name, site, located, seats)
         if isinstance(made, Refusal):
             continue
@@ -110,17 +109,17 @@ def _changed(
     return p, []
 
 
-def with_spots(layout: Layout, spots: Mapping[str, Spot]) -> Layout:
+def with_spots(layout: Layout, spots: Mapping[str, HoleForm]) -> Layout:
     """The layout with some holes, named 'panel/hole', made as told."""
     return replace(layout, panels=tuple(_panel(panel, layout, spots) for panel in layout.panels))
 
 
-def _panel(panel: LaidPanel, layout: Layout, spots: Mapping[str, Spot]) -> LaidPanel:
+def _panel(panel: LaidPanel, layout: Layout, spots: Mapping[str, HoleForm]) -> LaidPanel:
     holes = [_hole(h, spots.get(f"{panel.name}/{h.hole.name}"), layout) for h in panel.holes]
     return replace(panel, holes=holes)
 
 
-def _hole(laid: LaidHole, spot: Spot | None, layout: Layout) -> LaidHole:
+def _hole(laid: LaidHole, spot: HoleForm | None, layout: Layout) -> LaidHole:
     if spot is None:
         return laid
     seat = replace(laid.hole, fit=spot.fit or laid.hole.fit)

@@ -10,7 +10,7 @@ from typing import Final
 
 from bracketgen.errors import GeometryFault
 from bracketgen.fit.locate.located import Located
-from bracketgen.fit.odds.scatter import Scatter
+from bracketgen.fit.odds.scatter import ShopScatter
 from bracketgen.fit.seating.placed import Placed, Touching
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.first_fit import first_fit, with_odds
@@ -53,7 +53,7 @@ class Wish:
     faces: tuple[str, ...] = ()
     practice: Practice = field(default_factory=Practice)
     most: int = _MOST
-    scatter: Scatter | None = None
+    scatter: ShopScatter | None = None
     judge: Judge | None = None
     seconds: float = 30.0
 
