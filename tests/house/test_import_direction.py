@@ -32,6 +32,7 @@ DOORS = {
     "pydantic": {"description", "fit", "shop"},
     "pydantic_core": {"description", "fit"},
     "typer": {"app"},
+    "scipy": {"fit"},
     "spyrrow": {"shop"},
 }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import combinations
 from typing import Final
 
@@ -33,12 +33,6 @@ _MOST_FOR_SQUARES: Final = 8
 _SQUARE_REACH_MM: Final = 200.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Candidate:
-    words: str
-    sigma: float
-
-
 def worst_mm(places: Floats, covariance: Floats) -> tuple[float, int]:
     """The largest one-sigma axis (mm) of any hole's place, and the hole; places are slopes, 3 rows a hole."""
     blocks = places.reshape(len(places) // 3, 3, places.shape[1])
@@ -63,7 +57,7 @@ def advice(network: Network, taken: Observations, state: State, covariance: Floa
         if found is None or (not left and _worst(places, found[1]) > (1.0 - _WORTH) * _worst(places, covariance)):
             break
         number, after = found
-        said.append(f"{candidates[number].words}: {_gain(network, places, covariance, after, left)}")
+        said.append(f"{candidates[number][0]}: {_gain(network, places, covariance, after, left)}")
         covariance = after
     return tuple(said)
 
@@ -90,7 +84,7 @@ def _mm(value: float) -> str:
 
 
 def _best(
-    candidates: list[_Candidate], slopes: Floats, things: Floats, covariance: Floats, left: int
+    candidates: list[tuple[str, float]], slopes: Floats, things: Floats, covariance: Floats, left: int
 ) -> tuple[int, Floats] | None:
     """The candidate that does most, and the covariance with it; None when none does anything.
 
@@ -98,10 +92,10 @@ def _best(
     """
     best: tuple[float, ...] | None = None
     chosen: tuple[int, Floats] | None = None
-    for number, candidate in enumerate(candidates):
+    for number, (_, sigma) in enumerate(candidates):
         row = slopes[number]
         lever = covariance @ row
-        after = covariance - np.outer(lever, lever) / (candidate.sigma**2 + row @ lever)
+        after = covariance - np.outer(lever, lever) / (sigma**2 + row @ lever)
         total = float(np.einsum("ru,uv,rv->", things, after, things))
         key = (total,) if left else (round(_worst(things, after), 3), total)
         if best is None or key < best:
@@ -113,7 +107,7 @@ def _best(
     return chosen
 
 
-def _candidates(network: Network, taken: Observations, state: State) -> tuple[list[_Candidate], Floats]:
+def _candidates(network: Network, taken: Observations, state: State) -> tuple[list[tuple[str, float]], Floats]:
     """Every reading that could be taken with plain tools, and how each changes with the unknowns."""
     pairs = list(combinations(range(len(network.holes)), 2))
     steps = [(h, f) for h in range(len(network.holes)) for f in range(len(network.faces)) if network.face_of[h] != f]
@@ -138,7 +132,7 @@ def _candidates(network: Network, taken: Observations, state: State) -> tuple[li
     )
     names, faces = network.holes, network.faces
     made = [
-        _Candidate(f"measure {names[a]} to {names[b]} centre to centre with a tape", reading_error("tape", long).sigma)
+        (f"measure {names[a]} to {names[b]} centre to centre with a tape", reading_error("tape", long).sigma)
         for (a, b), long in zip(pairs, lengths, strict=True)
     ]
     made += [_with(f"measure how far {names[h]} stands above face {faces[f]}", "straight edge") for h, f in steps]
@@ -148,10 +142,8 @@ def _candidates(network: Network, taken: Observations, state: State) -> tuple[li
     return made, weighted(network, wished, state)[1][0]
 
 
-def _with(words: str, tool: str, length_mm: float = 0.0) -> _Candidate:
-    return _Candidate(
-        f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool, length_mm).sigma
-    )
+def _with(words: str, tool: str) -> tuple[str, float]:
+    return f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool).sigma
 
 
 def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -> Ints:

@@ -40,7 +40,7 @@ def first_guesses(network: Network, taken: Observations, hints: Hints, rng: np.r
     points = [_embedded(reach, 2 if flat else 3, rng, 0.0 if n == 0 else 0.12) for n in range(EMBEDDED)]
     size = network.size_mm * np.array([1.0, 1.0, 0.0 if flat else 1.0])
     points += [rng.uniform(-0.7, 0.7, (len(network.holes), 3)) * size for _ in range(SCATTERED)]
-    guessed = placed(network, np.stack(points), _normals(network, hints, len(points), rng))
+    guessed = placed(network, np.stack(points), _normals(network, len(points), rng))
     return _with_hints(network, guessed, hints)
 
 
@@ -53,22 +53,19 @@ def placed(network: Network, points: Floats, normals: Floats) -> State:
         axes[:, f] = _face_axes(points[:, network.holes_on(f)], normals[:, f])
     first, start = axes[:, 0].copy(), origin[:, 0].copy()
     if len(network.holes_on(0)) == 1 and len(network.faces) > 1:
-        first = _toward(first, origin[:, 1] - start)
+        first = frame_toward(first[..., 2], origin[:, 1] - start)
     origin = np.einsum("sji,sfj->sfi", first, origin - start[:, None])
     axes = first.transpose(0, 2, 1)[:, None] @ axes
     axes[:, 0] = np.eye(3)
     inside = np.einsum("sji,shj->shi", first, points - start[:, None]) - origin[:, network.face_of]
     uv = np.einsum("shji,shj->shi", axes[:, network.face_of], inside)[..., :2]
-    return State(_held(network, uv), _held_origins(network, origin), axes)
+    return _agreed(network, uv, origin, axes)
 
 
-def _held(network: Network, uv: Floats) -> Floats:
+def _agreed(network: Network, uv: Floats, origin: Floats, axes: Floats) -> State:
     """What the frames fix by agreement is exactly 0."""
-    return np.where(network.hole_columns == network.unknowns, 0.0, uv)
-
-
-def _held_origins(network: Network, origin: Floats) -> Floats:
-    return np.where(network.origin_columns == network.unknowns, 0.0, origin)
+    held, held_origins = (columns == network.unknowns for columns in (network.hole_columns, network.origin_columns))
+    return State(np.where(held, 0.0, uv), np.where(held_origins, 0.0, origin), axes)
 
 
 def _face_axes(points: Floats, wished: Floats) -> Floats:
@@ -84,7 +81,12 @@ def _face_axes(points: Floats, wished: Floats) -> Floats:
         normal = _unit(normal - x * np.einsum("si,si->s", x, normal)[:, None], x)
     else:
         x = seen_x(normal)
-    x = _unit(x - normal * np.einsum("si,si->s", x, normal)[:, None])
+    return frame_toward(normal, x)
+
+
+def frame_toward(normal: Floats, way: Floats) -> Floats:
+    """Frames (s, 3, 3) with z along a normal, turned about it until the way lies over their +x."""
+    x = _unit(way - normal * np.einsum("si,si->s", way, normal)[:, None])
     return np.stack([x, np.cross(normal, x), normal], axis=-1)
 
 
@@ -93,13 +95,6 @@ def seen_x(normal: Floats) -> Floats:
     steep = np.abs(normal[:, :1]) > 0.95
     wished = np.where(steep, np.array([0.0, 1.0, 0.0]), np.array([1.0, 0.0, 0.0]))
     return _unit(wished - normal * np.einsum("si,si->s", wished, normal)[:, None])
-
-
-def _toward(axes: Floats, way: Floats) -> Floats:
-    """The frame turned about its z until the way lies over its +x."""
-    normal = axes[..., 2]
-    x = _unit(way - normal * np.einsum("si,si->s", way, normal)[:, None])
-    return np.stack([x, np.cross(normal, x), normal], axis=-1)
 
 
 def _unit(vectors: Floats, beside: Floats | None = None) -> Floats:
@@ -116,8 +111,8 @@ def _unit(vectors: Floats, beside: Floats | None = None) -> Floats:
     return unit
 
 
-def _normals(network: Network, hints: Hints, sets: int, rng: np.random.Generator) -> Floats:
-    """Wished normals: as hinted, else all like the first face's in the first guess, then any."""
+def _normals(network: Network, sets: int, rng: np.random.Generator) -> Floats:
+    """Wished normals: all like the first face's in the first guess, then any."""
     wished = rng.standard_normal((sets, len(network.faces), 3))
     wished[0] = [0.0, 0.0, 1.0]
     if len(network.faces) == 1:
@@ -143,7 +138,8 @@ def _reach(network: Network, taken: Observations) -> Floats:
 
 def _embedded(reach: Floats, dimensions: int, rng: np.random.Generator, noise: float) -> Floats:
     """Points with about these distances (classical scaling), holes in 3 coordinates."""
-    blurred = reach * (1.0 + noise * _symmetric(rng, len(reach)))
+    blur = rng.standard_normal(reach.shape)
+    blurred = reach * (1.0 + noise * (blur + blur.T) / 2.0)
     centred = np.eye(len(reach)) - 1.0 / len(reach)
     values, vectors = np.linalg.eigh(-0.5 * centred @ blurred**2 @ centred)
     keep = min(dimensions, len(reach))
@@ -152,11 +148,6 @@ def _embedded(reach: Floats, dimensions: int, rng: np.random.Generator, noise: f
     points[:, :keep] = scaled * np.where(rng.random(keep) < 0.5, -1.0, 1.0)
     points[:, :dimensions] += rng.normal(0.0, max(noise, 0.01) * 0.2 * reach.max(), (len(reach), dimensions))
     return points
-
-
-def _symmetric(rng: np.random.Generator, count: int) -> Floats:
-    noise = rng.standard_normal((count, count))
-    return (noise + noise.T) / 2.0
 
 
 def _with_hints(network: Network, guessed: State, hints: Hints) -> State:
@@ -169,10 +160,8 @@ def _with_hints(network: Network, guessed: State, hints: Hints) -> State:
     for f in range(1, len(network.faces)):
         if not np.isnan(hints.normal[f]).any():
             normal = np.broadcast_to(hints.normal[f], (sets, 3))
-            x = axes[chosen, f, :, 0]
-            x = _unit(x - normal * np.einsum("si,si->s", x, normal)[:, None])
-            axes[chosen, f] = np.stack([x, np.cross(normal, x), normal], axis=-1)
-    return State(_held(network, uv), _held_origins(network, origin), axes)
+            axes[chosen, f] = frame_toward(normal, axes[chosen, f, :, 0])
+    return _agreed(network, uv, origin, axes)
 
 
 # -- other positions that may fit as well: mirrored, or turned over

@@ -11,7 +11,7 @@ from bracketgen.fit.locate.adjustment import solved
 from bracketgen.fit.locate.advice import advice
 from bracketgen.fit.locate.certainty import Certainty, Suspicion, certainty, hole_slopes, suspicion, with_open
 from bracketgen.fit.locate.doubts import images, looseness, rough_places
-from bracketgen.fit.locate.guesses import seen_x
+from bracketgen.fit.locate.guesses import frame_toward, seen_x
 from bracketgen.fit.locate.located import Located, LocatedHole, Residual, vector
 from bracketgen.fit.locate.network import Network, State
 from bracketgen.fit.locate.observations import Observations
@@ -87,8 +87,8 @@ def _frames(network: Network, state: State) -> dict[str, Frame]:
     for f, face in enumerate(network.faces):
         axes = state.axes[0, f]
         if f and len(network.holes_on(f)) == 1:
-            x = seen_x(axes[None, :, 2])[0]
-            axes = np.stack([x, np.cross(axes[:, 2], x), axes[:, 2]], axis=-1)
+            normal = axes[None, :, 2]
+            axes = frame_toward(normal, seen_x(normal))[0]
         frames[face] = Frame(vector(state.origin[0, f]), *(vector(axes[:, k]) for k in range(3)))
     return frames
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import count
 
 import numpy as np
 import numpy.typing as npt
@@ -81,37 +82,22 @@ def network_of(faces: dict[str, Sequence[str]], size_mm: float) -> Network:
     counts = [len(holes) for holes in faces.values()]
     alone = counts[0] == 1
     hole_columns, origin_columns, turn_columns = [], [], []
-    free = _Columns()
-    for f, count in enumerate(counts):
-        for n in range(count):
-            hole_columns.append(free.take("free" if n > 0 else "held", "free" if n > 1 else "held"))
-        if f == 0:
-            origin_columns.append(free.take("held", "held", "held"))
-            turn_columns.append(free.take("held", "held", "held"))
-        else:
-            origin_columns.append(free.take("free", "held" if alone and f == 1 else "free", "free"))
-            turn_columns.append(free.take("free", "free", "free" if count > 1 else "held"))
+    numbers = count()
+
+    def columns(*free: bool) -> list[int]:
+        return [next(numbers) if one else -1 for one in free]
+
+    for f, holes_on in enumerate(counts):
+        hole_columns += [columns(n > 0, n > 1) for n in range(holes_on)]
+        origin_columns.append(columns(f > 0, f > 0 and not (alone and f == 1), f > 0))
+        turn_columns.append(columns(f > 0, f > 0, f > 0 and holes_on > 1))
+    unknowns = next(numbers)
     first_of = np.cumsum([0, *counts[:-1]])
     arrays = [np.array(c, dtype=np.intp) for c in (hole_columns, origin_columns, turn_columns)]
-    hole, origin, turn = (np.where(a < 0, free.count, a) for a in arrays)
+    hole, origin, turn = (np.where(a < 0, unknowns, a) for a in arrays)
     return Network(
-        tuple(names), tuple(faces), np.array(face_of, dtype=np.intp), first_of, hole, origin, turn, free.count, size_mm
+        tuple(names), tuple(faces), np.array(face_of, dtype=np.intp), first_of, hole, origin, turn, unknowns, size_mm
     )
-
-
-class _Columns:
-    """Hands out the numbers of the unknowns; -1 for what is held."""
-
-    def __init__(self) -> None:
-        self.count = 0
-
-    def take(self, *kinds: str) -> list[int]:
-        """One number for each 'free', -1 for each 'held'."""
-        taken = []
-        for kind in kinds:
-            taken.append(self.count if kind == "free" else -1)
-            self.count += kind == "free"
-        return taken
 
 
 def moved(network: Network, state: State, step: Floats) -> State:
@@ -144,20 +130,14 @@ def upright(network: Network, state: State) -> State:
         holes = network.holes_on(f)
         if len(holes) > 1:
             back = uv[:, holes[1], 0] < 0.0
-            _turn_half(uv, axes, back, f, holes)
-            if f == 0:
+            uv[:, holes] *= np.where(back, -1.0, 1.0)[:, None, None]
+            if f:
+                axes[back, f, :, :2] *= -1.0
+            else:
                 _turn_site(origin, axes, back)
     if len(network.holes_on(0)) == 1 and len(network.faces) > 1:
         _turn_site(origin, axes, origin[:, 1, 0] < 0.0)
     return State(uv, origin, axes)
-
-
-def _turn_half(uv: Floats, axes: Floats, back: npt.NDArray[np.bool_], face: int, holes: list[int]) -> None:
-    """A face's own x and y the other way round."""
-    sign = np.where(back, -1.0, 1.0)
-    uv[:, holes] *= sign[:, None, None]
-    if face:
-        axes[back, face, :, :2] *= -1.0
 
 
 def _turn_site(origin: Floats, axes: Floats, back: npt.NDArray[np.bool_]) -> None:

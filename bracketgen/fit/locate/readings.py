@@ -157,26 +157,31 @@ class _Reader:
         """One reading, or its faults."""
         before = len(self.faults)
         sigma = self._sigma(number, reading)
+        ends: tuple[str, ...]
         match reading:
             case DistanceReading():
                 self._distance(number, reading)
+                how = {"centres": "centre to centre", "pins": "over pins"}.get(reading.over, reading.over)
+                text, ends = f"{reading.start} to {reading.to}, {how}", (reading.start, reading.to)
             case SquareReading():
                 self._square(number, reading)
+                text, ends = f"{reading.hole} square off {' to '.join(reading.line)}", (reading.hole, *reading.line)
             case StepReading():
                 self._step(number, reading)
+                text, ends = f"{reading.hole} above {reading.face}", (reading.hole, reading.face)
             case TiltReading():
                 self._tilt(number, reading)
+                text, ends = f"{' to '.join(reading.faces)}, tilt", reading.faces
             case LevelReading():
                 self._level(number, reading)
+                text, ends = f"{reading.start} to {reading.to}, rise", (reading.start, reading.to)
         if len(self.faults) == before:
-            tool = reading.tool or USUAL_TOOL[reading.kind]
-            unit = "deg" if reading.kind in ("tilt", "level") else "mm"
-            text, ends = _words(reading)
+            tool, unit = reading.tool or USUAL_TOOL[reading.kind], _unit_of(reading)
             self.told.append(ReadingInWords(f"{text}, {tool}", reading.kind, unit, ends, reading.value, sigma))
 
     def _sigma(self, number: int, reading: Reading) -> float:
         tool = reading.tool or USUAL_TOOL[reading.kind]
-        unit = Gives.DEG if reading.kind in ("tilt", "level") else Gives.MM
+        unit = _unit_of(reading)
         if tool_gives(tool) is not unit:
             known = [t for t in USUAL_TOOL.values() if tool_gives(t) is unit]
             what = f"a {tool} shows {tool_gives(tool)}, but a {reading.kind} is given in {unit}"
@@ -187,13 +192,9 @@ class _Reader:
             return float(reading.error)
         return reading_error(tool, abs(reading.value) if unit is Gives.MM else 0.0).sigma
 
-    def _hole(self, number: int, key: str, name: str) -> int | None:
-        return self._known(number, key, name, self.order, "hole")
-
-    def _face(self, number: int, key: str, name: str) -> int | None:
-        return self._known(number, key, name, self.faces, "face")
-
-    def _known(self, number: int, key: str, name: str, known: dict[str, int], what: str) -> int | None:
+    def _number_of(self, number: int, key: str, name: str, what: str = "hole") -> int | None:
+        """The number of a hole, or of a face."""
+        known = self.faces if what == "face" else self.order
         if name in known:
             return known[name]
         near = nearest_word(name, known)
@@ -202,7 +203,7 @@ class _Reader:
         return None
 
     def _distance(self, number: int, reading: DistanceReading) -> None:
-        a, b = self._hole(number, "from", reading.start), self._hole(number, "to", reading.to)
+        a, b = self._number_of(number, "from", reading.start), self._number_of(number, "to", reading.to)
         if a is None or b is None or self._same(number, "to", a, b, "hole"):
             return
         sign_a, sign_b, edge = _OVER[reading.over]
@@ -231,8 +232,8 @@ class _Reader:
         return a == b
 
     def _square(self, number: int, reading: SquareReading) -> None:
-        hole = self._hole(number, "hole", reading.hole)
-        ends = [self._hole(number, "line", name) for name in reading.line]
+        hole = self._number_of(number, "hole", reading.hole)
+        ends = [self._number_of(number, "line", name) for name in reading.line]
         if hole is None or ends[0] is None or ends[1] is None:
             return
         if len({hole, *ends}) < 3:
@@ -244,7 +245,10 @@ class _Reader:
             self._row(reading.kind, number, hole, ends[0], ends[1], reading.value)
 
     def _step(self, number: int, reading: StepReading) -> None:
-        hole, face = self._hole(number, "hole", reading.hole), self._face(number, "face", reading.face)
+        hole, face = (
+            self._number_of(number, "hole", reading.hole),
+            self._number_of(number, "face", reading.face, "face"),
+        )
         if hole is None or face is None:
             return
         if reading.hole.split(".")[0] == reading.face:
@@ -254,7 +258,7 @@ class _Reader:
             self._row(reading.kind, number, hole, face, reading.value)
 
     def _tilt(self, number: int, reading: TiltReading) -> None:
-        a, b = (self._face(number, "faces", name) for name in reading.faces)
+        a, b = (self._number_of(number, "faces", name, "face") for name in reading.faces)
         if a is None or b is None or self._same(number, "faces", a, b, "face"):
             return
         if not 0.0 <= reading.value <= 180.0:
@@ -266,7 +270,7 @@ class _Reader:
             self._row(reading.kind, number, a, b, sense, 0.0 if sense else reading.value)
 
     def _level(self, number: int, reading: LevelReading) -> None:
-        a, b = self._hole(number, "from", reading.start), self._hole(number, "to", reading.to)
+        a, b = self._number_of(number, "from", reading.start), self._number_of(number, "to", reading.to)
         if a is None or b is None or self._same(number, "to", a, b, "hole"):
             return
         if reading.start.split(".")[0] != reading.to.split(".")[0]:
@@ -320,24 +324,12 @@ class _Reader:
         return Rims(middle, half, np.array(paint, dtype=float)[network.face_of])
 
 
+def _unit_of(reading: Reading) -> Gives:
+    return Gives.DEG if reading.kind in ("tilt", "level") else Gives.MM
+
+
 def _int(rows: Iterable[tuple[Any, ...]], column: int) -> Any:
     return indices([int(row[column]) for row in rows])
-
-
-def _words(reading: Reading) -> tuple[str, tuple[str, ...]]:
-    match reading:
-        case DistanceReading():
-            how = {"centres": "centre to centre", "pins": "over pins"}.get(reading.over, reading.over)
-            return f"{reading.start} to {reading.to}, {how}", (reading.start, reading.to)
-        case SquareReading():
-            a, b = reading.line
-            return f"{reading.hole} square off {a} to {b}", (reading.hole, a, b)
-        case StepReading():
-            return f"{reading.hole} above {reading.face}", (reading.hole, reading.face)
-        case TiltReading():
-            return f"{reading.faces[0]} to {reading.faces[1]}, tilt", reading.faces
-        case LevelReading():
-            return f"{reading.start} to {reading.to}, rise", (reading.start, reading.to)
 
 
 def _hints(site: Site, network: Network) -> Hints:
