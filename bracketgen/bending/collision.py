@@ -22,7 +22,6 @@ from bracketgen.geometry.line import Line
 from bracketgen.geometry.prism import Prisms, depths_mm, near_pairs, shared_point
 from bracketgen.geometry.scratch import Side, polygon
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import HoleShape
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 
@@ -42,8 +41,8 @@ def coarse_panel(folded: Folded, panel: Panel) -> Prisms:
 
 
 def fine_panel(folded: Folded, panel: Panel) -> Prisms:
-    """The plate in triangles, without its openings; round holes and slots count as metal."""
-    openings = [h.cut for h in panel.holes if h.shape is HoleShape.OUTLINE]
+    """The plate in triangles, without its openings; what takes a bolt counts as metal."""
+    openings = [h.cut for h in panel.holes if h.shape.core is None]
     if not openings and _is_upright_box(panel.outline):
         return coarse_panel(folded, panel)
     return Prisms.extruded(

@@ -9,10 +9,11 @@ from itertools import combinations
 
 from bracketgen.bending.allowance import BendMetal
 from bracketgen.geometry.combine import Region, combine, one_body
-from bracketgen.geometry.contour import Circle, Contour, Cut, closed_chain
+from bracketgen.geometry.contour import Contour, Cut, closed_chain
+from bracketgen.geometry.gap import Locus, moved_locus
 from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.point import Point, midpoint
 from bracketgen.geometry.scratch import Side, polygon
 from bracketgen.part.bend import Bend
 from bracketgen.part.hole import Hole
@@ -72,6 +73,24 @@ class FlatHole:
         return self.hole.cut.moved(self.placement)
 
     @property
+    def core(self) -> Locus | None:
+        """The core of its shape in the flat."""
+        return None if self.hole.shape.core is None else moved_locus(self.hole.shape.core, self.placement)
+
+    @property
+    def ends(self) -> tuple[Point, ...]:
+        """The centres of its end rounds in the flat."""
+        return tuple(map(self.placement.point, self.hole.shape.ends))
+
+    @property
+    def stated_at(self) -> Point:
+        """From where a drawing counts its place: the centre, or the middle of the box around an opening as it lies."""
+        if self.hole.shape.core is not None:
+            return self.centre
+        x0, y0, x1, y1 = self.cut.bounds()
+        return midpoint(Point(x0, y0), Point(x1, y1))
+
+    @property
     def in_file(self) -> Cut:
         """What the cut file holds, in the flat."""
         return self.hole.in_file.moved(self.placement)
@@ -127,11 +146,6 @@ class Flat:
             if strip.bend.id == bend_id:
                 return strip
         raise KeyError(bend_id)
-
-
-def is_round(cut: Cut) -> bool:
-    """Whether a cut is a plain circle."""
-    return isinstance(cut, Circle)
 
 
 def unfold(part: Part, allowances: Mapping[str, BendMetal]) -> Flat:

@@ -22,7 +22,6 @@ from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VI
 from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
 from bracketgen.drawing.workshop.tolerance_table import CLASS_WORDS, angle_table, cut_table, general_table
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.point import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
 
@@ -139,7 +138,7 @@ def _tolerances(flat: Flat, folded: FoldedDrawing | None, width: float) -> list[
     x0, y0, x1, y1 = flat.bounds_mm
     own = named_holes(flat)
     places = [abs(v) for n in own for v in n.at]
-    holes = [2 * n.hole.cut.radius for n in own if isinstance(n.hole.cut, Circle)]
+    holes = [bore for n in own if (bore := n.hole.hole.shape.bore_mm) is not None]
     cut = [x1 - x0, y1 - y0, *places, *holes]
     bands = table_bands(cut_table(flat, cut), width)
     if folded is not None:

@@ -40,6 +40,11 @@ class Circle:
         """The circle after a rigid move."""
         return Circle(by.point(self.centre), self.radius)
 
+    def nearest(self, p: Point) -> Point:
+        """The point of the round closest to `p`; any of them to its centre."""
+        out = p.minus(self.centre)
+        return self.centre.plus(out.unit() if out.length() > 0 else Point(1.0, 0.0), self.radius)
+
     def contour(self) -> Contour:
         """The same round as four quarter arcs, anticlockwise."""
         (x, y), r = self.centre, self.radius
@@ -66,6 +71,14 @@ class Contour:
     def bounds(self) -> Box:
         """x0, y0, x1, y1 of the true arcs."""
         return union_bounds(e.bounds() for e in self.edges)
+
+    def nearest(self, p: Point) -> Point:
+        """The point of the chain closest to `p`."""
+        return min((e.nearest(p) for e in self.edges), key=p.distance)
+
+    def contour(self) -> Contour:
+        """The chain itself, as a round's is asked for."""
+        return self
 
     def reversed(self) -> Contour:
         """The same chain travelled the other way."""

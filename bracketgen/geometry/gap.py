@@ -6,9 +6,13 @@ from dataclasses import dataclass
 
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
-from bracketgen.geometry.line import Line
+from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.meet import circle_circle, meeting_points
+from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
+
+#: Where something can stand: one place, or all along an edge.
+Locus = Point | Edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +56,23 @@ def edge_gap(a: Edge, b: Edge) -> Gap:
     ends = [_measure(p, b.nearest(p)) for p in (a.start, a.end)]
     ends += [_measure(a.nearest(p), p) for p in (b.start, b.end)]
     return min(ends + _feet(a, b), key=lambda g: g.mm)
+
+
+def locus_gap(a: Locus, b: Locus) -> Gap:
+    """Distance between two places or edges."""
+    if isinstance(a, Point):
+        return _measure(a, b if isinstance(b, Point) else b.nearest(a))
+    return _measure(a.nearest(b), b) if isinstance(b, Point) else edge_gap(a, b)
+
+
+def locus_box(a: Locus) -> Box:
+    """x0, y0, x1, y1."""
+    return (a.x, a.y, a.x, a.y) if isinstance(a, Point) else a.bounds()
+
+
+def moved_locus(a: Locus, by: Placement) -> Locus:
+    """The place or edge after a rigid move."""
+    return by.point(a) if isinstance(a, Point) else a.moved(by)
 
 
 def point_gap(p: Point, chain: Contour) -> Gap:

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.arc import Arc
-from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.point import Point
 
 if TYPE_CHECKING:
@@ -73,8 +73,7 @@ def polygon(outline: Contour, holes: Sequence[Cut] = (), *, chord_error_mm: floa
 
     rings = [outline.anticlockwise()]
     for hole in holes:
-        chain = hole.contour() if isinstance(hole, Circle) else hole
-        rings.append(chain.anticlockwise().reversed())
+        rings.append(hole.contour().anticlockwise().reversed())
     shell, *inner = (scratch_points(r, chord_error_mm=chord_error_mm, side=side) for r in rings)
     made = shapely.Polygon(shell, inner)
     if not shapely.is_valid(made):

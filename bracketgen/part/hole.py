@@ -5,17 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.contour import Circle, Cut
 from bracketgen.geometry.point import Point
+from bracketgen.part.hole_shape import HoleShape
 from bracketgen.part.isolator import Isolator
-
-
-class HoleShape(StrEnum):
-    """Round, slot (straight with round ends), or any other closed outline."""
-
-    ROUND = "round"
-    SLOT = "slot"
-    OUTLINE = "outline"
 
 
 class Purpose(StrEnum):
@@ -40,31 +33,35 @@ class Nut(StrEnum):
 class Hole:
     """One hole in its panel's frame, mm.
 
-    `cut` is the finished shape. `pilot` is set where the process can't cut the finished hole well (tapped and
-    dowel holes by a thermal process): then the cut file holds the pilot, and the hole is drilled to size.
-    `diameter_mm` is the diameter, or the width of a slot; `length_mm` is a slot's overall length, its
-    `direction_deg` anticlockwise from +x. `fastener` is the bolt size it is for, such as 'M8'. `isolator` is the rubber
-    at it.
+    `shape` is the finished form and place. `pilot` is set where the process can't cut the finished hole well (tapped
+    and dowel holes by a thermal process): then the cut file holds the pilot, and the hole is drilled to size.
+    `fastener` is the bolt size it is for, such as 'M8'. `isolator` is the rubber at it.
     """
 
     id: str
     shape: HoleShape
     purpose: Purpose
-    centre: Point
-    cut: Cut
-    diameter_mm: float | None = None
-    length_mm: float | None = None
-    direction_deg: float | None = None
     fastener: str | None = None
     pilot: Circle | None = None
     isolator: Isolator | None = None
     nut: Nut = Nut.LOOSE
 
     @property
+    def centre(self) -> Point:
+        """Its middle."""
+        return self.shape.centre
+
+    @property
+    def cut(self) -> Cut:
+        """The finished edge."""
+        return self.shape.cut
+
+    @property
     def in_file(self) -> Cut:
         """What the cut file holds."""
-        return self.pilot or self.cut
+        return self.pilot or self.shape.cut
 
-    def chain(self) -> Contour:
-        """The finished edge as a closed chain, anticlockwise."""
-        return self.cut.contour() if isinstance(self.cut, Circle) else self.cut.anticlockwise()
+    @property
+    def bore_in_file_mm(self) -> float | None:
+        """The diameter that the cut file holds; None where it holds no round."""
+        return self.shape.bore_mm if self.pilot is None else 2 * self.pilot.radius

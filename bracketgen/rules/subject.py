@@ -8,9 +8,9 @@ from functools import cached_property
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import Folded
-from bracketgen.geometry.contour import Circle, Contour, Edge
+from bracketgen.geometry.contour import Contour, Cut, Edge
 from bracketgen.geometry.line import Box, Line
-from bracketgen.part.hole import HoleShape, Purpose
+from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.rules.facing import Facing, facing_pairs
 from bracketgen.rules.near import near_pairs
@@ -74,9 +74,9 @@ class Subject:
         for opening in self.flat.openings:
             edges += opening.edges
         for h in self.holes:
-            cut_out = h.hole.purpose is Purpose.OPENING or h.hole.shape is HoleShape.OUTLINE
+            cut_out = h.hole.purpose is Purpose.OPENING or h.hole.shape.core is None
             if cut_out and not h.carries_fastener:
-                edges += h.cut.edges if isinstance(h.cut, Contour) else h.cut.contour().edges
+                edges += h.cut.contour().edges
         return tuple(edges)
 
     def edges_near(self, holes: tuple[PlacedHole, ...], reach_mm: list[float]) -> Iterator[tuple[int, Edge]]:
@@ -93,7 +93,7 @@ class Subject:
     def chains(self) -> tuple[tuple[str, Contour], ...]:
         """Every closed chain of the flat that is no circle, by name, anticlockwise; the outline comes first."""
         openings = [(f"opening {i}", c.anticlockwise()) for i, c in enumerate(self.flat.openings, 1)]
-        cuts = [(h.id, h.cut.anticlockwise()) for h in self.holes if isinstance(h.cut, Contour)]
+        cuts = [(h.id, h.cut.contour().anticlockwise()) for h in self.holes if h.hole.shape.bore_mm is None]
         return (("outline", self.flat.outline), *openings, *cuts)
 
     @cached_property
@@ -101,11 +101,11 @@ class Subject:
         """Where each chain runs close to itself, within what the cutting process minds."""
         process, t = self.part.stock.process, self.thickness_mm
         within = max(process.minimum_web_mm(t), process.minimum_slot_mm(t))
-        slots = {h.id for h in self.holes if h.hole.shape is HoleShape.SLOT}
+        slots = {h.id for h in self.holes if h.hole.shape.slot_mm is not None}
         return tuple((name, facing_pairs(chain, within)) for name, chain in self.chains if name not in slots)
 
     @cached_property
-    def cuts(self) -> tuple[tuple[str, Circle | Contour], ...]:
+    def cuts(self) -> tuple[tuple[str, Cut], ...]:
         """Every inner edge of the finished blank, by name."""
         openings = [(f"opening {i}", c) for i, c in enumerate(self.flat.openings, 1)]
         return (*openings, *((h.id, h.cut) for h in self.holes))

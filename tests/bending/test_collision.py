@@ -24,7 +24,8 @@ from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.prism import Prisms, depths_mm
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import HoleShape, Opening, RoundHole
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 
@@ -77,7 +78,7 @@ def within_panel(folded: Folded, panel: Panel, xyz: Points, grown: float = 0.0) 
     local = into(folded.frames[panel.id], xyz)
     t = folded.part.stock.thickness_mm
     inside = np.asarray((local[:, 2] >= -t - grown) & (local[:, 2] <= grown))
-    chains = [panel.outline, *(h.chain() for h in panel.holes if h.shape is HoleShape.OUTLINE)]
+    chains = [panel.outline, *(h.cut.contour() for h in panel.holes if h.shape.kind == "outline")]
     held = ChainSet(chains).hold([Point(x, y) for x, y in local[:, :2]])
     metal = held[:, 0] & ~held[:, 1:].any(axis=1)
     # Only points on the wrong side of the skin that the swelling or shrinking moves need its distance.
@@ -271,9 +272,9 @@ def test_a_panel_over_its_own_bend_is_left_to_the_check_of_the_flat() -> None:
     assert pairs(replace(part, panels=(base, part.panels[1]))) == set()
 
 
-def slotted(opening: Contour, shape: HoleShape = HoleShape.OUTLINE) -> Part:
+def slotted(shape: HoleShape) -> Part:
     """A G whose last leg is a tab of 10 that goes on through the base's opening."""
-    hole = Hole("opening", shape, Purpose.OPENING, Point(15, 30), opening)
+    hole = Hole("opening", shape, Purpose.OPENING)
     made = g_shape(60.0)
     base = replace(made.panels[0], holes=(hole,))
     tab = replace(made.panels[3], outline=closed_chain(
@@ -286,10 +287,10 @@ def slotted(opening: Contour, shape: HoleShape = HoleShape.OUTLINE) -> Part:
 def test_a_tab_may_pass_through_an_opening_but_not_through_its_edge() -> None:
     """The top leg ends at y = 30, the bend takes R more: the tab's metal lies between 30 - R - t and 30 - R."""
     inner, outer = 30.0 - R, 30.0 - R - T
-    assert pairs(slotted(box_contour(9, outer - 1, 21, inner + 1))) == set()
-    assert pairs(slotted(box_contour(9, outer + 0.5, 21, inner + 1))) == {("leg 0", "leg 3")}
-    assert pairs(slotted(box_contour(11, outer - 1, 21, inner + 1))) == {("leg 0", "leg 3")}
-    assert pairs(slotted(box_contour(9, outer - 1, 21, inner + 1), HoleShape.SLOT)) == {("leg 0", "leg 3")}
+    assert pairs(slotted(Opening(box_contour(9, outer - 1, 21, inner + 1)))) == set()
+    assert pairs(slotted(Opening(box_contour(9, outer + 0.5, 21, inner + 1)))) == {("leg 0", "leg 3")}
+    assert pairs(slotted(Opening(box_contour(11, outer - 1, 21, inner + 1)))) == {("leg 0", "leg 3")}
+    assert pairs(slotted(RoundHole(Point(15, (inner + outer) / 2), 2 * (inner - outer) + 12))) == {("leg 0", "leg 3")}
 
 
 def test_round_outlines_are_taken_as_round() -> None:

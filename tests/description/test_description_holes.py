@@ -10,7 +10,7 @@ from whole_way import whole_way
 
 from bracketgen.description.job import Job
 from bracketgen.geometry.contour import Circle
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
 from bracketgen.pipeline import work_out
 
 HALF = math.sqrt(0.5)
@@ -112,7 +112,7 @@ def test_sizes_of_holes(table: str, diameter: float, purpose: Purpose, fastener:
     (hole,) = holes(f"{table}\nat = [50, 40]", 'process = "waterjet"')
     assert isinstance(hole.in_file, Circle)
     assert 2 * hole.in_file.radius == pytest.approx(diameter, abs=1e-12)
-    assert (hole.shape, hole.purpose, hole.fastener) == (HoleShape.ROUND, purpose, fastener)
+    assert (hole.shape.kind, hole.purpose, hole.fastener) == ("round", purpose, fastener)
 
 
 def test_a_film_on_both_walls_makes_the_drawn_hole_larger() -> None:
@@ -120,10 +120,10 @@ def test_a_film_on_both_walls_makes_the_drawn_hole_larger() -> None:
     (plain,) = holes("diameter = 8.5\nat = [50, 40]", film)
     (slot,) = holes("diameter = 8.5\nat = [50, 40]\nslot = { length = 20 }", film)
     (thread,) = holes('tap = "M8"\nat = [50, 40]', film)
-    assert plain.diameter_mm == pytest.approx(8.7)
-    assert (slot.diameter_mm, slot.length_mm) == pytest.approx((8.7, 20.2))
+    assert plain.shape.width_mm == pytest.approx(8.7)
+    assert (slot.shape.width_mm, slot.shape.length_mm) == pytest.approx((8.7, 20.2))
     # Threads are masked, not coated.
-    assert thread.diameter_mm == 6.8
+    assert thread.shape.width_mm == 6.8
 
 
 @pytest.mark.parametrize(
@@ -164,10 +164,10 @@ def slot(table: str, direction: str = "0") -> Hole:
 
 def test_a_slot_is_as_long_as_told_from_end_to_end() -> None:
     made = slot("", "90")
-    assert made.chain().bounds() == pytest.approx((47, 30, 53, 50))
+    assert made.cut.contour().bounds() == pytest.approx((47, 30, 53, 50))
     # A 14 x 6 box and two half rounds.
-    assert made.chain().area == pytest.approx(14 * 6 + math.pi * 9)
-    assert made.chain().length == pytest.approx(2 * 14 + math.pi * 6)
+    assert made.cut.contour().area == pytest.approx(14 * 6 + math.pi * 9)
+    assert made.cut.contour().length == pytest.approx(2 * 14 + math.pi * 6)
 
 
 @pytest.mark.parametrize(
@@ -190,13 +190,14 @@ def test_a_slot_is_as_long_as_told_from_end_to_end() -> None:
 )
 def test_direction_of_a_slot(table: str, direction: str, expected: float) -> None:
     made = slot(table, direction)
-    assert made.direction_deg is not None
-    assert (made.direction_deg - expected) % 180 == pytest.approx(0, abs=1e-9) or (
-        made.direction_deg - expected
-    ) % 180 == pytest.approx(180, abs=1e-9)
+    direction = made.shape.direction_deg
+    assert direction is not None
+    assert (direction - expected) % 180 == pytest.approx(0, abs=1e-9) or (direction - expected) % 180 == pytest.approx(
+        180, abs=1e-9
+    )
     # The farthest point of the edge lies half a length away, that way.
     tip = made.centre.plus(type(made.centre)(math.cos(math.radians(expected)), math.sin(math.radians(expected))), 10.0)
-    assert min(e.nearest(tip).distance(tip) for e in made.chain().edges) < 1e-9
+    assert min(e.nearest(tip).distance(tip) for e in made.cut.contour().edges) < 1e-9
 
 
 # -- cut-outs
@@ -243,14 +244,14 @@ def opening(table: str) -> Hole:
     ],
 )
 def test_openings_with_the_room_around_them(table: str, area: float, length: float | None) -> None:
-    chain = opening(table).chain()
+    chain = opening(table).cut.contour()
     assert chain.area == pytest.approx(area, abs=1e-9)
     if length is not None:
         assert chain.length == pytest.approx(length, abs=1e-9)
 
 
 def test_an_opening_is_turned_about_its_middle() -> None:
-    assert opening('shape = "rectangle"\nsize = [20, 10]\nturned = 90').chain().bounds() == pytest.approx(
+    assert opening('shape = "rectangle"\nsize = [20, 10]\nturned = 90').cut.contour().bounds() == pytest.approx(
         (45, 30, 55, 50)
     )
 

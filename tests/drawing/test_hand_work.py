@@ -158,10 +158,10 @@ def test_a_slot_on_a_turned_leg_is_punched_where_it_lies_in_the_flat() -> None:
     flat = part("hanger-bracket")[0]
     for d in drillings(named_holes(flat), ()):
         hole = d.named.hole
-        if hole.hole.length_mm is not None and hole.hole.diameter_mm is not None:
+        if hole.hole.shape.slot_mm is not None:
             x0, y0, x1, y1 = hole.cut.bounds()
             fx, fy = flat.bounds_mm[:2]
-            r = hole.hole.diameter_mm / 2
+            r = hole.hole.shape.slot_mm / 2
             xs, ys = [p.x for p in d.punches], [p.y for p in d.punches]
             box = (min(xs) - r, min(ys) - r, max(xs) + r, max(ys) + r)
             assert box == pytest.approx((x0 - fx, y0 - fy, x1 - fx, y1 - fy), abs=1e-6)

@@ -136,7 +136,7 @@ def test_a_chord_error_is_needed() -> None:
 
 def rounds_mm(folded_part: object) -> float:
     """Length of all arcs and circles of a part's panels."""
-    chains = [c for p in folded_part.panels for c in (p.outline, *(h.chain() for h in p.holes))]  # type: ignore[attr-defined]
+    chains = [c for p in folded_part.panels for c in (p.outline, *(h.cut.contour() for h in p.holes))]  # type: ignore[attr-defined]
     return sum(e.length for c in chains for e in c.edges if isinstance(e, Arc))
 
 

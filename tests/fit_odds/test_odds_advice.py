@@ -13,10 +13,13 @@ from independent_builds import share_of_builds
 from placed_parts import Scene, as_told, exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
 from two_holes import two_hole_share
 
-from bracketgen.fit.odds.advice import Change, _candidates, _of_bolts, _updated
+from bracketgen.fit.odds.advice import Change
 from bracketgen.fit.odds.change import HoleForm, as_written, bolted_holes
-from bracketgen.fit.odds.odds import Odds, OddsDepth, odds_of_fit
+from bracketgen.fit.odds.odds import OddsDepth, Odds, odds_of_fit
+from bracketgen.fit.odds.advice import _candidates, _of_bolts, _updated
+from bracketgen.geometry.point import Point
 from bracketgen.part.hole import Purpose
+from bracketgen.part.hole_shape import RoundHole, Slot
 from bracketgen.standards.fasteners import Fit
 
 
@@ -27,12 +30,12 @@ def followed(scene: Scene, changes: tuple[Change, ...]) -> dict[str, Any]:
     holes = {h.id: h for p in scene.placed.folded.part.panels for h in p.holes}
     for change in changes:
         number = next(n for n, b in enumerate(scene.placed.bolts) if b.part_hole == change.part_hole)
-        bolt, spot, hole = told["bolts"][number], change.form, holes[change.part_hole]
-        bolt["play_mm"] += (spot.diameter_mm - (hole.diameter_mm or 0.0)) / 2
-        if spot.length_mm is not None and spot.direction_deg is not None:
-            turn = np.radians(spot.direction_deg)
+        bolt, form, hole = told["bolts"][number], change.form.shape, holes[change.part_hole]
+        bolt["play_mm"] += ((form.width_mm or 0.0) - (hole.shape.width_mm or 0.0)) / 2
+        if form.length_mm is not None and form.direction_deg is not None:
+            turn = np.radians(form.direction_deg)
             frame = frames[bolt["panel"]]
-            bolt["slot_play_mm"] = (spot.length_mm - spot.diameter_mm) / 2
+            bolt["slot_play_mm"] = (form.length_mm - (form.width_mm or 0.0)) / 2
             bolt["slot_axis"] = list(np.cos(turn) * np.array(frame.x) + np.sin(turn) * np.array(frame.y))
     return told
 
@@ -52,13 +55,13 @@ def test_two_studs_get_a_slot_toward_each_other() -> None:
     scene = plate_on_two_studs(90.0, 0.5, 0.6, exact_scatter())
     odds = asked(scene)
     assert odds.advice is not None
-    slot = next(c for c in odds.advice.single if c.form.length_mm is not None)
-    assert slot.form.direction_deg is not None and slot.form.length_mm is not None
-    assert min(slot.form.direction_deg, 180 - slot.form.direction_deg) <= 3
+    slot = next(c for c in odds.advice.single if c.form.shape.length_mm is not None)
+    assert slot.form.shape.direction_deg is not None and slot.form.shape.length_mm is not None
+    assert min(slot.form.shape.direction_deg, 180 - slot.form.shape.direction_deg) <= 3
     sigma = 0.6 * 2**0.5
-    assert slot.share == pytest.approx(two_hole_share(1.0 + (slot.form.length_mm - 9.0) / 2, sigma), abs=0.006)
+    assert slot.share == pytest.approx(two_hole_share(1.0 + (slot.form.shape.length_mm - 9.0) / 2, sigma), abs=0.006)
     fit = next(c for c in odds.advice.single if c.form.fit is not None)
-    assert (fit.form.fit, fit.form.diameter_mm, fit.paste) == (Fit.LOOSE, 10.0, 'fit = "loose"')
+    assert (fit.form.fit, fit.form.shape.width_mm, fit.paste) == (Fit.LOOSE, 10.0, 'fit = "loose"')
     assert fit.share == pytest.approx(two_hole_share(1.5, sigma), abs=0.012)
     assert odds.advice.plan_share >= 0.99
     assert any("washer" in c for c in odds.advice.cautions)
@@ -84,8 +87,9 @@ def test_each_change_alone_keeps_its_promise(seed: int) -> None:
 
 
 def test_what_is_to_be_pasted_is_toml_for_the_hole() -> None:
-    now = HoleForm(9.0)
-    assert tomllib.loads(as_written(HoleForm(10.0, Fit.LOOSE, 15.5, 35.0), now)) == {
+    middle = Point(0.0, 0.0)
+    now = HoleForm(RoundHole(middle, 9.0))
+    assert tomllib.loads(as_written(HoleForm(Slot(middle, 10.0, 15.5, 35.0), Fit.LOOSE), now)) == {
         "fit": "loose",
         "slot": {"length": "15.5 mm", "direction": "35 deg"},
     }
@@ -96,12 +100,12 @@ def test_slots_stay_within_the_long_slot_and_tapped_holes_stay_as_they_are() -> 
     scene, odds = by_chance(57)
     assert odds.advice is not None
     # 2.5 diameters of M8 are 20 mm; a looser width goes on top.
-    assert all((c.form.length_mm or 0.0) <= 21.0 for c in (*odds.advice.plan, *odds.advice.single))
+    assert all((c.form.shape.length_mm or 0.0) <= 21.0 for c in (*odds.advice.plan, *odds.advice.single))
     choice = bolted_holes(scene.placed)[0]
     tapped = replace(choice, hole=replace(choice.hole, purpose=Purpose.TAPPED))
     assert tapped.next_fit(tapped.now) is None
     assert tapped.slot(tapped.now, tapped.panel_x, 15.0) is None
-    assert choice.next_fit(HoleForm(10.0)) is None
+    assert choice.next_fit(HoleForm(RoundHole(Point(0.0, 0.0), 10.0))) is None
 
 
 def test_gaps_that_stay_ask_for_shims() -> None:

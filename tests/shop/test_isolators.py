@@ -80,8 +80,8 @@ def test_a_bolt_into_a_bobbin_never_meets_the_bottom(depth: float, length: float
 
 def test_the_hole_is_the_bush_s() -> None:
     hole = part('kind = "bush", height = 18, hole = 16').panels[0].holes[0]
-    assert (hole.diameter_mm, hole.fastener) == (16.0, "M8")
-    assert part('kind = "pad", height = 5').panels[0].holes[0].diameter_mm == 9.0
+    assert (hole.shape.width_mm, hole.fastener) == (16.0, "M8")
+    assert part('kind = "pad", height = 5').panels[0].holes[0].shape.width_mm == 9.0
 
 
 @pytest.mark.parametrize(

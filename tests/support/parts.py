@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from bracketgen.geometry.contour import Circle, Contour, box_contour
+from bracketgen.geometry.contour import Contour, box_contour
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import RoundHole
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 from bracketgen.part.stock import Stock
@@ -26,8 +27,7 @@ def stock(
 def round_hole(
     id_: str, x: float, y: float, diameter: float, fastener: str | None = None, purpose: Purpose = Purpose.CLEARANCE
 ) -> Hole:
-    c = Point(x, y)
-    return Hole(id_, HoleShape.ROUND, purpose, c, Circle(c, diameter / 2), diameter, fastener=fastener)
+    return Hole(id_, RoundHole(Point(x, y), diameter), purpose, fastener)
 
 
 def plate(outline: Contour, holes: Sequence[Hole] = (), of: Stock | None = None) -> Part:

@@ -18,13 +18,14 @@ from bracketgen.bending.fold import Folded, fold
 from bracketgen.fit.locate.located import Located, LocatedHole
 from bracketgen.fit.odds.scatter import ShopScatter, Spread
 from bracketgen.fit.seating.placed import Bolted, Placed, Touching
-from bracketgen.geometry.contour import Contour, box_contour, closed_chain
+from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import Slot
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 
@@ -181,25 +182,17 @@ def _holes_by_chance(chance: random.Random, panel: str, width: float, tall: floa
         x = 12.0 + (width - 24.0) * (n + chance.uniform(0.4, 0.6)) / 3
         y = chance.uniform(10.0, tall - 8.0)
         if chance.random() < 0.25:
-            found.append(_slot(f"{panel}/h{n}", Point(x, y), 9.0, 14.0, float(chance.randrange(180))))
+            slot = Slot(Point(x, y), 9.0, 14.0, float(chance.randrange(180)))
+            found.append(Hole(f"{panel}/h{n}", slot, Purpose.CLEARANCE, "M8"))
         else:
             found.append(round_hole(f"{panel}/h{n}", x, y, 9.0, "M8"))
     return found
 
 
-def _slot(id_: str, centre: Point, width: float, length: float, direction_deg: float) -> Hole:
-    half = (length - width) / 2
-    box = closed_chain(
-        [Point(-half, -width / 2), Point(half, -width / 2), Point(half, width / 2), Point(-half, width / 2)]
-    )
-    cut: Contour = box.moved(Placement.turned(direction_deg, centre))  # its round ends play no part here
-    return Hole(id_, HoleShape.SLOT, Purpose.CLEARANCE, centre, cut, width, length, direction_deg, "M8")
-
-
 def _bolt_by_chance(chance: random.Random, panel: str, hole: Hole, touching: Touching, carried: bool) -> BoltSpec:
     mate = f"{'carried' if carried else panel}.{hole.id.split('/')[1]}"
-    slot = (hole.length_mm - 9.0) / 2 if hole.length_mm is not None else 0.0
-    return BoltSpec(panel, hole, mate, touching, chance.choice([0.15, 0.3, 0.5]), slot, hole.direction_deg)
+    slot = (hole.shape.length_mm - 9.0) / 2 if hole.shape.length_mm is not None else 0.0
+    return BoltSpec(panel, hole, mate, touching, chance.choice([0.15, 0.3, 0.5]), slot, hole.shape.direction_deg)
 
 
 def _frame_by_chance(chance: random.Random) -> Frame:

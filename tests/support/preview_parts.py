@@ -12,13 +12,13 @@ from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point, polar
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import Opening, RoundHole, Slot
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 
@@ -34,12 +34,7 @@ def worked(part: Part, k: float = 0.42) -> tuple[Flat, Folded]:
 
 def slot(id_: str, x: float, y: float, width: float, length: float, fastener: str | None = None) -> Hole:
     """A level slot with round ends."""
-    h, r = (length - width) / 2, width / 2
-    right, left = Point(x + h, y), Point(x - h, y)
-    a, b = Point(x + h, y - r), Point(x + h, y + r)
-    c, d = Point(x - h, y + r), Point(x - h, y - r)
-    chain = Contour((Line(d, a), Arc.make(a, b, right, r, 1.0), Line(b, c), Arc.make(c, d, left, r, 1.0)))
-    return Hole(id_, HoleShape.SLOT, Purpose.CLEARANCE, Point(x, y), chain, width, length, 0.0, fastener)
+    return Hole(id_, Slot(Point(x, y), width, length, 0.0), Purpose.CLEARANCE, fastener)
 
 
 def rounded(outline: Contour, radius: float) -> Contour:
@@ -153,10 +148,10 @@ def many_sizes() -> Part:
 
 
 def mixed_holes() -> Part:
-    tapped = Hole("t", HoleShape.ROUND, Purpose.TAPPED, Point(20.0, 60.0), Circle(Point(20.0, 60.0), 3.4), 6.8,
-                  fastener="M8", pilot=Circle(Point(20.0, 60.0), 2.0))  # fmt: skip
+    at = Point(20.0, 60.0)
+    tapped = Hole("t", RoundHole(at, 6.8), Purpose.TAPPED, "M8", pilot=Circle(at, 2.0))
     window = closed_chain([Point(60.0, 30.0), Point(100.0, 30.0), Point(90.0, 55.0), Point(60.0, 55.0)])
-    holes = [tapped, Hole("w", HoleShape.OUTLINE, Purpose.OPENING, Point(78.0, 42.0), rounded(window, 4.0)),
+    holes = [tapped, Hole("w", Opening(rounded(window, 4.0)), Purpose.OPENING),
              round_hole("d", 20.0, 20.0, 6.0, purpose=Purpose.DOWEL), slot("s", 110.0, 15.0, 9.0, 30.0),
              round_hole("r", 125.0, 70.0, 9.0, "M6", Purpose.RIVET_NUT), round_hole("u", 125.0, 45.0, 9.0, "M8"),
              round_hole("v", 40.0, 15.0, 9.0, "M8"), round_hole("z", 40.0, 70.0, 9.0, "M8")]  # fmt: skip

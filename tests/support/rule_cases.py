@@ -15,9 +15,10 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, Edge, box_contour, closed_chain
 from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import Opening, Slot
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part
 from bracketgen.part.stock import Stock
@@ -42,23 +43,11 @@ def levels(part: Part, rule: str) -> list[Level]:
 def slot(
     id_: str, x: float, y: float, width: float, length: float, direction: float = 0.0, fastener: str | None = None
 ) -> Hole:
-    along = polar(1.0, math.radians(direction))
-    across = along.left().scaled(width / 2)
-    c, half = Point(x, y), (length - width) / 2
-    a, b = c.plus(along, -half), c.plus(along, half)
-    p = [a.minus(across), b.minus(across), b.plus(across), a.plus(across)]
-    chain = Contour((
-        Line(p[0], p[1]),
-        Arc.make(p[1], p[2], b, width / 2, 1.0),
-        Line(p[2], p[3]),
-        Arc.make(p[3], p[0], a, width / 2, 1.0),
-    ))  # fmt: skip
-    return Hole(id_, HoleShape.SLOT, Purpose.CLEARANCE, c, chain, width, length, direction, fastener)
+    return Hole(id_, Slot(Point(x, y), width, length, direction), Purpose.CLEARANCE, fastener)
 
 
 def opening(id_: str, chain: Contour) -> Hole:
-    x0, y0, x1, y1 = chain.bounds()
-    return Hole(id_, HoleShape.OUTLINE, Purpose.OPENING, Point((x0 + x1) / 2, (y0 + y1) / 2), chain)
+    return Hole(id_, Opening(chain), Purpose.OPENING)
 
 
 def sampled(edges: Sequence[Edge], step: float) -> list[Point]:

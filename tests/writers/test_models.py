@@ -57,7 +57,7 @@ def files(shape: str) -> dict[str, bytes]:
 def round_mm2(part: Part) -> float:
     """Area of all round faces of the folded part: arcs of the panels, inside and outside of the bends."""
     t = part.stock.thickness_mm
-    chains = [c for p in part.panels for c in (p.outline, *(h.chain() for h in p.holes))]
+    chains = [c for p in part.panels for c in (p.outline, *(h.cut.contour() for h in p.holes))]
     arcs = math.fsum(e.length for c in chains for e in c.edges if isinstance(e, Arc))
     bent = math.fsum(b.width_mm * math.radians(b.turn_deg) * (2 * b.inside_radius_mm + t) for b in part.bends)
     return arcs * t + bent
@@ -66,7 +66,7 @@ def round_mm2(part: Part) -> float:
 def all_mm2(part: Part) -> float:
     """More than the area of all faces."""
     panels = math.fsum(2 * p.outline.area + p.outline.length * part.stock.thickness_mm for p in part.panels)
-    holes = math.fsum(h.chain().length * part.stock.thickness_mm for p in part.panels for h in p.holes)
+    holes = math.fsum(h.cut.contour().length * part.stock.thickness_mm for p in part.panels for h in p.holes)
     return panels + holes + 2 * round_mm2(part)
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from bracketgen.app.outcome import Exit, Outcome
 from bracketgen.app.telling.finding_lines import count_words, finding_lines
 from bracketgen.app.telling.speech import Tone, toned, wrapped
+from bracketgen.part.hole_shape import Lettering
 from bracketgen.units import MM_PER_INCH, format_mm
 
 if TYPE_CHECKING:
@@ -18,6 +19,9 @@ if TYPE_CHECKING:
 
 #: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
 _KG_PER_LB: Final = 0.45359237
+
+#: How the bench's words write sizes.
+_SPOKEN: Final = Lettering(lambda mm: format_mm(mm).removesuffix(" mm"), "x", "dia ", "", " mm")
 
 
 def summary_lines(made: Made) -> list[str]:
@@ -116,18 +120,12 @@ def _hole_lines(flat: Flat) -> list[str]:
 
 def _hole_words(hole: Hole) -> str:
     """Such as 'dia 9 mm for M8' or 'slot 9 x 14 mm for M8'."""
-    size = f"dia {format_mm(hole.diameter_mm)}" if hole.diameter_mm is not None else _box_words(hole)
-    if hole.length_mm is not None and hole.diameter_mm is not None:
-        size = f"slot {hole.diameter_mm:.5g} x {format_mm(hole.length_mm)}"
     use = hole.purpose.value if hole.purpose.value not in ("clearance", "plain") else ""
-    words = " ".join(word for word in (size, use, f"for {hole.fastener}" if hole.fastener else "") if word)
+    words = " ".join(
+        word for word in (hole.shape.size_words(_SPOKEN), use, f"for {hole.fastener}" if hole.fastener else "") if word
+    )
     pilot = f", cut as a pilot of dia {format_mm(2 * hole.pilot.radius)}: drill to size" if hole.pilot else ""
     return words + pilot
-
-
-def _box_words(hole: Hole) -> str:
-    x0, y0, x1, y1 = hole.cut.bounds()
-    return f"{x1 - x0:.5g} x {format_mm(y1 - y0)}"
 
 
 def _bend_lines(flat: Flat) -> list[str]:

@@ -22,13 +22,14 @@ from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.read import Path, Reading
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.inside import holds
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.rounding import Corner, Fit, Reduced, round_corners
 from bracketgen.part.bend import Bend
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import shape_of
 from bracketgen.part.panel import Panel
 from bracketgen.part.part import Part, Waiver
 from bracketgen.part.stock import Stock
@@ -286,10 +287,7 @@ class _Builder:
 
 
 def _opening(id_: str, cut: Cut) -> Hole:
-    if isinstance(cut, Circle):
-        return Hole(id_, HoleShape.ROUND, Purpose.OPENING, cut.centre, cut, 2 * cut.radius)
-    x0, y0, x1, y1 = cut.bounds()
-    return Hole(id_, HoleShape.OUTLINE, Purpose.OPENING, Point((x0 + x1) / 2, (y0 + y1) / 2), cut)
+    return Hole(id_, shape_of(cut), Purpose.OPENING)
 
 
 def _blamed(plan: Plan, shop: Shop) -> Path:

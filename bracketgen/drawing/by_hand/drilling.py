@@ -13,10 +13,8 @@ from typing import Final
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.hole_names import NamedHole
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
-from bracketgen.part.hole import HoleShape, Purpose
+from bracketgen.part.hole import Purpose
 
 _PILOT_MM: Final = 3.0
 #: (holes over this size, get this drill in between), mm.
@@ -63,30 +61,21 @@ def drill_steps(diameter_mm: float) -> tuple[float, ...]:
 
 def _drilling(named: NamedHole, late: bool) -> Drilling:
     hole = named.hole.hole
-    if hole.shape is HoleShape.SLOT and hole.diameter_mm is not None:
-        steps = drill_steps(hole.diameter_mm)
-        return Drilling(named, _slot_ends(named), steps, "drill both ends, saw and file between them", late)
-    if not isinstance(hole.cut, Circle):
-        return Drilling(
-            named, (named.at,), (), "chain-drill with 3 mm just inside the line, saw and file to the line", late
-        )
-    bore = 2 * hole.cut.radius
     bolt = f" {hole.fastener}" if hole.fastener else ""
+    width = hole.shape.width_mm
+    punches = tuple(at.minus(named.hole.stated_at).plus(named.at) for at in named.hole.ends) or (named.at,)
+    if width is None:
+        return Drilling(named, punches, (), hole.shape.by_hand, late)
     match hole.purpose:
+        case _ if hole.shape.by_hand:
+            steps, then = drill_steps(width), hole.shape.by_hand
         case Purpose.DOWEL:
-            return Drilling(named, (named.at,), drill_steps(bore - _REAMED_MM), f"ream Ø{plain(bore)}", late)
+            steps, then = drill_steps(width - _REAMED_MM), f"ream Ø{plain(width)}"
         case Purpose.TAPPED:
-            return Drilling(named, (named.at,), drill_steps(bore), f"tap{bolt}", late)
+            steps, then = drill_steps(width), f"tap{bolt}"
         case Purpose.RIVET_NUT:
-            return Drilling(named, (named.at,), drill_steps(bore), f"rivet nut{bolt}", late)
+            steps, then = drill_steps(width), f"rivet nut{bolt}"
         case _:
-            large = "last size by step drill or hole saw" if bore > LARGEST_DRILL_MM else "deburr"
-            return Drilling(named, (named.at,), drill_steps(bore), large, late)
-
-
-def _slot_ends(named: NamedHole) -> tuple[Point, ...]:
-    """Centres of a slot's two round ends."""
-    hole = named.hole.hole
-    half = ((hole.length_mm or 0.0) - (hole.diameter_mm or 0.0)) / 2
-    way = Placement.turned((hole.direction_deg or 0.0) + named.hole.placement.angle_deg).direction(Point(1.0, 0.0))
-    return (named.at.plus(way, -half), named.at.plus(way, half))
+            large = width > LARGEST_DRILL_MM
+            steps, then = drill_steps(width), "last size by step drill or hole saw" if large else "deburr"
+    return Drilling(named, punches, steps, then, late)

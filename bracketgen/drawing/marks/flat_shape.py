@@ -10,7 +10,6 @@ from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, INK, WAY_DASH, WAY_LINE, WAY_TINT
 from bracketgen.drawing.paper.trace import PaperMap, closed
 from bracketgen.drawing.sheet import Fill, Mark, Stroke
-from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 
@@ -71,7 +70,7 @@ def _pilots(flat: Flat, to_paper: PaperMap) -> list[Mark]:
     return [
         Stroke(closed(to_paper.ring(h.in_file)), _THIN_MM, INK, (0.8, 0.6), f"hole {h.hole.id}")
         for h in flat.holes
-        if h.hole.pilot is not None and isinstance(h.in_file, Circle)
+        if h.hole.pilot is not None
     ]
 
 

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.geometry.contour import Circle
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import Lettering
 
-#: Two sizes that agree to this many decimals of a mm are the same on a drawing.
-_PLACES = 2
+#: How a drawing writes sizes.
+DRAWN: Final = Lettering(plain, "×", "Ø", "opening ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,16 +35,7 @@ class HoleGroup:
 
 def size_text(hole: Hole) -> str:
     """Size and use of one hole: 'Ø8.4 (M8)', 'slot 9 × 14', 'Ø6.8 tap M8', 'opening 40 × 22'."""
-    return _size(hole) + _use(hole) + _pilot(hole)
-
-
-def _size(hole: Hole) -> str:
-    if hole.shape is HoleShape.SLOT and hole.diameter_mm is not None and hole.length_mm is not None:
-        return f"slot {plain(hole.diameter_mm)} × {plain(hole.length_mm)}"
-    if isinstance(hole.cut, Circle):
-        return f"Ø{plain(2 * hole.cut.radius)}"
-    x0, y0, x1, y1 = hole.cut.bounds()
-    return f"opening {plain(x1 - x0)} × {plain(y1 - y0)}"
+    return hole.shape.size_words(DRAWN) + _use(hole) + _pilot(hole)
 
 
 def _use(hole: Hole) -> str:

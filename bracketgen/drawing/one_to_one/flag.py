@@ -57,7 +57,7 @@ def flag_of(flat: Flat, seams: Sequence[Box]) -> Flag | None:
     """
     x0, y0, x1, y1 = flat.bounds_mm
     chains = [flat.outline, *(s.outline() for s in flat.strips), *flat.openings, *(box_contour(*s) for s in seams)]
-    chains += [h.hole.chain().moved(h.placement) for h in flat.holes]
+    chains += [h.cut.contour() for h in flat.holes]
     inside = ChainSet(chains)
     middle = _middle_of_first(flat)
     steps = (((x1 - x0) * i / _TRIES + x0, (y1 - y0) * j / _TRIES + y0) for i, j in product(range(_TRIES), repeat=2))

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from bracketgen.drawing.paper.trace import ring_points
-from bracketgen.geometry.contour import Cut
+from bracketgen.drawing.paper.trace import edge_points, ring_points
+from bracketgen.geometry.contour import Cut, Edge
 from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.point import Point
 
@@ -39,6 +39,10 @@ class PlaneMap:
         """A closed chain on the paper, its first point again at the end."""
         points = [self.point(p) for p in ring_points(cut, CHORD_MM)]
         return (*points, points[0])
+
+    def edge(self, edge: Edge) -> tuple[Point, ...]:
+        """An edge on the paper, from end to end."""
+        return tuple(map(self.point, (*edge_points(edge, CHORD_MM), edge.end)))
 
     def box(self, box: Box) -> Box:
         """The box on the paper around a box of the flat."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from typing import Final
 
@@ -14,8 +13,7 @@ from bracketgen.drawing.one_to_one.plane_map import PlaneMap
 from bracketgen.drawing.paper.palette import FAINT, INK, WAY_DASH, WAY_LINE, Colour
 from bracketgen.drawing.sheet import Stroke
 from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, polar
-from bracketgen.part.hole import HoleShape
+from bracketgen.geometry.point import Point
 
 _CUT_MM: Final = 0.3
 _THIN_MM: Final = 0.15
@@ -58,19 +56,16 @@ def _hole(hole: FlatHole, to_paper: PlaneMap) -> Iterator[Chain]:
 
 
 def _cross_hairs(hole: FlatHole, to_paper: PlaneMap) -> Iterator[Chain]:
-    """Level and upright lines through the centre; small ones through the two centres of a slot."""
+    """Level and upright lines through the centre, small ones through the ends, and what is worked along."""
     shows = f"centre of {hole.hole.id}"
     x0, y0, x1, y1 = hole.cut.bounds()
     (x, y), dx, dy = hole.centre, (x1 - x0) / 2 + _BEYOND_MM, (y1 - y0) / 2 + _BEYOND_MM
     yield _pair(to_paper, Point(x - dx, y), Point(x + dx, y)), _THIN_MM, INK, (), shows
     yield _pair(to_paper, Point(x, y - dy), Point(x, y + dy)), _THIN_MM, INK, (), shows
     own = hole.hole
-    if own.shape is not HoleShape.SLOT or None in (own.length_mm, own.diameter_mm, own.direction_deg):
-        return
-    assert own.length_mm is not None and own.diameter_mm is not None and own.direction_deg is not None
-    along = polar((own.length_mm - own.diameter_mm) / 2, math.radians(own.direction_deg))
-    for times in (1.0, -1.0):
-        end = hole.placement.point(own.centre.plus(along, times))
+    for edge in own.shape.scribed:
+        yield to_paper.edge(edge.moved(hole.placement)), _THIN_MM, INK, _MARK_DASH, f"middle of {own.id}"
+    for end in hole.ends if len(hole.ends) > 1 else ():
         for arm in (Point(_END_MM, 0.0), Point(0.0, _END_MM)):
             points = _pair(to_paper, end.plus(arm, -1.0), end.plus(arm))
             yield points, _THIN_MM, INK, (), f"end of {own.id}"

@@ -20,7 +20,6 @@ from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import INK, WAY_LINE
 from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
-from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.point import midpoint
 from bracketgen.part.bend import Bend, Way
@@ -100,7 +99,7 @@ def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
             continue
         ring = to_paper.ring(hole.cut)
         radius = min(p.distance(centre) for p in ring)
-        edge = () if isinstance(hole.cut, Circle) else ring[:-1]
+        edge = () if hole.hole.shape.bore_mm is not None else ring[:-1]
         target = Target(centre, radius, edge)
         shows = f"size of {hole.hole.id}"
         made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0,

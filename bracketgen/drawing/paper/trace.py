@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bracketgen.geometry.arc import Arc
-from bracketgen.geometry.contour import Circle, Cut, Edge
+from bracketgen.geometry.contour import Cut, Edge
 from bracketgen.geometry.line import Box, Line
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
@@ -24,8 +24,7 @@ def edge_points(edge: Edge, chord_mm: float) -> list[Point]:
 
 def ring_points(cut: Cut, chord_mm: float) -> tuple[Point, ...]:
     """The corners of a closed chain or circle, anticlockwise, without the first again."""
-    chain = cut.contour() if isinstance(cut, Circle) else cut.anticlockwise()
-    return tuple(p for e in chain.edges for p in edge_points(e, chord_mm))
+    return tuple(p for e in cut.contour().anticlockwise().edges for p in edge_points(e, chord_mm))
 
 
 def closed(ring: Sequence[Point]) -> tuple[Point, ...]:

@@ -96,8 +96,7 @@ def _name(name: str, rings: Sequence[tuple[Point, ...]]) -> Iterator[Mark]:
 
 
 def _ring(cut: Cut, placement: Placement, scale: float) -> tuple[Point, ...]:
-    chain = cut.contour() if isinstance(cut, Circle) else cut
-    points = scratch_points(chain.anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=Side.INSIDE)
+    points = scratch_points(cut.contour().anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=Side.INSIDE)
     return tuple(_on_paper(p, scale) for p in points)
 
 

@@ -22,7 +22,6 @@ from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, NARROW, VISIBLE
-from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point, midpoint, polar
@@ -192,8 +191,7 @@ def _numbers(corners: Sequence[Point], room: FreeRoom) -> list[Mark]:
 def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     x0, y0, x1, y1 = to_paper.box(named.hole.cut.bounds())
     radius = min(x1 - x0, y1 - y0) / 2
-    round_ = isinstance(named.hole.cut, Circle)
-    edge = () if round_ else to_paper.ring(named.hole.cut)
+    edge = () if named.hole.hole.shape.bore_mm is not None else to_paper.ring(named.hole.cut)
     target = Target(midpoint(Point(x0, y0), Point(x1, y1)), radius, edge)
     shows = f"name of {named.hole.hole.id}"
     return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM,

@@ -17,7 +17,6 @@ from bracketgen.drawing.workshop.extent import seen_bounds
 from bracketgen.drawing.workshop.line_view import ABOVE, FRONT, RIGHT, LineView, line_view
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale
 from bracketgen.drawing.workshop.pens import CENTRE, HIDDEN, VISIBLE
-from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 
@@ -135,11 +134,11 @@ def _centres(folded: Folded, eye: Viewpoint, view: LineView, place: Box, scale: 
         if abs(dot(folded.normal(panel.id), eye.toward)) < 1.0 - 1e-9:
             continue
         for hole in panel.holes:
-            if isinstance(hole.cut, Circle):
-                p = eye.flat(folded.point(panel.id, hole.cut.centre))
+            if hole.shape.bore_mm is not None:
+                p = eye.flat(folded.point(panel.id, hole.centre))
                 x = place[0] + (p.x - view.bounds_mm[0]) * scale
                 y = place[1] + (p.y - view.bounds_mm[1]) * scale
-                r = hole.cut.radius * scale + _BEYOND_MM
+                r = hole.shape.bore_mm / 2 * scale + _BEYOND_MM
                 marks.append(CENTRE.line((Point(x - r, y), Point(x + r, y)), "centre"))
                 marks.append(CENTRE.line((Point(x, y - r), Point(x, y + r)), "centre"))
     return marks

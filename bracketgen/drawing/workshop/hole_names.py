@@ -7,13 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from bracketgen.bending.flat import Flat, FlatHole
-from bracketgen.drawing.marks.hole_groups import hole_groups
+from bracketgen.drawing.marks.hole_groups import DRAWN, hole_groups
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import Table
 from bracketgen.findings import Finding
-from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.point import Point, midpoint
-from bracketgen.part.hole import HoleShape, Nut, Purpose
+from bracketgen.geometry.point import Point
+from bracketgen.part.hole import Nut, Purpose
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,13 +26,8 @@ class NamedHole:
     @property
     def size(self) -> str:
         """Such as 'Ø8.4', 'slot 9 × 14 along 90°', 'opening 40 × 22'."""
-        hole = self.hole.hole
-        if hole.shape is HoleShape.SLOT and hole.diameter_mm is not None and hole.length_mm is not None:
-            return f"slot {plain(hole.diameter_mm)} × {plain(hole.length_mm)} along {plain(slot_deg(self.hole), 1)}°"
-        if isinstance(hole.cut, Circle):
-            return f"Ø{plain(2 * hole.cut.radius)}"
-        x0, y0, x1, y1 = self.hole.cut.bounds()
-        return f"opening {plain(x1 - x0)} × {plain(y1 - y0)}, shape by the cut file"
+        shape = self.hole.hole.shape
+        return shape.size_words(DRAWN) + shape.lie_words(self.hole.placement.angle_deg, lambda deg: plain(deg, 1))
 
     @property
     def finish(self) -> str:
@@ -69,11 +63,6 @@ def with_hole_names(findings: Sequence[Finding], holes: Sequence[NamedHole]) -> 
     return [replace(f, subject=ids.sub(lambda m: f"{names[m[0]]} ({m[0]})", f.subject)) for f in findings]
 
 
-def slot_deg(hole: FlatHole) -> float:
-    """Which way a slot runs in the flat, degrees anticlockwise from x, 0 to 180."""
-    return round((hole.hole.direction_deg or 0.0) + hole.placement.angle_deg, 6) % 180.0
-
-
 def datum_of(flat: Flat) -> Point:
     """Where the two datum edges meet: left and lower side of the flat's box."""
     x0, y0, _, _ = flat.bounds_mm
@@ -88,15 +77,8 @@ def named_holes(flat: Flat) -> list[NamedHole]:
         letter = group.letter or "A"
         for i, hole in enumerate(group.holes, 1):
             name = letter if len(group.holes) == 1 else f"{letter}{i}"
-            made.append(NamedHole(name, hole, _centre(hole).minus(datum)))
+            made.append(NamedHole(name, hole, hole.stated_at.minus(datum)))
     return made
-
-
-def _centre(hole: FlatHole) -> Point:
-    if hole.hole.shape is not HoleShape.OUTLINE:
-        return hole.centre
-    x0, y0, x1, y1 = hole.cut.bounds()
-    return midpoint(Point(x0, y0), Point(x1, y1))
 
 
 def hole_table(flat: Flat) -> Table:

@@ -83,7 +83,7 @@ def advise(
     judge = _Weighing(held, fits, holes, bolted_holes(placed))
     single = _single(judge)
     plan, reached, shimmed = _plan(judge, wanted_share + Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
-    slotted = any(c.form.length_mm is not None for c in (*single, *plan))
+    slotted = any(c.form.shape.length_mm is not None for c in (*single, *plan))
     readings = repeats(placed, located, draws, holes, fits, practice.repeat_mm) if located is not None else ()
     cautions = ((SLOT_CAUTION,) if slotted else ()) + ((SHIM_CAUTION,) if shimmed > reached + _WORTH else ())
     return Advice(single, plan, reached, shimmed, readings, cautions)
@@ -135,7 +135,7 @@ def _roomier(judge: _Weighing, choice: BoltedHole, forms: dict[int, HoleForm], m
     now = forms.get(choice.number, choice.now)
     longest = choice.longest_slot_mm(now)
     found = [choice.next_fit(now)]
-    if now.length_mm is None or now.length_mm < longest:
+    if now.shape.length_mm is None or now.shape.length_mm < longest:
         found += [choice.slot(now, way, longest) for way in judge.slot_ways(choice, forms, missed)]
     return [form for form in found if form is not None]
 
@@ -162,19 +162,20 @@ def _trimmed(
 ) -> HoleForm:
     """The shortest slot, in whole steps, that keeps the share."""
     form = forms[choice.number]
-    if form.length_mm is None or form.direction_deg is None:
+    whole, direction = form.shape.length_mm, form.shape.direction_deg
+    if whole is None or direction is None:
         return form
-    low = max(form.diameter_mm, choice.now.length_mm or 0.0)
-    steps = [k * LENGTH_STEP_MM for k in range(ceil(low / LENGTH_STEP_MM + 0.5), ceil(form.length_mm / LENGTH_STEP_MM))]
+    low = max(form.shape.width_mm or 0.0, choice.now.shape.length_mm or 0.0)
+    steps = [k * LENGTH_STEP_MM for k in range(ceil(low / LENGTH_STEP_MM + 0.5), ceil(whole / LENGTH_STEP_MM))]
+    shorter = [replace(form, shape=form.shape.slotted(length, direction) or form.shape) for length in steps]
     first, last = 0, len(steps)
     while first < last:
         middle = (first + last) // 2
-        shorter = HoleForm(form.diameter_mm, form.fit, steps[middle], form.direction_deg)
-        if judge.share({**forms, choice.number: shorter}, most) >= least_share:
+        if judge.share({**forms, choice.number: shorter[middle]}, most) >= least_share:
             last = middle
         else:
             first = middle + 1
-    return form if first == len(steps) else HoleForm(form.diameter_mm, form.fit, steps[first], form.direction_deg)
+    return form if first == len(steps) else shorter[first]
 
 
 def _plan(judge: _Weighing, target: float) -> tuple[tuple[Change, ...], float, float]:

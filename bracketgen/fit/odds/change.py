@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from math import atan2, cos, degrees, floor, radians, sin
+from math import atan2, degrees, floor
 from typing import Final
 
 import numpy as np
@@ -11,8 +11,10 @@ import numpy.typing as npt
 
 from bracketgen.fit.odds.draws import across_axes, hole_of
 from bracketgen.fit.odds.trial import HolePlay
+from bracketgen.fit.seating.mates import own_play_mm
 from bracketgen.fit.seating.placed import Bolted, Placed
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.hole_shape import HoleShape
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 
@@ -26,20 +28,10 @@ LENGTH_STEP_MM: Final = 0.5
 
 @dataclass(frozen=True, slots=True)
 class HoleForm:
-    """A hole as it is or is to be: diameter (or slot width), fit if it was changed, slot over all, its direction.
+    """A hole as it is or is to be, in its panel's frame, and its fit if that was changed."""
 
-    `direction_deg` is anticlockwise from +x of the panel, seen on its described face; None where it is round.
-    """
-
-    diameter_mm: float
+    shape: HoleShape
     fit: Fit | None = None
-    length_mm: float | None = None
-    direction_deg: float | None = None
-
-    @property
-    def slot_play_mm(self) -> float:
-        """What the slot gives to both sides beyond its width."""
-        return 0.0 if self.length_mm is None else (self.length_mm - self.diameter_mm) / 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +42,7 @@ class BoltedHole:
     bolt: Bolted
     hole: Hole
     now: HoleForm
+    own_play_mm: float
     panel_x: Floats
     panel_y: Floats
 
@@ -58,7 +51,7 @@ class BoltedHole:
         """Tapped, dowel and rivet nut holes must stay as they are, and a hole that is an isolator's."""
         if self.hole.isolator is not None and self.hole.isolator.hole_mm is not None:
             return False
-        return self.hole.purpose in (Purpose.CLEARANCE, Purpose.PLAIN) and self.hole.shape is not HoleShape.OUTLINE
+        return self.hole.purpose in (Purpose.CLEARANCE, Purpose.PLAIN) and self.hole.shape.core is not None
 
     def next_fit(self, form: HoleForm) -> HoleForm | None:
         """The next roomier clearance hole; None when there is none. Source: clearance hole tables."""
@@ -69,41 +62,37 @@ class BoltedHole:
                 wider = clearance_hole(self.bolt.size, fit).diameter_mm
             except LookupFault:
                 continue
-            if wider > form.diameter_mm + 1e-6:
-                length = None if form.length_mm is None else form.length_mm + wider - form.diameter_mm
-                return replace(form, diameter_mm=wider, fit=fit, length_mm=length)
+            if wider > (form.shape.width_mm or 0.0) + 1e-6:
+                shape = form.shape.with_width(wider)
+                return None if shape is None else HoleForm(shape, fit)
         return None
 
     def longest_slot_mm(self, form: HoleForm) -> float:
         """The longest slot over all, in whole steps; the hole's own length where that is longer already."""
         most = LONGEST_PER_BOLT * fastener(self.bolt.size).diameter_mm
-        return max(floor(most / LENGTH_STEP_MM) * LENGTH_STEP_MM, form.length_mm or 0.0)
+        return max(floor(most / LENGTH_STEP_MM) * LENGTH_STEP_MM, form.shape.length_mm or 0.0)
 
     def slot(self, form: HoleForm, way: Floats, length_mm: float) -> HoleForm | None:
         """A slot along a direction of the site, in whole degrees; a slot that is there already keeps its direction."""
-        if not self.may_change or length_mm <= max(form.diameter_mm, form.length_mm or 0.0) + 1e-6:
+        if not self.may_change or length_mm <= max(form.shape.width_mm or 0.0, form.shape.length_mm or 0.0) + 1e-6:
             return None
-        direction = self.now.direction_deg
-        if direction is None:
-            direction = round(degrees(atan2(float(way @ self.panel_y), float(way @ self.panel_x)))) % 180
-        return replace(form, length_mm=length_mm, direction_deg=float(direction))
-
-    def way(self, direction_deg: float) -> Floats:
-        """A direction of the panel in the site's frame, unit."""
-        a = radians(direction_deg)
-        found: Floats = cos(a) * self.panel_x + sin(a) * self.panel_y
-        return found
+        direction = round(degrees(atan2(float(way @ self.panel_y), float(way @ self.panel_x)))) % 180
+        shape = form.shape.slotted(length_mm, float(direction))
+        return None if shape is None else replace(form, shape=shape)
 
     def put(self, holes: HolePlay, form: HoleForm) -> HolePlay:
         """The holes with this one as `form` says."""
-        wider = (form.diameter_mm - self.now.diameter_mm) / 2.0
+        wider = ((form.shape.width_mm or 0.0) - (self.now.shape.width_mm or 0.0)) / 2.0
+        before, after = self.now.shape.play(self.own_play_mm), form.shape.play(self.own_play_mm + wider)
+        # What a hole takes of its width so that the bolt can slide is none where it is straight.
+        taken = (self.own_play_mm + wider - after.across_mm) - (self.own_play_mm - before.across_mm)
         play = holes.play.copy()
-        play[self.number] = self.bolt.play_mm + wider
+        play[self.number] = self.bolt.play_mm + wider - taken
         holes = replace(holes, play=play)
-        if form.direction_deg is None:
-            return holes.slotted(self.number, 0.0, across_axes(np.array(self.bolt.axis), None)[0])
-        longer = form.slot_play_mm - self.now.slot_play_mm
-        return holes.slotted(self.number, self.bolt.slot_play_mm + longer, self.way(form.direction_deg))
+        if after.way is None:
+            return holes
+        slide = after.along_mm if before.way is None else self.bolt.slot_play_mm + (after.along_mm - before.along_mm)
+        return holes.slotted(self.number, slide, after.way.x * self.panel_x + after.way.y * self.panel_y)
 
 
 def bolted_holes(placed: Placed) -> tuple[BoltedHole, ...]:
@@ -111,11 +100,9 @@ def bolted_holes(placed: Placed) -> tuple[BoltedHole, ...]:
     found = []
     for number, bolt in enumerate(placed.bolts):
         hole = hole_of(placed, bolt)
-        now = HoleForm(hole.diameter_mm or 0.0)
-        if hole.shape is HoleShape.SLOT:
-            now = replace(now, length_mm=hole.length_mm, direction_deg=hole.direction_deg)
+        own = own_play_mm(hole, fastener(bolt.size), placed.folded.part.stock)
         panel = placed.folded.frames[bolt.panel].within(placed.frame)
-        found.append(BoltedHole(number, bolt, hole, now, np.array(panel.x), np.array(panel.y)))
+        found.append(BoltedHole(number, bolt, hole, HoleForm(hole.shape), own, np.array(panel.x), np.array(panel.y)))
     return tuple(found)
 
 
@@ -124,6 +111,6 @@ def as_written(form: HoleForm, now: HoleForm) -> str:
     lines = []
     if form.fit is not None:
         lines.append(f'fit = "{form.fit}"')
-    if form.length_mm is not None and (form.length_mm, form.direction_deg) != (now.length_mm, now.direction_deg):
-        lines.append(f'slot = {{ length = "{form.length_mm:g} mm", direction = "{form.direction_deg:g} deg" }}')
+    if form.shape.keys != now.shape.keys:
+        lines.append(form.shape.keys)
     return "\n".join(lines)

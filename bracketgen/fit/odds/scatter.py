@@ -10,7 +10,7 @@ from math import sqrt
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.part.hole import Hole, HoleShape
+from bracketgen.part.hole import Hole
 from bracketgen.part.stock import Stock
 from bracketgen.standards.deviations import Deviation, cut_tolerance, general_tolerance, usual_scatter_of
 from bracketgen.standards.table import LookupFault
@@ -95,9 +95,9 @@ def hole_place_spread(stock: Stock, widest_mm: float) -> Spread:
 
 def hole_size_spread(stock: Stock, hole: Hole) -> Spread:
     """The hole's diameter, mm; drilled holes (with a pilot) and openings are taken as true."""
-    if hole.pilot is not None or hole.diameter_mm is None or hole.shape is HoleShape.OUTLINE:
+    if hole.pilot is not None or hole.shape.width_mm is None:
         return Spread(0.0)
-    return Spread(_deviation(stock, hole.diameter_mm).plus_minus)
+    return Spread(_deviation(stock, hole.shape.width_mm).plus_minus)
 
 
 #: Which table a process names, as the processes table words it.

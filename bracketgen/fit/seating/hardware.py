@@ -53,7 +53,7 @@ def _bolt(placed: Placed, site: SiteDocument, bolt: Bolted) -> BoltSolids:
         up = max(up, up - thickness + hole.isolator.grip_mm(thickness) - hole.isolator.stand_mm(thickness))
     stack = _Stack(bolt, up, _behind_mm(placed, site, bolt))
     if hole.purpose in (Purpose.TAPPED, Purpose.RIVET_NUT):
-        over = stack.tip_over(size, hole.diameter_mm or 0.0, hole.purpose)
+        over = stack.tip_over(size, hole.shape.width_mm or 0.0, hole.purpose)
         return BoltSolids(bolt, over, stack.head_behind(size))
     threaded = bolt.mate.startswith(CARRIED) or _is_threaded(site, bolt.mate)
     return BoltSolids(bolt, stack.head_over(size), stack.thread(size) if threaded else stack.nut(size))

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.description.making.outlines.pattern import Spot, spots
+from bracketgen.description.making.outlines.holes import slot_shape
+from bracketgen.description.making.outlines.pattern import spots
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.description.model.words import what_and_cure
@@ -16,16 +17,19 @@ from bracketgen.description.read import Path, Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.seating.placed import Touching
-from bracketgen.fit.site.tables import CarriedHoles, CarriedTable
+from bracketgen.fit.site.tables import CarriedTable
 from bracketgen.geometry.frame import Vector
-from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.part.hole import Hole, Purpose
 from bracketgen.part.part import Part
+from bracketgen.part.stock import Stock
 from bracketgen.standards.fasteners import Fastener, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.units import nearest_word
 
 #: What names of the carried thing's holes begin with.
 CARRIED = "carried."
+#: Play in these holes of the part is none: the thread or the nut holds the bolt.
+_HELD: Final = frozenset({Purpose.TAPPED, Purpose.RIVET_NUT})
 
 
 class MateKind(StrEnum):
@@ -59,8 +63,8 @@ class Mate:
     """One bolt before anything is placed.
 
     `point` is the middle of the part's hole on the side that touches, `normal` where the mating face's normal has to
-    look, both in the part's frame. `shim_mm` of washers lie between. A slot lets the bolt move `slot_mm` to each
-    side along `slot_axis` (part's frame).
+    look, both in the part's frame. `shim_mm` of washers lie between. The part's hole gives the bolt `play_mm` to every
+    side, below 0 when it does not go in; a slot `slot_mm` more to each side along `slot_axis` (part's frame).
     """
 
     hole: Hole
@@ -71,6 +75,7 @@ class Mate:
     normal: Vector
     meets: MatingHole
     shim_mm: float
+    play_mm: float
     slot_mm: float = 0.0
     slot_axis: Vector | None = None
 
@@ -89,21 +94,25 @@ def carried_holes(carried: CarriedTable) -> dict[str, MatingHole]:
         places = spots(asked)
         for n, spot in enumerate(places, 1):
             id_ = f"{CARRIED}{table.name}" + (f"-{n}" if len(places) > 1 else "")
-            slot_mm, axis = _carried_slot(table, spot) if table.slot is not None else (0.0, None)
-            at = (spot.at.x, spot.at.y, 0.0)
-            found[id_] = MatingHole(
-                id_, MateKind.CARRIED, carried.body, at, (0.0, 0.0, 1.0), None, table.bolt, slot_mm, axis
-            )
+            at, up = (spot.at.x, spot.at.y, 0.0), (0.0, 0.0, 1.0)
+            mating = MatingHole(id_, MateKind.CARRIED, carried.body, at, up, None, table.bolt)
+            if table.slot is not None:
+                # Its width is the bolt's: nobody says how much wider it is.
+                play = slot_shape(table.slot, spot, fastener(table.bolt).diameter_mm).play(0.0)
+                axis = (play.way.x, play.way.y, 0.0) if play.way is not None else None
+                mating = replace(mating, slot_mm=max(0.0, play.along_mm), slot_axis=axis)
+            found[id_] = mating
     return found
 
 
-def _carried_slot(table: CarriedHoles, spot: Spot) -> tuple[float, Vector]:
-    assert table.slot is not None
-    words = {"radial": spot.outward_deg, "around": spot.outward_deg + 90.0}
-    given = table.slot.direction
-    turn = math.radians(words[given] if isinstance(given, str) else given)
-    room = max(0.0, (table.slot.length - fastener(table.bolt).diameter_mm) / 2)
-    return room, (math.cos(turn), math.sin(turn), 0.0)
+def own_play_mm(hole: Hole, size: Fastener, stock: Stock) -> float:
+    """What the width of the part's hole leaves the bolt to each side; below 0 when it does not go in."""
+    rubber, width = hole.isolator, hole.shape.width_mm or 0.0
+    if hole.purpose in _HELD or (rubber is not None and rubber.hole_mm is not None):
+        # A bush fills its hole and holds the bolt in the middle; what its rubber gives is not counted.
+        return 0.0
+    # The film on the wall takes its share of the drawn hole.
+    return (width - 2 * stock.coating_mm - size.diameter_mm) / 2
 
 
 def mating_holes(located: Located, carried: CarriedTable | None) -> dict[str, MatingHole]:
@@ -169,7 +178,7 @@ class _Reader:
         if name not in self.holes or mate not in self.meets:
             return None
         panel, hole = self.holes[name]
-        if hole.shape is HoleShape.OUTLINE or hole.diameter_mm is None:
+        if hole.shape.core is None:
             self._add(path, f"'{name}' is no bolt hole", "name a round hole or a slot")
             return None
         size = self._size(path, hole, self.meets[mate])
@@ -185,14 +194,10 @@ class _Reader:
         stands = hole.isolator.stand_mm(self.part.stock.thickness_mm) if hole.isolator else 0.0
         shim = self.table.shims.get(name, stands)
         point = self.folded.point(panel, hole.centre, depth)
-        return Mate(hole, panel, touching, size, point, normal, meets, shim, *self._slot(panel, hole))
-
-    def _slot(self, panel: str, hole: Hole) -> tuple[float, Vector | None]:
-        if hole.shape is not HoleShape.SLOT or hole.length_mm is None or hole.diameter_mm is None:
-            return 0.0, None
-        turn = math.radians(hole.direction_deg or 0.0)
-        axis = self.folded.frames[panel].direction((math.cos(turn), math.sin(turn), 0.0))
-        return (hole.length_mm - hole.diameter_mm) / 2, axis
+        play = hole.shape.play(own_play_mm(hole, size, self.part.stock))
+        way = play.way
+        axis = None if way is None else self.folded.frames[panel].direction((way.x, way.y, 0.0))
+        return Mate(hole, panel, touching, size, point, normal, meets, shim, play.across_mm, play.along_mm, axis)
 
     def _size(self, path: Path, hole: Hole, meets: MatingHole) -> Fastener | None:
         # A thread or stud decides; else what the part's hole was made for.

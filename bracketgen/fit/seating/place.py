@@ -17,15 +17,11 @@ from bracketgen.fit.site.site import Site
 from bracketgen.fit.site.tables import CarriedTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import cross, dot, length, minus, plus, unit
-from bracketgen.part.hole import Purpose
-from bracketgen.part.stock import Stock
 
 #: A slot's target slides along the slot until the part rests; each round halves what is left, or better.
 _ROUNDS: Final = 60
 _AT_REST_MM: Final = 1e-9
 _NO_DIRECTION: Final = 1e-9
-#: Play in these holes of the part is none: the thread or the nut holds the bolt.
-_HELD: Final = frozenset({Purpose.TAPPED, Purpose.RIVET_NUT})
 
 
 def place(folded: Folded, table: SiteTable, source: Source, site: Site, located: Located) -> Placed:
@@ -41,7 +37,7 @@ def place(folded: Folded, table: SiteTable, source: Source, site: Site, located:
     wished = wished_frame(carried) if carried is not None else None
     frame = _part_frame(old, hung, wished, source)
     thing = _carried_frame(hung, frame, source) if hung else None
-    return Placed(folded, frame, tuple(_bolted(m, frame, thing, folded.part.stock) for m in bolts), thing)
+    return Placed(folded, frame, tuple(_bolted(m, frame, thing) for m in bolts), thing)
 
 
 def wished_frame(carried: CarriedTable) -> Frame:
@@ -115,7 +111,7 @@ def _carried_frame(hung: Sequence[Mate], part: Frame, source: Source) -> Frame:
         raise InputFaults([Fault(source.pointed(("site", "bolts")), what, "bolt a second hole of it")]) from None
 
 
-def _bolted(mate: Mate, frame: Frame, thing: Frame | None, stock: Stock) -> Bolted:
+def _bolted(mate: Mate, frame: Frame, thing: Frame | None) -> Bolted:
     seat = thing if mate.meets.kind is MateKind.CARRIED and thing is not None else Frame()
     slot = _slot(mate, frame, seat)
     return Bolted(
@@ -127,21 +123,15 @@ def _bolted(mate: Mate, frame: Frame, thing: Frame | None, stock: Stock) -> Bolt
         frame.point(mate.point),
         seat.point(mate.target),
         seat.direction(mate.meets.normal),
-        _play_mm(mate, stock),
+        _play_mm(mate),
         slot[0] if slot else 0.0,
         slot[1] if slot else None,
         mate.shim_mm,
     )
 
 
-def _play_mm(mate: Mate, stock: Stock) -> float:
+def _play_mm(mate: Mate) -> float:
     """What the bolt may move to each side in the two holes together; below 0 when it does not go in."""
-    d = mate.size.diameter_mm
-    own = 0.0
-    rubber = mate.hole.isolator
-    if mate.hole.purpose not in _HELD and (rubber is None or rubber.hole_mm is None):
-        # A bush fills its hole and holds the bolt in the middle; what its rubber gives is not counted. Elsewhere the
-        # film on the wall takes its share of the drawn hole.
-        own = ((mate.hole.diameter_mm or 0.0) - 2 * stock.coating_mm - d) / 2
-    theirs = 0.0 if mate.meets.diameter_mm is None else (mate.meets.diameter_mm - d) / 2
+    own, hole = mate.play_mm, mate.meets.diameter_mm
+    theirs = 0.0 if hole is None else (hole - mate.size.diameter_mm) / 2
     return min(own, theirs, own + theirs) if min(own, theirs) < 0 else own + theirs

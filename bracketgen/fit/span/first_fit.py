@@ -124,8 +124,8 @@ def _hole(laid: LaidHole, spot: HoleForm | None, layout: Layout) -> LaidHole:
         return laid
     seat = replace(laid.hole, fit=spot.fit or laid.hole.fit)
     slot = laid.slot
-    if spot.length_mm is not None and spot.direction_deg is not None:
-        slot = (spot.length_mm, spot.direction_deg)
+    if spot.shape.length_mm is not None and spot.shape.direction_deg is not None:
+        slot = (spot.shape.length_mm, spot.shape.direction_deg)
     pad = laid.pad
     if pad is not None:
         length = slot[0] if slot else 0.0

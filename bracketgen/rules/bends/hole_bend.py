@@ -6,10 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle, Contour
-from bracketgen.geometry.gap import Gap, cut_gap
+from bracketgen.geometry.contour import Contour
+from bracketgen.geometry.gap import cut_gap
 from bracketgen.geometry.placement import Placement
-from bracketgen.part.hole import HoleShape
 from bracketgen.rules.bends.hole_in_bend import reach_into_mm
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
@@ -37,8 +36,8 @@ def _judge(h: PlacedHole, tangent: Tangent, subject: Subject) -> Iterator[Findin
     oval = _per_t(h, tangent) * subject.thickness_mm
     opening = bend.die_mm or 0.0
     reach = max(oval, opening / 2)
-    gap = _gap(h, tangent, reach)
-    if gap is None or not short_of(gap.mm, reach) or reach_into_mm(h.cut, tangent.strip)[0] > 0:
+    gap = cut_gap(h.cut, Contour((tangent.line,)))
+    if not short_of(gap.mm, reach) or reach_into_mm(h.cut, tangent.strip)[0] > 0:
         return
     if short_of(gap.mm, oval):
         more = up_mm(oval - gap.mm)
@@ -59,20 +58,10 @@ def _per_t(h: PlacedHole, tangent: Tangent) -> float:
 
 
 def _straight_along_mm(h: PlacedHole, tangent: Tangent) -> float:
-    """How much of the hole runs along the bend: 0 for a round hole and for a slot that points at the bend."""
-    if isinstance(h.cut, Circle):
-        return 0.0
-    x0, y0, x1, y1 = h.cut.moved(Placement.along(tangent.line.start, tangent.line.end).inverse()).bounds()
-    return 0.0 if h.hole.shape is HoleShape.SLOT and y1 - y0 > x1 - x0 else x1 - x0
-
-
-def _gap(h: PlacedHole, tangent: Tangent, reach: float) -> Gap | None:
-    """From the hole's edge to the tangent line; None when it is plainly out of reach."""
-    if isinstance(h.cut, Circle):
-        off = h.cut.centre.distance(tangent.line.nearest(h.cut.centre)) - h.cut.radius
-        if off > reach:
-            return None
-    return cut_gap(h.cut, Contour((tangent.line,)))
+    """How much of the hole's edge runs along the bend: 0 for what is pulled like a round hole."""
+    along = Placement.along(tangent.line.start, tangent.line.end).inverse()
+    x0, y0, x1, y1 = h.cut.moved(along).bounds()
+    return h.hole.shape.along_bend_mm(x1 - x0, y1 - y0)
 
 
 RULE = Rule(_ID, "From the edge of a hole to the tangent line of a bend: enough that it stays round", _SOURCE, _check)

@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Strip
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle, Cut
+from bracketgen.geometry.contour import Cut
 from bracketgen.geometry.point import Point
 from bracketgen.rules.bends.band import extremes_in_band
 from bracketgen.rules.near import near_pairs
@@ -39,8 +39,7 @@ def reach_into_mm(cut: Cut, strip: Strip) -> tuple[float, Point]:
     The place lies in the flat. Only what lies between the ends of the strip counts.
     """
     width, across = strip.bend.width_mm, strip.metal.allowance_mm
-    chain = cut.contour() if isinstance(cut, Circle) else cut
-    local = chain.moved(strip.placement.inverse())
+    local = cut.contour().moved(strip.placement.inverse())
     points = extremes_in_band(local, SAME_POINT_MM, width - SAME_POINT_MM)
     if not points:
         return 0.0, Point(0.0, 0.0)

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle
 from bracketgen.rules.rule import Rule, at, cited, short_of
 from bracketgen.rules.subject import Subject
 
@@ -17,9 +16,8 @@ def _check(subject: Subject) -> Iterator[Finding]:
     process = subject.part.stock.process
     least = process.minimum_hole_mm(subject.thickness_mm)
     for h in subject.holes:
-        cut = h.hole.in_file
-        if isinstance(cut, Circle) and short_of(2 * cut.radius, least):
-            diameter = 2 * cut.radius
+        diameter = h.hole.bore_in_file_mm
+        if diameter is not None and short_of(diameter, least):
             remedy = f"make it at least {least:g} mm, or mark it only and drill it"
             source = cited(process.source, process.how)
             yield Finding(_ID, Level.FAIL, h.id, diameter, least, "mm", at(h.centre), remedy, source)

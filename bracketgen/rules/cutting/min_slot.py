@@ -7,7 +7,6 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.point import midpoint
-from bracketgen.part.hole import HoleShape
 from bracketgen.rules.facing import Side
 from bracketgen.rules.rule import Rule, at, cited, short_of
 from bracketgen.rules.subject import Subject
@@ -22,8 +21,8 @@ def _check(subject: Subject) -> Iterator[Finding]:
     remedy = f"make it at least {least:g} mm wide"
     source = cited(process.source, process.how)
     for h in subject.holes:
-        width = h.hole.diameter_mm
-        if h.hole.shape is HoleShape.SLOT and width is not None and short_of(width, least):
+        width = h.hole.shape.slot_mm
+        if width is not None and short_of(width, least):
             yield Finding(_ID, Level.FAIL, h.id, width, least, "mm", at(h.centre), remedy, source)
     for name, facings in subject.facing:
         gap_side = Side.OUTSIDE if name == "outline" else Side.INSIDE

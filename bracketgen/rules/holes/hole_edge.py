@@ -8,7 +8,6 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.gap import Gap
-from bracketgen.part.hole import HoleShape
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject
@@ -59,7 +58,7 @@ def _limit(h: PlacedHole, rule: EdgeRule) -> _Limit:
 
 def _least_mm(h: PlacedHole, rule: EdgeRule) -> float:
     least = rule.edge_mm(h.width_mm, h.bolt_mm)
-    if h.hole.shape is HoleShape.SLOT and rule.id.startswith("EN 1993-1-8"):
+    if h.hole.shape.slot_mm is not None and rule.id.startswith("EN 1993-1-8"):
         least = max(least, _EN_SLOT_PER_HOLE * h.width_mm)
     return least
 

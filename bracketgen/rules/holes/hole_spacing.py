@@ -6,9 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.gap import edge_gap
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point, midpoint
+from bracketgen.geometry.gap import locus_gap
+from bracketgen.geometry.point import midpoint
 from bracketgen.rules.near import near_pairs
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
@@ -40,7 +39,8 @@ def _limits_mm(h: PlacedHole, rule: EdgeRule) -> tuple[float, float]:
 
 
 def _judge(a: PlacedHole, b: PlacedHole, least: float, most: float, rule: EdgeRule) -> Iterator[Finding]:
-    apart, place = _apart(a.core, b.core)
+    gap = locus_gap(a.core, b.core)
+    apart, place = gap.mm, midpoint(gap.here, gap.there)
     subject, source = f"{a.id} and {b.id}", cited(rule.source, rule.how)
     if short_of(apart, least):
         remedy = f"set the holes {up_mm(least - apart)} farther apart"
@@ -50,16 +50,6 @@ def _judge(a: PlacedHole, b: PlacedHole, least: float, most: float, rule: EdgeRu
             f"set the holes {up_mm(most - apart)} farther apart, unless the load runs so that {least:.1f} mm is enough"
         )
         yield Finding(_ID, Level.WARN, subject, apart, most, "mm", at(place), remedy, source)
-
-
-def _apart(a: Point | Line, b: Point | Line) -> tuple[float, Point]:
-    if isinstance(a, Line):
-        if isinstance(b, Line):
-            gap = edge_gap(a, b)
-            return gap.mm, midpoint(gap.here, gap.there)
-        return _apart(b, a)
-    foot = b.nearest(a) if isinstance(b, Line) else b
-    return a.distance(foot), midpoint(a, foot)
 
 
 RULE = Rule(

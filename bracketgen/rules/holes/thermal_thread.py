@@ -32,7 +32,7 @@ def _check(subject: Subject) -> Iterator[Finding]:
 
 
 def _judge(h: PlacedHole, cut_class: str) -> Finding:
-    finished = h.hole.diameter_mm or 0.0
+    finished = h.hole.shape.width_mm or 0.0
     work = _WORK[h.hole.purpose].format(finished)
     if h.hole.pilot is not None:
         pilot = 2 * h.hole.pilot.radius

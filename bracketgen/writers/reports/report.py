@@ -118,15 +118,13 @@ def _quarters(item: Round) -> list[list[float]]:
 
 def _hole(placed: FlatHole, folded: Folded) -> dict[str, Any]:
     hole = placed.hole
+    shape = hole.shape.told(placed.placement.angle_deg)
     told: dict[str, Any] = {
         "id": hole.id,
         "panel": placed.panel,
-        "shape": hole.shape.value,
         "purpose": hole.purpose.value,
         "fastener": hole.fastener,
-        "diameter_mm": None if hole.diameter_mm is None else _mm(hole.diameter_mm),
-        "length_mm": None if hole.length_mm is None else _mm(hole.length_mm),
-        "direction_deg": _direction(placed),
+        **{key: _mm(value) if isinstance(value, float) else value for key, value in shape.items()},
         "pilot_mm": _mm(2 * hole.pilot.radius) if hole.pilot else None,
         "panel_mm": _row(hole.centre),
         "flat_mm": _row(placed.centre),
@@ -134,14 +132,6 @@ def _hole(placed: FlatHole, folded: Folded) -> dict[str, Any]:
         "folded_axis": [round(v, BULGE_DECIMALS) + 0.0 for v in folded.normal(placed.panel)],
     }
     return told
-
-
-def _direction(placed: FlatHole) -> float | None:
-    """A slot's direction as it lies in the flat, -90 (exclusive) to 90 degrees."""
-    if placed.hole.direction_deg is None:
-        return None
-    turned = placed.hole.direction_deg + placed.placement.angle_deg
-    return _mm(90.0 - (90.0 - turned) % 180.0)
 
 
 def _bend(strip: Strip, folded: Folded) -> dict[str, Any]:

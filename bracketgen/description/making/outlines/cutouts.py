@@ -30,7 +30,7 @@ class CutOut:
     @property
     def chain(self) -> Contour:
         """As a closed chain, anticlockwise."""
-        return self.cut.contour() if isinstance(self.cut, Circle) else self.cut
+        return self.cut.contour()
 
 
 def cutout(table: CutoutTable, name: str, path: Path) -> CutOut:

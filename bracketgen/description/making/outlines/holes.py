@@ -2,19 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from bracketgen.description.making.collect import PlacedFault
 from bracketgen.description.making.outlines.pattern import Spot, spots
-from bracketgen.description.model.holes import HoleTable
+from bracketgen.description.model.holes import HoleTable, SlotTable
 from bracketgen.description.model.isolators import IsolatorTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
-from bracketgen.geometry.shapes import slot_contour
-from bracketgen.part.hole import Hole, HoleShape, Nut, Purpose
+from bracketgen.part.hole import Hole, Nut, Purpose
+from bracketgen.part.hole_shape import HoleShape, RoundHole, Slot
 from bracketgen.part.isolator import Isolator, IsolatorKind
 from bracketgen.part.panel import Pad
 from bracketgen.part.stock import Stock
@@ -78,17 +77,6 @@ def _pilot(size: HoleSize, at: Point, stock: Stock, own_mm: float | None) -> Cir
     return Circle(at, small / 2)
 
 
-def _slot_direction(table: HoleTable, spot: Spot) -> float:
-    assert table.slot is not None
-    if table.slot.direction == "radial":
-        return spot.outward_deg
-    if table.slot.direction == "around":
-        return spot.outward_deg + 90.0
-    said = float(table.slot.direction)
-    seen = {"left-right": 180.0 - said, "up-down": -said}.get(table.mirrored or "", said)
-    return seen + table.turned
-
-
 def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Hole]:
     """The holes of one table at `path`, named `name` or, in a pattern, `name-1`, `name-2` ...
 
@@ -104,23 +92,40 @@ def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Ho
     made = []
     for n, spot in enumerate(places, start=1):
         id_ = name if len(places) == 1 else f"{name}-{n}"
-        if table.slot is None:
-            cut, pilot = Circle(spot.at, diameter / 2), _pilot(size, spot.at, stock, table.pilot)
-            made.append(
-                Hole(id_, HoleShape.ROUND, size.purpose, spot.at, cut, diameter, fastener=size.fastener, pilot=pilot)
-            )
-            continue
-        length = table.slot.length + diameter - size.diameter_mm
-        if length <= diameter:
-            raise PlacedFault(
-                (*path, "slot", "length"),
-                f"a slot {length:g} mm long is no longer than its width of {diameter:g} mm",
-                "length is overall, from end to end",
-            )
-        direction = _slot_direction(table, spot)
-        chain = slot_contour(spot.at, length, diameter, direction)
-        made.append(Hole(id_, HoleShape.SLOT, size.purpose, spot.at, chain, diameter, length, direction, size.fastener))
-    return [replace(hole, isolator=_isolator(table.isolator), nut=Nut(table.nut or "loose")) for hole in made]
+        shape = _shape(table, spot, size.diameter_mm, diameter, path)
+        pilot = _pilot(size, spot.at, stock, table.pilot) if shape.bore_mm is not None else None
+        isolator, nut = _isolator(table.isolator), Nut(table.nut or "loose")
+        made.append(Hole(id_, shape, size.purpose, size.fastener, pilot, isolator, nut))
+    return made
+
+
+def _shape(table: HoleTable, spot: Spot, width_mm: float, coated_mm: float, path: Path) -> HoleShape:
+    """The hole at one place of the pattern, of a width before coating and the width to cut. Raises PlacedFault."""
+    if table.slot is None:
+        return RoundHole(spot.at, coated_mm)
+    shape = slot_shape(table.slot, spot, width_mm, table.mirrored, table.turned).with_width(coated_mm)
+    if shape.length_mm <= shape.width_mm:
+        raise PlacedFault(
+            (*path, "slot", "length"),
+            f"a slot {shape.length_mm:g} mm long is no longer than its width of {shape.width_mm:g} mm",
+            "length is overall, from end to end",
+        )
+    return shape
+
+
+def slot_shape(
+    table: SlotTable, spot: Spot, width_mm: float, mirrored: str | None = None, turned_deg: float = 0.0
+) -> Slot:
+    """The slot of that width at one place of a pattern that is mirrored, then turned."""
+    match table.direction:
+        case "radial":
+            direction = spot.outward_deg
+        case "around":
+            direction = spot.outward_deg + 90.0
+        case said:
+            seen = {"left-right": 180.0 - float(said), "up-down": -float(said)}.get(mirrored or "", float(said))
+            direction = seen + turned_deg
+    return Slot(spot.at, width_mm, table.length, direction)
 
 
 _ISOLATORS = {"bush": IsolatorKind.BUSH, "bobbin": IsolatorKind.BOBBIN, "pad": IsolatorKind.PAD}
@@ -147,20 +152,12 @@ def _refuse_twice(places: list[Spot], path: Path) -> None:
 
 def pads_of(holes: list[Hole], own_mm: float | None, rule: EdgeRule) -> list[Pad]:
     """The metal around each hole: as given, else enough for the washer and twice the hole's diameter."""
-    return [pad for hole in holes for pad in _pads(hole, own_mm or _usual_pad_mm(hole, rule))]
+    return [Pad(at, own_mm or _usual_pad_mm(hole, rule)) for hole in holes for at in hole.shape.pads]
 
 
 def _usual_pad_mm(hole: Hole, rule: EdgeRule) -> float:
-    d = hole.diameter_mm or 0.0
+    d = hole.shape.width_mm or 0.0
     bolt = fastener(hole.fastener) if hole.fastener else None
     washer = (bolt.washer_od_mm or bolt.head_across_corners_mm) / 2 + _PAD_BEYOND_WASHER_MM if bolt else 0.0
     least = rule.edge_mm(d, bolt.diameter_mm if bolt else d)
     return max(_PAD_PER_HOLE * d, washer, least)
-
-
-def _pads(hole: Hole, radius_mm: float) -> list[Pad]:
-    if hole.shape is HoleShape.ROUND:
-        return [Pad(hole.centre, radius_mm)]
-    half = ((hole.length_mm or 0.0) - (hole.diameter_mm or 0.0)) / 2
-    arm = Placement.turned(hole.direction_deg or 0.0).direction(Point(half, 0.0))
-    return [Pad(hole.centre.plus(arm), radius_mm), Pad(hole.centre.plus(arm, -1.0), radius_mm)]

@@ -58,7 +58,7 @@ def _runs(table: WeldTable, path: Path, around: tuple[PanelTable, FirstOutline],
         raise PlacedFault((*path, "saddle"), f"the panel has no saddle {number}", f"{has}; count from 1")
     bite = saddle(panel.saddles[number - 1], "").cut
     assert isinstance(bite, Circle)
-    chains = [body, *(o.contour() if isinstance(o, Circle) else o for o in openings)]
+    chains = [body, *(o.contour() for o in openings)]
     found = [run for c in chains for run in _joined([e for e in c.edges if isinstance(e, Arc) and _is_of(e, bite)])]
     return f"saddle {number}", found
 

@@ -17,7 +17,7 @@ import numpy.typing as npt
 from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid
 from bracketgen.fit.near.gaps.support import MOST_CORNERS, Floats, Pieces
 from bracketgen.geometry.arc import Arc
-from bracketgen.geometry.contour import Circle, Contour, Edge
+from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point, polar
@@ -67,7 +67,7 @@ def bow_plate(bow: Bow) -> Plate:
 
 def chains_of(plate: Plate) -> tuple[Contour, ...]:
     """Outline and cuts as closed chains, outline first."""
-    return (plate.outline, *(c.contour() if isinstance(c, Circle) else c for c in plate.holes))
+    return (plate.outline, *(c.contour() for c in plate.holes))
 
 
 def pieces_of(solids: Sequence[Solid]) -> Pieces:
