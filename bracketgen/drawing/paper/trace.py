@@ -65,6 +65,10 @@ class PaperMap:
         """A closed chain on the paper; `chord_mm` is counted on the paper."""
         return tuple(self.point(p) for p in ring_points(cut, chord_mm / self.scale))
 
+    def edge(self, edge: Edge, chord_mm: float = 0.02) -> tuple[Point, ...]:
+        """An edge on the paper from end to end; `chord_mm` is counted on the paper."""
+        return tuple(map(self.point, (*edge_points(edge, chord_mm / self.scale), edge.end)))
+
     def box(self, box: Box) -> Box:
         """The upright box on the paper around a box of the model (quarter turns only)."""
         a, b = self.point(Point(box[0], box[1])), self.point(Point(box[2], box[3]))

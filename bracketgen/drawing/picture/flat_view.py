@@ -24,7 +24,7 @@ from bracketgen.drawing.picture.callouts import AIR_MM, Callout, Leader, Target,
 from bracketgen.drawing.picture.findings_list import Numbered
 from bracketgen.drawing.sheet import Label, Mark, Reading, Stroke, level_label
 from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, midpoint
+from bracketgen.geometry.point import Point
 
 #: Nothing is drawn larger than this many times its size.
 MOST_SCALE: Final = 5.0
@@ -149,7 +149,7 @@ def _letters(room: FreeRoom, groups: Sequence[HoleGroup], to_paper: PaperMap) ->
     outside: list[Callout] = []
     for group, flat_hole in holes:
         x0, y0, x1, y1 = to_paper.box(flat_hole.cut.bounds())
-        centre, radius = Point((x0 + x1) / 2, (y0 + y1) / 2), min(x1 - x0, y1 - y0) / 2
+        centre, radius = to_paper.point(flat_hole.stated_at), min(x1 - x0, y1 - y0) / 2
         width, height = label_size(group.letter, _LETTER_MM, Weight.BOLD)
         shows = f"letter of {flat_hole.hole.id}"
         box = (centre.x - width / 2, centre.y - height / 2, centre.x + width / 2, centre.y + height / 2)
@@ -195,7 +195,7 @@ def _group_callout(group: HoleGroup, to_paper: PaperMap) -> Callout:
     for flat_hole in group.holes:
         x0, y0, x1, y1 = to_paper.box(flat_hole.cut.bounds())
         edge = to_paper.ring(flat_hole.cut)
-        targets.append(Target(midpoint(Point(x0, y0), Point(x1, y1)), min(x1 - x0, y1 - y0) / 2, edge))
+        targets.append(Target(to_paper.point(flat_hole.stated_at), min(x1 - x0, y1 - y0) / 2, edge))
     away = min(t.radius_mm for t in targets) + 4.0
     return Callout(group.text, tuple(targets), _CALLOUT_MM, group.shows, away_mm=away)
 

@@ -24,7 +24,7 @@ from bracketgen.drawing.workshop.paper import scale_words, standard_scale
 from bracketgen.drawing.workshop.pens import BENDING, CENTRE, NARROW, VISIBLE
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, midpoint, polar
+from bracketgen.geometry.point import Point, polar
 
 #: Chords of curves stray at most this much on the paper.
 _CHORD_MM: Final = 0.003
@@ -151,15 +151,16 @@ def _shape(flat: Flat, to_paper: PaperMap) -> list[Mark]:
             marks.append(NARROW.line((to_paper.point(line.start), to_paper.point(line.end)), "mark line"))
     for hole in flat.holes:
         marks.append(VISIBLE.line(closed(to_paper.ring(hole.cut, _CHORD_MM)), f"hole {hole.hole.id}"))
-        marks += _cross(to_paper.box(hole.cut.bounds()))
+        marks += _cross(to_paper.point(hole.stated_at), to_paper.box(hole.cut.bounds()))
+        for edge in hole.hole.shape.scribed:
+            marks.append(CENTRE.line(to_paper.edge(edge.moved(hole.placement), _CHORD_MM), "centre"))
     marks += [VISIBLE.line(closed(to_paper.ring(c, _CHORD_MM)), "opening") for c in flat.openings]
     return [*marks, VISIBLE.line(closed(to_paper.ring(flat.outline, _CHORD_MM)), "outline")]
 
 
-def _cross(box: Box) -> list[Mark]:
-    x, y = (box[0] + box[2]) / 2, (box[1] + box[3]) / 2
-    level = (Point(box[0] - _BEYOND_MM, y), Point(box[2] + _BEYOND_MM, y))
-    upright = (Point(x, box[1] - _BEYOND_MM), Point(x, box[3] + _BEYOND_MM))
+def _cross(at: Point, box: Box) -> list[Mark]:
+    level = (Point(box[0] - _BEYOND_MM, at.y), Point(box[2] + _BEYOND_MM, at.y))
+    upright = (Point(at.x, box[1] - _BEYOND_MM), Point(at.x, box[3] + _BEYOND_MM))
     return [CENTRE.line(level, "centre"), CENTRE.line(upright, "centre")]
 
 
@@ -192,7 +193,7 @@ def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     x0, y0, x1, y1 = to_paper.box(named.hole.cut.bounds())
     radius = min(x1 - x0, y1 - y0) / 2
     edge = () if named.hole.hole.shape.bore_mm is not None else to_paper.ring(named.hole.cut)
-    target = Target(midpoint(Point(x0, y0), Point(x1, y1)), radius, edge)
+    target = Target(to_paper.point(named.hole.stated_at), radius, edge)
     shows = f"name of {named.hole.hole.id}"
     return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM,
                    smaller_mm=_SMALLER_MM, most_cost=UNSTRUCK_COST)  # fmt: skip
