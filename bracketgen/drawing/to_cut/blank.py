@@ -25,18 +25,28 @@ def chain_of(contour: Contour) -> Chain:
     return Chain(tuple((e.start.x, e.start.y, e.bulge) for e in edges), Closure.CLOSED, Layer.CUT)
 
 
+def items_of(cuts: Iterable[Cut]) -> tuple[list[Round], list[Chain]]:
+    """Circles, which a machine cuts as such, and everything else as closed chains."""
+    rounds: list[Round] = []
+    chains: list[Chain] = []
+    for cut in cuts:
+        if isinstance(cut, Circle):
+            rounds.append(Round(cut.centre.x, cut.centre.y, cut.radius))
+        else:
+            chains.append(chain_of(cut))
+    return rounds, chains
+
+
 def cut_sheet(flat: Flat, extras: Iterable[Extra] = ()) -> CutSheet:
     """Outline and holes at nominal size; marks and bend centre lines only on request."""
-    cuts: list[Cut] = flat.cuts()
-    rounds = tuple(Round(c.centre.x, c.centre.y, c.radius) for c in cuts if isinstance(c, Circle))
-    chains = [chain_of(flat.outline), *(chain_of(c) for c in cuts if isinstance(c, Contour))]
+    rounds, chains = items_of([flat.outline, *flat.cuts()])
     wanted = set(extras)
     if Extra.MARKS in wanted:
         for panel in flat.part.panels:
             chains += [_line(mark.moved(flat.placements[panel.id]), Layer.MARK) for mark in panel.marks]
     if Extra.BENDS in wanted:
         chains += [_line(strip.centre_line, Layer.BEND) for strip in flat.strips]
-    return CutSheet(flat.part.name, rounds, tuple(chains))
+    return CutSheet(flat.part.name, tuple(rounds), tuple(chains))
 
 
 def _line(line: Line, layer: Layer) -> Chain:

@@ -9,9 +9,9 @@ from bracketgen.drawing.paper.free_room import FreeRoom, Near
 from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
 from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
 from bracketgen.drawing.sheet import Fill, Label, Mark, Sheet, Stroke, level_label
-from bracketgen.drawing.to_cut.blank import chain_of
+from bracketgen.drawing.to_cut.blank import items_of
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
-from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.scratch import Side, scratch_points
@@ -37,13 +37,9 @@ def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str) -> CutSheet:
     chains: list[Chain] = []
     for one in filled.lying:
         outline, inner = cuts[one.piece.name]
-        chains.append(chain_of(outline.moved(one.placement)))
-        for cut in inner:
-            moved = cut.moved(one.placement)
-            if isinstance(moved, Circle):
-                rounds.append(Round(moved.centre.x, moved.centre.y, moved.radius))
-            else:
-                chains.append(chain_of(moved))
+        own = items_of(cut.moved(one.placement) for cut in (outline, *inner))
+        rounds += own[0]
+        chains += own[1]
     return CutSheet(name, tuple(rounds), tuple(chains))
 
 
