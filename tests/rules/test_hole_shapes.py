@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import math
 import pkgutil
@@ -14,6 +15,7 @@ import shapely
 from described import plate as described_plate
 from parts import plate
 from rule_cases import flattened, said, sampled, slot
+from source_tree import modules
 from template_reading import crossings, joined
 
 import bracketgen.part
@@ -231,3 +233,30 @@ def test_the_end_of_a_turned_slot_is_judged_by_the_rule_for_slots(distance: floa
     for f in findings:
         assert f.measured == pytest.approx(distance, abs=1e-9)
         assert f.at_mm == pytest.approx((8 * math.cos(math.radians(30)), 4.0), abs=1e-9)
+
+
+# -- nobody looks which kind it is
+
+
+def looks_at_a_kind(tree: ast.AST, names: set[str]) -> list[int]:
+    """Lines that test what a thing is by a kind's class, or read the kind's word of a shape."""
+    found = []
+    for node in ast.walk(tree):
+        match node:
+            case ast.Call(ast.Name("isinstance"), [_, kind]) if names & {
+                str(getattr(n, "id", "")) for n in ast.walk(kind)
+            }:
+                found.append(node.lineno)
+            case ast.MatchClass(ast.Name(name)) if name in names:
+                found.append(node.lineno)
+            case ast.Attribute(ast.Attribute(_, "shape") | ast.Name("shape"), "kind"):
+                found.append(node.lineno)
+    return found
+
+
+def test_nobody_looks_which_kind_a_hole_is() -> None:
+    names = {k.__name__ for k in kinds()}
+    tests = ("isinstance(h, Slot)", "isinstance(h, (RoundHole, int))", "h.shape.kind == 'slot'", "shape.kind")
+    assert all(looks_at_a_kind(ast.parse(t), names) == [1] for t in tests)
+    assert looks_at_a_kind(ast.parse("match h:\n    case Slot():\n        h"), names) == [2]
+    assert [f"{m.path.name}:{n}" for m in modules() for n in looks_at_a_kind(m.tree, names)] == []
