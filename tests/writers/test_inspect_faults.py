@@ -10,8 +10,8 @@ import pytest
 from faulty_dxf import CLEAN, FAULTS, Faulty
 from faulty_plate import AREA, VERSIONS, Plate
 
-from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.standards.machines import process
+from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
 from bracketgen.writers.mending.mend import mend
 from bracketgen.writers.readback.file_unit import MM

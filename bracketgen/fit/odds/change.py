@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.odds.draws import across_axes, hole_of
+from bracketgen.fit.odds.draws import hole_of
 from bracketgen.fit.odds.trial import HolePlay
 from bracketgen.fit.seating.mates import own_play_mm
 from bracketgen.fit.seating.placed import Bolted, Placed
