@@ -157,7 +157,7 @@ def _site_files(made: Made) -> dict[str, bytes]:
     """The picture and the model of a part in its place; none without a site."""
     if made.place is None:
         return {}
-    from bracketgen.drawing.site.site_pages import site_meshes, site_page, site_up
+    from bracketgen.drawing.site.site_sheet import site_meshes, site_page, site_up
     from bracketgen.writers.models.glb import glb_bytes
     from bracketgen.writers.png import png_bytes
 
@@ -168,7 +168,7 @@ def _site_files(made: Made) -> dict[str, bytes]:
 
 def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     """The folded part alone. Raises GeometryFault."""
-    from bracketgen.drawing.model.folded_model import FACETS, folded_model
+    from bracketgen.drawing.solid.mesh import FACETS, folded_model
     from bracketgen.writers.models.glb import glb_bytes
     from bracketgen.writers.models.step import step_bytes
     from bracketgen.writers.models.stl import stl_bytes

@@ -12,7 +12,7 @@ from printed_models import open_sides, read_3mf, read_stl
 from site_parts import PLATE as PLACED
 from test_cli_site import TRUCK, put
 
-from bracketgen.drawing.model.skin_mesh import CHORD_MM
+from bracketgen.drawing.solid.mesh import CHORD_MM
 from bracketgen.pipeline import USUAL_OUTPUTS, Outputs
 
 MODELS = "step,stl,3mf,glb"

@@ -16,9 +16,8 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.model.brep import skin_of
-from bracketgen.drawing.model.mesh_of import part_meshes
-from bracketgen.drawing.model.skin_box import skin_size_mm
+from bracketgen.drawing.solid.skin import skin_of
+from bracketgen.drawing.solid.solid_mesh import part_meshes
 from bracketgen.geometry.contour import Circle
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.point import Point
@@ -162,7 +161,7 @@ def test_faults_of_a_job_file_are_told(tmp_path: Path, wrong: str, said: str) ->
 @pytest.mark.parametrize("shape", ["hanger-bracket", "hat-bridge", "beacon-spider", "filter-mount"])
 def test_the_folded_size_is_that_of_a_fine_mesh(shape: str) -> None:
     way = whole_way((SHAPES / f"{shape}.toml").read_text(encoding="utf-8"), str(SHAPES))
-    size = skin_size_mm(skin_of(way.folded))
+    size = skin_of(way.folded).size_mm
     points = [p for m in part_meshes(way.folded, Frame(), (0, 0, 0), chord_mm=0.01) for p in m.points]
     for i in range(3):
         assert size[i] == pytest.approx(max(p[i] for p in points) - min(p[i] for p in points), abs=0.03)
@@ -170,5 +169,5 @@ def test_the_folded_size_is_that_of_a_fine_mesh(shape: str) -> None:
 
 def test_a_round_end_counts_beyond_its_corners() -> None:
     # A disc of 50 mm, in 3 mm sheet: no corner of it need lie at its sides.
-    size = skin_size_mm(skin_of(fold(plate_of(Circle(Point(0, 0), 25.0).contour(), []))))
+    size = skin_of(fold(plate_of(Circle(Point(0, 0), 25.0).contour(), []))).size_mm
     assert size == pytest.approx((50.0, 50.0, 3.0))

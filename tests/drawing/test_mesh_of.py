@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from preview_parts import KINDS, worked
 
 from bracketgen.bending.fold import folded_volume_mm3
-from bracketgen.drawing.model.mesh_of import PATCH_THICK_MM, part_meshes, solid_mesh
-from bracketgen.drawing.model.model3d import Mesh
+from bracketgen.drawing.solid.mesh import Mesh
+from bracketgen.drawing.solid.solid_mesh import PATCH_THICK_MM, part_meshes, solid_mesh
 from bracketgen.errors import GeometryFault
 from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.fit.near.metal import metal_solids

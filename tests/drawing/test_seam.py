@@ -9,9 +9,8 @@ import pytest
 from parts import plate
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.model.brep import Flatness, open_rims, skin_of
-from bracketgen.drawing.model.seam import marked_outline, seam_of, tangents_of
-from bracketgen.drawing.model.skin_mesh import skin_mesh
+from bracketgen.drawing.solid.mesh import skin_mesh
+from bracketgen.drawing.solid.skin import Plane, marked_outline, seam_of, skin_of, tangents_of
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
 from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
@@ -87,7 +86,7 @@ def test_the_skin_closes_round_what_overhangs(
     name: str, base: Contour, child: Contour, less: float, radius: float, way: Way
 ) -> None:
     skin = skin_of(fold(angle(base, child, way, radius)))
-    assert open_rims(skin) == []
+    assert skin.open_rims() == []
     mesh = skin_mesh(skin, name, (0, 0, 0), chord_mm=1e-4)
     assert mesh.open_edges() == []
     whole = T * (60 * 40 + 60 * 30) + 60 * math.pi / 4 * ((radius + T) ** 2 - radius**2)
@@ -98,7 +97,7 @@ def test_what_overhangs_has_a_wall_of_its_own() -> None:
     # Two faces, their outer walls (5 + 3), the strip's two rounds and two ends, and the wall over the notch.
     skin = skin_of(fold(angle(NOTCHED_BASE, WHOLE_CHILD, Way.UP, 4.0)))
     assert len(skin.faces) == 4 + 5 + 3 + 4 + 1
-    walls = [f for f in skin.faces if isinstance(f.surface, Flatness) and f.surface.origin[1] == 40.0]
+    walls = [f for f in skin.faces if isinstance(f.surface, Plane) and f.surface.origin[1] == 40.0]
     (wall,) = [f for f in walls if f.surface.normal == pytest.approx((0.0, -1.0, 0.0))]
     corners = {skin.corners[n] for rim, _ in wall.loops[0] for n in (skin.rims[rim].start, skin.rims[rim].end)}
     assert corners == {(0.0, 40.0, 0.0), (10.0, 40.0, 0.0), (0.0, 40.0, -3.0), (10.0, 40.0, -3.0)}

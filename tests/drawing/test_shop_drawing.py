@@ -20,9 +20,10 @@ from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.sheet import Label, Sheet, Stroke
 from bracketgen.drawing.shop_drawing import Paper, shop_drawing
+from bracketgen.drawing.solid.line_view import line_view
+from bracketgen.drawing.solid.skin import skin_of
+from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT
 from bracketgen.drawing.workshop.bend_table import bend_table
-from bracketgen.drawing.workshop.extent import reach
-from bracketgen.drawing.workshop.line_view import ABOVE, FRONT, RIGHT, line_view
 from bracketgen.drawing.workshop.pens import HIDDEN, VISIBLE
 from bracketgen.findings import Finding
 from bracketgen.geometry.contour import Circle, box_contour
@@ -169,7 +170,7 @@ def test_the_views_are_true_at_the_stated_scale(name: str) -> None:
     """Held against all corners of finely traced plates and bends in space, on the paper."""
     folded = part(name)[1]
     scale = scale_of(pages(name)[1])
-    x, y, z = ((b - a) * scale for a, b in (reach(folded, w) for w in ((1.0, 0, 0), (0, 1.0, 0), (0, 0, 1.0))))
+    x, y, z = ((b - a) * scale for a, b in (skin_of(folded).reach(w) for w in ((1.0, 0, 0), (0, 1.0, 0), (0, 0, 1.0))))
     drawn = [*where(name, Paper.A4, 1, "visible edge"), *where(name, Paper.A4, 1, "hidden edge")]
     box = box_of(drawn)
     split = max(d.box[1] for d in drawn)
@@ -203,9 +204,9 @@ def test_the_reach_of_a_bent_strip_by_hand(turn: float, way: Way) -> None:
         if turn > 90.0:
             points.append((40.0 + radius, 5.0))
     ys, hs = zip(*points, strict=True)
-    assert reach(folded, (0.0, 1.0, 0.0)) == pytest.approx((min(ys), max(ys)), abs=1e-9)
+    assert skin_of(folded).reach((0.0, 1.0, 0.0)) == pytest.approx((min(ys), max(ys)), abs=1e-9)
     low, high = (min(hs), max(hs)) if way is Way.UP else (-3.0 - max(hs), -3.0 - min(hs))
-    assert reach(folded, (0.0, 0.0, 1.0)) == pytest.approx((low, high), abs=1e-9)
+    assert skin_of(folded).reach((0.0, 0.0, 1.0)) == pytest.approx((low, high), abs=1e-9)
 
 
 @pytest.mark.parametrize("way", list(Way))
@@ -215,7 +216,7 @@ def test_the_reach_of_a_second_bend_that_begins_on_a_slope(way: Way) -> None:
     a = math.radians(50.0)
     # The second centre lies one leg further along the slope; the outer arc reaches R + t beyond it.
     most = 40.0 + 30.0 * math.cos(a) + 5.0 * math.sin(a) - 5.0 * math.sin(a) + 8.0
-    assert reach(folded, (0.0, 1.0, 0.0)) == pytest.approx((0.0, most), abs=1e-9)
+    assert skin_of(folded).reach((0.0, 1.0, 0.0)) == pytest.approx((0.0, most), abs=1e-9)
 
 
 def radii_at(chains: tuple[tuple[tuple[float, float], ...], ...], centre: tuple[float, float]) -> set[float]:
@@ -231,11 +232,11 @@ def test_what_lies_behind_metal_is_dashed() -> None:
                                      {0: [round_hole("near", 30.0, 20.0, 8.0)],
                                       2: [round_hole("far", 30.0, 20.0, 14.0)]}))  # fmt: skip
     # The first panel is a leg: it lies flat, so the far leg hangs above it; look from above and from below.
-    view = line_view(folded, ABOVE, 0.01)
+    view = line_view(skin_of(folded), ABOVE, 0.01)
     assert radii_at(view.visible, (30.0, 20.0)) >= {7.0}
     # Through the upper hole of 7 mm radius the lower one of 4 mm radius is in sight, so nothing of it is dashed.
     assert 4.0 in radii_at(view.visible, (30.0, 20.0)) and 4.0 not in radii_at(view.hidden, (30.0, 20.0))
-    front = line_view(folded, FRONT, 0.01)
+    front = line_view(skin_of(folded), FRONT, 0.01)
     # The web between the legs stands behind the free ends of both: in front view its face is in sight between them.
     assert front.bounds_mm == pytest.approx((0.0, -3.0, 60.0, 3.0 + 50.0 + 3.0 + 3.0), abs=1e-9)
     assert flat.strips
@@ -245,7 +246,7 @@ def test_a_small_hole_above_hides_the_larger_one_below() -> None:
     _, folded = worked(strip_part("channel", 60.0, (40.0, 50.0, 40.0), ((90.0, Way.UP, 3.0), (90.0, Way.UP, 3.0)),
                                   {0: [round_hole("below", 30.0, 20.0, 14.0)],
                                    2: [round_hole("above", 30.0, 20.0, 8.0)]}))  # fmt: skip
-    view = line_view(folded, ABOVE, 0.01)
+    view = line_view(skin_of(folded), ABOVE, 0.01)
     assert radii_at(view.visible, (30.0, 20.0)) == {4.0}
     assert radii_at(view.hidden, (30.0, 20.0)) == {7.0}
 
@@ -253,7 +254,7 @@ def test_a_small_hole_above_hides_the_larger_one_below() -> None:
 def test_an_angle_from_the_side_is_its_profile() -> None:
     """Seen along the bend nothing is hidden but holes: two arcs of R and R + t, and straight lines."""
     _, folded = worked(replace(l_bracket(), panels=tuple(replace(p, holes=()) for p in l_bracket().panels)))
-    view = line_view(folded, RIGHT, 0.001)
+    view = line_view(skin_of(folded), RIGHT, 0.001)
     assert view.hidden == ()
     centre = (45.0, 4.0)
     assert {r for c in view.visible for p in c for r in [round(math.dist(p, centre), 2)] if

@@ -11,17 +11,29 @@ import pytest
 from sheet_reading import middle, outside, overlaps, texts
 from site_scenes import CASES, PART, Case, flat_case, gap
 
-from bracketgen.drawing.model.mesh_of import solid_mesh
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
-from bracketgen.drawing.site.gap_words import VERDICT_COLOUR, VERDICT_LINE, short_words, verdict_word, whole_words
+from bracketgen.drawing.site.gaps import (
+    MOST_CLEAR,
+    MOST_MARKED,
+    SEVERITY_COLOUR,
+    SEVERITY_LINE,
+    GapMark,
+    Severity,
+    marked,
+    severity_word,
+    short_words,
+    whole_words,
+    worst_first,
+)
 from bracketgen.drawing.site.looking import from_above
-from bracketgen.drawing.site.scene import MOST_CLEAR, MOST_MARKED, GapMark, Role, Verdict, marked, worst_first
-from bracketgen.drawing.site.site_view import site_sheet
-from bracketgen.drawing.solid.silhouette import belt, cropped, inside, outer_dashes
-from bracketgen.drawing.solid.viewpoint import dot
+from bracketgen.drawing.site.site_sheet import site_sheet
+from bracketgen.drawing.site.things import Relation
+from bracketgen.drawing.site.view import belt, cropped, inside, outer_dashes
+from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.fit.near.gaps.solids import Gap3
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.vector import dot
 from bracketgen.writers.png import png_bytes
 
 
@@ -45,19 +57,19 @@ def test_every_gap_stands_in_both_views_and_in_the_list(name: str) -> None:
     case, sheet = CASES[name](), sheet_of(name)
     ordered = worst_first(case.gaps)
     in_views = dict(marked(ordered))
-    assert {n for n, g in enumerate(ordered, 1) if g.verdict is not Verdict.CLEAR} <= in_views.keys()
+    assert {n for n, g in enumerate(ordered, 1) if g.severity is not Severity.CLEAR} <= in_views.keys()
     for number, mark in enumerate(ordered, 1):
         labels = [m for m in sheet.showing(f"gap {number}") if isinstance(m, Label)]
         said = [m.text for m in labels]
         assert said.count(short_words(number, mark)) == (2 if number in in_views else 0)
         assert whole_words(mark) in " ".join(said)
-        assert {m.colour for m in labels} <= {VERDICT_COLOUR[mark.verdict], (30, 34, 40)}
+        assert {m.colour for m in labels} <= {SEVERITY_COLOUR[mark.severity], (30, 34, 40)}
 
 
 def test_which_gaps_are_marked() -> None:
     near = Gap3(1.0, (0.0, 0.0, 0.0), (1.0, 0.0, 0.0))
-    clear, touching = GapMark("a", "b", near, 0.5, Verdict.CLEAR), GapMark("a", "b", near, 0.0, Verdict.CLEAR)
-    failing = GapMark("a", "b", near, 5.0, Verdict.FAIL)
+    clear, touching = GapMark("a", "b", near, 0.5, Severity.CLEAR), GapMark("a", "b", near, 0.0, Severity.CLEAR)
+    failing = GapMark("a", "b", near, 5.0, Severity.FAIL)
     assert [n for n, _ in marked([touching, *[clear] * 9])] == list(range(2, 2 + MOST_CLEAR))
     assert [n for n, _ in marked([failing] * 3 + [clear] * 9)] == [1, 2, 3, 4]
     assert len(marked([failing] * 9 + [clear])) == MOST_MARKED
@@ -65,9 +77,9 @@ def test_which_gaps_are_marked() -> None:
 
 def test_words_of_gaps() -> None:
     far = Gap3(6.24, (0.0, 0.0, 0.0), (6.24, 0.0, 0.0))
-    marks = [GapMark("part", "pipe", far, 25.0, Verdict.FAIL), GapMark("part", "pipe", far, 6.0, Verdict.WARN),
-             GapMark("part", "pipe", far, 3.0, Verdict.CLEAR), GapMark("part", "pipe", far, None, Verdict.FAIL),
-             GapMark("part", "pipe", replace(far, mm=-4.0), 5.0, Verdict.FAIL)]  # fmt: skip
+    marks = [GapMark("part", "pipe", far, 25.0, Severity.FAIL), GapMark("part", "pipe", far, 6.0, Severity.WARN),
+             GapMark("part", "pipe", far, 3.0, Severity.CLEAR), GapMark("part", "pipe", far, None, Severity.FAIL),
+             GapMark("part", "pipe", replace(far, mm=-4.0), 5.0, Severity.FAIL)]  # fmt: skip
     assert [short_words(1, m) for m in marks] == [
         "1  6.2 of 25 mm TOO NEAR", "1  6.2 of 6 mm JUST", "1  6.2 of 3 mm clear", "1  6.2 of ? mm NOT KNOWN",
         "1  0 of 5 mm THEY MEET",
@@ -80,7 +92,7 @@ def test_words_of_gaps() -> None:
 
 def test_the_worst_gap_comes_first_and_tops_the_sheet() -> None:
     case = CASES["filter_case"]()
-    assert [m.verdict for m in worst_first(case.gaps)][:3] == [Verdict.FAIL, Verdict.WARN, Verdict.CLEAR]
+    assert [m.severity for m in worst_first(case.gaps)][:3] == [Severity.FAIL, Severity.WARN, Severity.CLEAR]
     said = [m.text for m in sheet_of("filter_case").showing("least margin") if isinstance(m, Label)]
     # The cartridge stands 183.25 - 163 = 20.25 mm off the pipe; 25 are needed.
     assert said == ["4.8 mm too near", "6 gaps looked at"]
@@ -105,11 +117,11 @@ def seen_without_green(colour: Colour) -> tuple[float, float, float]:
 
 
 def test_verdicts_differ_for_the_colour_blind_and_in_grey() -> None:
-    for a, b in itertools.combinations(Verdict, 2):
-        p, q = (seen_without_green(VERDICT_COLOUR[v]) for v in (a, b))
+    for a, b in itertools.combinations(Severity, 2):
+        p, q = (seen_without_green(SEVERITY_COLOUR[v]) for v in (a, b))
         # As seen, after the eye's own curve; 0.1 is some ten steps that an eye just tells apart.
         assert math.dist([max(0.0, c) ** (1 / 2.2) for c in p], [max(0.0, c) ** (1 / 2.2) for c in q]) > 0.1
-        assert VERDICT_LINE[a] != VERDICT_LINE[b]
+        assert SEVERITY_LINE[a] != SEVERITY_LINE[b]
 
 
 @pytest.mark.parametrize("name", CASES)
@@ -117,7 +129,7 @@ def test_all_that_is_near_is_named_or_said_to_be_out_of_view(name: str) -> None:
     case, sheet = CASES[name](), sheet_of(name)
     said = texts(sheet)
     for shown in case.shown:
-        if shown.role is not Role.BOLT:
+        if shown.relation is not Relation.BOLT:
             assert shown.name in said, shown.name
     assert sum(label.text == "the part" for label in sheet.labels) == 2
 
@@ -126,7 +138,7 @@ def test_the_room_of_moving_things_is_dashed() -> None:
     for name in CASES:
         for shown in CASES[name]().shown:
             marks = [m for m in sheet_of(name).showing(shown.name) if isinstance(m, Stroke)]
-            if shown.role is Role.ENVELOPE:
+            if shown.relation is Relation.ENVELOPE:
                 dashes = [m for m in marks if m.width_mm == 0.35]
                 assert dashes and all(m.points[0].distance(m.points[1]) < 1.7 for m in dashes)
 
@@ -160,7 +172,7 @@ def test_the_plan_is_not_mirrored_and_its_bar_is_true() -> None:
     here, there = sorted(heads, key=lambda p: -p.x)[0], sorted(heads, key=lambda p: p.x)[0]
     bar = next(m for m in plan_marks(sheet, "scale bar") if isinstance(m, Stroke))
     scale = (max(p.x for p in bar.points) - min(p.x for p in bar.points)) / 100.0
-    assert arrow.colour == VERDICT_COLOUR[Verdict.WARN]
+    assert arrow.colour == SEVERITY_COLOUR[Severity.WARN]
     # From (-20, 8) on the part to (-56, 22) on the loom, x and z of the site.
     assert (here.x - there.x) / scale == pytest.approx(36.0, abs=0.1)
     assert (here.y - there.y) / scale == pytest.approx(14.0, abs=0.1)
@@ -176,7 +188,7 @@ def test_many_gaps_and_long_names() -> None:
     assert overlaps(sheet) == []
     assert outside(sheet) == []
     more = next(label.text for label in sheet.labels if label.text.startswith("and "))
-    heads = [f"{i}  {verdict_word(m)}" for i, m in enumerate(worst_first(gaps), 1)]
+    heads = [f"{i}  {severity_word(m)}" for i, m in enumerate(worst_first(gaps), 1)]
     listed = [h for h in heads if h in {label.text for label in sheet.labels}]
     assert listed == heads[: len(listed)] and len(listed) >= 2
     assert more == f"and {24 - len(listed)} more, see the printed summary"

@@ -11,7 +11,7 @@ from test_span_story import PIPE, SITE
 
 from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Fill, Label
-from bracketgen.drawing.site.span_view import span_sheet
+from bracketgen.drawing.site.span_sheet import span_sheet
 from bracketgen.fit.span.practice import Practice
 from bracketgen.fit.span.span import Wish, span
 

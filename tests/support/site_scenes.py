@@ -11,7 +11,8 @@ from parts import l_part, plate, round_hole, stock
 from preview_parts import rounded
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.site.scene import GapMark, Role, Shown, Verdict
+from bracketgen.drawing.site.gaps import GapMark, Severity
+from bracketgen.drawing.site.things import Relation, Thing
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Gap3, Wall
 from bracketgen.fit.seating.placed import Bolted, Placed, Touching
 from bracketgen.geometry.contour import box_contour
@@ -27,7 +28,7 @@ class Case:
     """What `site_sheet` is given."""
 
     placed: Placed
-    shown: tuple[Shown, ...]
+    shown: tuple[Thing, ...]
     gaps: tuple[GapMark, ...]
     title: str
     down: Vector = (0.0, -1.0, 0.0)
@@ -62,10 +63,10 @@ def _corner(a: Vector, b: Vector, c: Vector, steps: int, radius: float) -> list[
 
 def gap(a: str, b: str, here: Vector, there: Vector, required: float | None, meets: float = 0.0) -> GapMark:
     mm = -meets if meets else math.dist(here, there)
-    verdict = Verdict.FAIL if required is None or mm < required else Verdict.CLEAR
+    severity = Severity.FAIL if required is None or mm < required else Severity.CLEAR
     if required is not None and 0.0 <= mm - required < 3.0:
-        verdict = Verdict.WARN
-    return GapMark(a, b, Gap3(mm, here, there), required, verdict)
+        severity = Severity.WARN
+    return GapMark(a, b, Gap3(mm, here, there), required, severity)
 
 
 def bolted(panel: str, mate: str, size: str, at: Vector, axis: Vector) -> Bolted:
@@ -98,20 +99,21 @@ def filter_case() -> Case:
     heads = tuple(head_of(10.0 if b[2] == "M10" else 8.0, b[3], b[4]) for b in bolts)
     cartridge = Drum((31.0, 23.4, 120.0), (31.0, -111.6, 120.0), 43.0)
     shown = (
-        Shown("bolts", "metal", heads, Role.BOLT),
-        Shown("filter head", "fuel", (Block(Frame((31.0, 50.9, 120.0)), (45.0, 27.5, 25.0)),), Role.CARRIED),
-        Shown("cartridge", "fuel", (cartridge,), Role.CARRIED),
-        Shown("cartridge taken off", "fuel", (Drum((31.0, 23.4, 120.0), (31.0, -141.6, 120.0), 43.0),), Role.ENVELOPE),
-        Shown("charge-air pipe", "air",
+        Thing("bolts", "metal", heads, Relation.BOLT),
+        Thing("filter head", "fuel", (Block(Frame((31.0, 50.9, 120.0)), (45.0, 27.5, 25.0)),), Relation.CARRIED),
+        Thing("cartridge", "fuel", (cartridge,), Relation.CARRIED),
+        Thing("cartridge taken off", "fuel", (Drum((31.0, 23.4, 120.0), (31.0, -141.6, 120.0), 43.0),),
+              Relation.ENVELOPE),
+        Thing("charge-air pipe", "air",
               pipe(((-260.0, -10.0, 221.0), (70.0, -10.0, 221.0), (240.0, -130.0, 190.0)), 63.5, 12, 95.0)),
-        Shown("charge-air pipe rocking", "air",
+        Thing("charge-air pipe rocking", "air",
               pipe(((-260.0, -10.0, 221.0), (70.0, -10.0, 221.0), (240.0, -130.0, 190.0)), 75.5, 6, 95.0),
-              Role.ENVELOPE),
-        Shown("fuel line", "fuel", pipe(((-200.0, -48.0, 20.0), (260.0, -48.0, 20.0)), 10.0)),
-        Shown("wiring loom", "wire",
+              Relation.ENVELOPE),
+        Thing("fuel line", "fuel", pipe(((-200.0, -48.0, 20.0), (260.0, -48.0, 20.0)), 10.0)),
+        Thing("wiring loom", "wire",
               pipe(((-70.0, 150.0, 30.0), (-64.0, 40.0, 24.0), (-64.0, -140.0, 24.0)), 16.0, 5, 40.0)),
-        Shown("cross member", "metal", (Block(Frame((30.0, 190.0, -20.0)), (250.0, 30.0, 40.0)),)),
-        Shown("rail web", "metal", (Wall((0.0, 0.0, -55.0), (0.0, 0.0, 1.0)),)),
+        Thing("cross member", "metal", (Block(Frame((30.0, 190.0, -20.0)), (250.0, 30.0, 40.0)),)),
+        Thing("rail web", "metal", (Wall((0.0, 0.0, -55.0), (0.0, 0.0, 1.0)),)),
     )  # fmt: skip
     gaps = (
         gap("cartridge", "charge-air pipe rocking", (31.0, -10.0, 163.0), (31.0, -10.0, 183.25), 25.0),
@@ -138,13 +140,13 @@ def hanger_case() -> Case:
     placed = Placed(fold(part), frame, tuple(bolted("base", k, "M8", at, out) for k, at in old.items()), Frame())
     hot = pipe(((-1350.0, -130.0, 30.0), (-900.0, -205.0, 48.0), (430.0, -205.0, 48.0)), 54.0, 8, 120.0)
     shown = (
-        Shown("rubber", "rubber", (Block(Frame((36.0, -95.0, 48.0)), (20.0, 20.0, 15.0)),), Role.CARRIED),
-        Shown("exhaust pipe", "exhaust", hot),
-        Shown("exhaust pipe hot and swinging", "exhaust",
-              pipe(((-900.0, -205.0, 48.0), (440.0, -205.0, 48.0)), 70.0), Role.ENVELOPE),
-        Shown("silencer", "exhaust", (Drum((430.0, -205.0, 48.0), (810.0, -205.0, 48.0), 75.0),)),
-        Shown("brake pipe", "brake", pipe(((-400.0, 46.0, 14.0), (500.0, 46.0, 14.0)), 6.0)),
-        Shown("old stay", "metal", pipe(((-30.0, -40.0, 30.0), (130.0, -40.0, 30.0)), 12.0)),
+        Thing("rubber", "rubber", (Block(Frame((36.0, -95.0, 48.0)), (20.0, 20.0, 15.0)),), Relation.CARRIED),
+        Thing("exhaust pipe", "exhaust", hot),
+        Thing("exhaust pipe hot and swinging", "exhaust",
+              pipe(((-900.0, -205.0, 48.0), (440.0, -205.0, 48.0)), 70.0), Relation.ENVELOPE),
+        Thing("silencer", "exhaust", (Drum((430.0, -205.0, 48.0), (810.0, -205.0, 48.0), 75.0),)),
+        Thing("brake pipe", "brake", pipe(((-400.0, 46.0, 14.0), (500.0, 46.0, 14.0)), 6.0)),
+        Thing("old stay", "metal", pipe(((-30.0, -40.0, 30.0), (130.0, -40.0, 30.0)), 12.0)),
     )  # fmt: skip
     gaps = (
         gap("rubber", "exhaust pipe hot and swinging", (36.0, -115.0, 48.0), (36.0, -170.0, 48.0), 50.0),
@@ -166,10 +168,10 @@ def flat_case() -> Case:
     placed = Placed(fold(part), Frame((-15.0, -15.0, 4.0)), bolts, Frame())
     can = Drum((44.0, 100.0, 49.0), (44.0, 230.0, 49.0), 38.0)
     shown = (
-        Shown("can", "oil", (can,), Role.CARRIED),
-        Shown("can lifted out", "oil", (Drum((44.0, 100.0, 49.0), (44.0, 290.0, 49.0), 38.0),), Role.ENVELOPE),
-        Shown("bonnet", "metal", (Wall((0.0, 330.0, 0.0), (0.0, -1.0, 0.0)),)),
-        Shown("heater hose", "coolant",
+        Thing("can", "oil", (can,), Relation.CARRIED),
+        Thing("can lifted out", "oil", (Drum((44.0, 100.0, 49.0), (44.0, 290.0, 49.0), 38.0),), Relation.ENVELOPE),
+        Thing("bonnet", "metal", (Wall((0.0, 330.0, 0.0), (0.0, -1.0, 0.0)),)),
+        Thing("heater hose", "coolant",
               pipe(((-140.0, 30.0, 60.0), (-70.0, 120.0, 62.0), (-60.0, 260.0, 40.0)), 28.0, 6, 60.0)),
     )  # fmt: skip
     gaps = (

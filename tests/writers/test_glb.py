@@ -16,9 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from preview_parts import l_bracket, worked
 
-from bracketgen.drawing.model.mesh_of import part_meshes, solid_mesh
-from bracketgen.drawing.model.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
+from bracketgen.drawing.solid.mesh import Finish, Mesh
+from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.writers.models.glb import glb_bytes, write_glb

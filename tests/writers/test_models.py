@@ -16,9 +16,7 @@ from random_trees import random_tree
 from sample_parts import SHAPES, sample_texts
 
 from bracketgen.bending.fold import fold, folded_volume_mm3
-from bracketgen.drawing.model.folded_model import folded_model
-from bracketgen.drawing.model.model3d import Mesh
-from bracketgen.drawing.model.skin_mesh import CHORD_MM, pieces_of
+from bracketgen.drawing.solid.mesh import CHORD_MM, Mesh, folded_model, pieces_of
 from bracketgen.errors import GeometryFault, InputFaults, WriteFault
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import box_contour, closed_chain
@@ -153,7 +151,7 @@ def test_pieces_of_an_arc_keep_the_chord_error(radius: float, chord: float) -> N
 
 
 def test_coarser_chords_give_fewer_facets() -> None:
-    from bracketgen.drawing.model.skin_mesh import skin_mesh
+    from bracketgen.drawing.solid.mesh import skin_mesh
 
     skin = folded_model(fold(l_part(inside_radius=4.0)), "l").skin
     counts = [len(skin_mesh(skin, "l", (0, 0, 0), chord_mm=c).triangles) for c in (0.001, 0.02, 1.0)]

@@ -14,7 +14,7 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.bending.fold import fold, folded_volume_mm3
-from bracketgen.drawing.model.brep import Flatness, Roundness, Skin, open_rims, skin_of
+from bracketgen.drawing.solid.skin import Cylinder, Plane, Skin, skin_of
 from bracketgen.errors import InputFaults, WriteFault
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.bend import Way
@@ -35,16 +35,16 @@ def test_a_plate_with_a_hole_has_eight_faces() -> None:
 @pytest.mark.parametrize("turn", [30.0, 90.0, 135.0])
 def test_a_bend_has_two_true_cylinders(way: Way, turn: float) -> None:
     skin = skin_of(fold(l_part(inside_radius=4.0, turn_deg=turn, way=way)))
-    rounds = [f.surface for f in skin.faces if isinstance(f.surface, Roundness)]
+    rounds = [f.surface for f in skin.faces if isinstance(f.surface, Cylinder)]
     assert sorted((r.radius, r.hollow) for r in rounds) == [(4.0, True), (7.0, False)]
-    assert sum(isinstance(f.surface, Flatness) for f in skin.faces) == 4 + 6 + 2
-    assert not open_rims(skin)
+    assert sum(isinstance(f.surface, Plane) for f in skin.faces) == 4 + 6 + 2
+    assert not skin.open_rims()
 
 
 def test_a_sharp_bend_has_no_inner_cylinder() -> None:
     skin = skin_of(fold(l_part(inside_radius=0.0)))
-    assert [f.surface.radius for f in skin.faces if isinstance(f.surface, Roundness)] == [3.0]
-    assert not open_rims(skin)
+    assert [f.surface.radius for f in skin.faces if isinstance(f.surface, Cylinder)] == [3.0]
+    assert not skin.open_rims()
 
 
 def test_an_open_skin_is_refused() -> None:
@@ -93,7 +93,7 @@ def _skins(seeds: Iterable[int]) -> list[tuple[str, Skin, float]]:
 def test_skins_of_random_trees_and_all_shapes_are_closed() -> None:
     skins = _skins({*range(150), *OVERHANGS})
     assert len(skins) > 150
-    assert [name for name, skin, _ in skins if open_rims(skin)] == []
+    assert [name for name, skin, _ in skins if skin.open_rims()] == []
 
 
 @pytest.mark.oracle

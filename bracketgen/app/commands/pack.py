@@ -95,8 +95,7 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     """One part into the pack, unless it failed. Raises InputFaults, WriteFault."""
     from bracketgen.app.commands.make import model_faults
     from bracketgen.app.outcome import Outcome
-    from bracketgen.drawing.model.folded_model import folded_model
-    from bracketgen.drawing.model.skin_box import skin_size_mm
+    from bracketgen.drawing.solid.mesh import folded_model
     from bracketgen.shop.hardware import hardware_lines, mates_in_place
     from bracketgen.shop.order import order_line
     from bracketgen.writers.models.step import step_bytes
@@ -109,7 +108,7 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
         model = folded_model(made.folded, made.file_stem)
     files[f"{made.file_stem}.step"] = step_bytes(model.skin, made.file_stem, made.job.part.title, model.cautions)
     hardware = hardware_lines(made.job.part, quantity, mates_in_place(made.place))
-    line = order_line(made.flat, skin_size_mm(model.skin), quantity, packing.bender, packing.finish, hardware)
+    line = order_line(made.flat, model.skin.size_mm, quantity, packing.bender, packing.finish, hardware)
     packing.files |= files
     packing.cut_files[line.name] = cuts
     packing.lines.append(line)

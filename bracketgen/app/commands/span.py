@@ -148,7 +148,7 @@ def _work(
 
 def _picture(found: Sequence[Proposal], site: Site, out: Path) -> None:
     from bracketgen.app.telling.speech import say
-    from bracketgen.drawing.site.span_view import span_sheet
+    from bracketgen.drawing.site.span_sheet import span_sheet
     from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.pipeline import write as write_files
     from bracketgen.writers.png import png_bytes

@@ -3,27 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from typing import Final
 
-import numpy as np
-import numpy.typing as npt
-
-from bracketgen.bending.fold import Folded
-from bracketgen.drawing.model.mesh_of import frame_along
-from bracketgen.drawing.site.bodies import Body
-from bracketgen.drawing.site.scene import GapMark, Role, Verdict
-from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, seen_area
-from bracketgen.drawing.solid.facet import Facet, Pen, mesh_facets
-from bracketgen.drawing.solid.piece import pieces_of
-from bracketgen.drawing.solid.plate_facets import piece_facets
+from bracketgen.drawing.site.gaps import GapMark, Severity
+from bracketgen.drawing.site.things import Body, Relation
+from bracketgen.drawing.solid.facets import Facet
+from bracketgen.drawing.solid.solid_mesh import frame_along
 from bracketgen.drawing.solid.viewpoint import Viewpoint
+from bracketgen.drawing.solid.visible import Projection
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import cross, dot, plus, unit
 
-PART: Final = "part"
 _RISES_DEG: Final = (30.0, 50.0)
 _ROUNDS_DEG: Final = tuple(30.0 * i + 15.0 for i in range(12))
 #: A neighbour that hides more than this share of the part, or of what it carries, is only hinted at.
@@ -36,8 +29,6 @@ _FAIL_COUNTS: Final = 4.0
 _OPEN: Final = 0.6
 #: What a view from behind the vehicle's faces counts.
 _BEHIND: Final = 0.2
-_COARSE_MM: Final = 1.0
-_THIN: Final = Pen(0.25)
 
 
 def from_above(up: Vector) -> Viewpoint:
@@ -49,16 +40,17 @@ def from_above(up: Vector) -> Viewpoint:
 
 
 def best_look(
-    folded: Folded, bodies: Sequence[Body], gaps: Sequence[GapMark], bolts: Sequence[Bolted], up: Vector
+    part: Sequence[Facet], bodies: Sequence[Body], gaps: Sequence[GapMark], bolts: Sequence[Bolted], up: Vector
 ) -> Viewpoint:
     """Of two dozen places above and around, the one that shows most of the part and of the gaps.
 
     Places behind the faces that the part is bolted to are taken only when nothing else shows anything: there the
     vehicle is in the way.
     """
-    frame = frame_along((0.0, 0.0, 0.0), up)
-    views = [_turned(Viewpoint.at(a, e), frame.direction) for e in _RISES_DEG for a in _ROUNDS_DEG]
-    shown = [_in_sight(folded, bodies, v) for v in views]
+    turned = frame_along((0.0, 0.0, 0.0), up).direction
+    eyes = (Viewpoint.at(a, e) for e in _RISES_DEG for a in _ROUNDS_DEG)
+    views = [Viewpoint(turned(v.right), turned(v.up), turned(v.toward)) for v in eyes]
+    shown = [_in_sight(part, bodies, v) for v in views]
     most = max(shown) or 1.0
     marks = [
         (s / most + _GAP_WORTH * _gaps_in_sight(gaps, v)) * (_BEHIND if _is_behind(bolts, v) else 1.0)
@@ -67,43 +59,25 @@ def best_look(
     return views[marks.index(max(marks))]
 
 
-def part_facets(folded: Folded, view: Viewpoint, chord_mm: float) -> list[Facet]:
-    """The part's surfaces in sight; the folded part must be given in the site's frame."""
-    pieces, _ = pieces_of(folded, chord_mm)
-    return [f for p in pieces for f in piece_facets(p, view, PART)]
-
-
-def body_facets(body: Body, view: Viewpoint, pen: Pen = _THIN) -> list[Facet]:
-    """A thing's surfaces in sight."""
-    return [f for m in body.meshes for f in mesh_facets(m, view, pen)]
-
-
-def hiding(folded: Folded, bodies: Sequence[Body], view: Viewpoint) -> set[str]:
+def hiding(part: Sequence[Facet], bodies: Sequence[Body], view: Viewpoint) -> set[str]:
     """The neighbours that stand before too much of the part, or of what it carries."""
-    wanted = [(part_facets(folded, view, _COARSE_MM), _TOO_MUCH)]
-    wanted += [(body_facets(b, view), _TOO_MUCH_CARRIED) for b in bodies if b.shown.role is Role.CARRIED]
+    carried = [(b.facets, _TOO_MUCH_CARRIED) for b in bodies if b.thing.relation is Relation.CARRIED]
+    wanted = [(Projection(f, view).places(), most) for f, most in ((part, _TOO_MUCH), *carried)]
     found: set[str] = set()
-    for body in (b for b in bodies if b.shown.role is Role.NEIGHBOUR):
-        triangles = corners_of(body_facets(body, view))
-        if any(_hidden_share(facets, triangles, view) > most for facets, most in wanted):
-            found.add(body.shown.name)
+    for body in (b for b in bodies if b.thing.relation is Relation.NEIGHBOUR):
+        before = Projection(body.facets, view)
+        if any(areas[before.hide(places)].sum() > most * areas.sum() for (places, _, areas), most in wanted):
+            found.add(body.thing.name)
     return found
 
 
-def _hidden_share(facets: Sequence[Facet], triangles: npt.NDArray[np.float64], view: Viewpoint) -> float:
-    areas = np.array([seen_area(f, view) for f in facets])
-    hidden = covered([middle_of(f) for f in facets], triangles, view)
-    return float(areas[hidden].sum() / areas.sum()) if len(areas) else 0.0
-
-
-def _in_sight(folded: Folded, bodies: Sequence[Body], view: Viewpoint) -> float:
+def _in_sight(part: Sequence[Facet], bodies: Sequence[Body], view: Viewpoint) -> float:
     """The area of the part that is seen, mm2 as it falls on the paper."""
-    own = part_facets(folded, view, _COARSE_MM)
     # What hides too much is only hinted at, so that it hides nothing.
-    away = hiding(folded, bodies, view)
-    others = [f for b in bodies if b.shown.name not in away for f in body_facets(b, view)]
-    areas = np.array([seen_area(f, view) for f in own])
-    hidden = covered([middle_of(f) for f in own], corners_of([*own, *others]), view)
+    away = hiding(part, bodies, view)
+    others = [f for b in bodies if b.thing.name not in away for f in b.facets]
+    places, _, areas = Projection(part, view).places()
+    hidden = Projection([*part, *others], view).hide(places)
     return float(areas[~hidden].sum()) * _OPEN ** len(away)
 
 
@@ -118,11 +92,7 @@ def _gaps_in_sight(gaps: Sequence[GapMark], view: Viewpoint) -> float:
     for g in gaps:
         length = math.dist(g.gap.here, g.gap.there)
         if length > 0.0:
-            counts = _FAIL_COUNTS if g.verdict is Verdict.FAIL else 1.0
+            counts = _FAIL_COUNTS if g.severity is Severity.FAIL else 1.0
             total += counts * view.flat(g.gap.here).distance(view.flat(g.gap.there)) / length
             weight += counts
     return total / weight if weight else 0.0
-
-
-def _turned(view: Viewpoint, direction: Callable[[Vector], Vector]) -> Viewpoint:
-    return Viewpoint(direction(view.right), direction(view.up), direction(view.toward))

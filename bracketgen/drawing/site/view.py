@@ -2,34 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bracketgen.bending.fold import Folded
+import numpy as np
+
 from bracketgen.drawing.marks.legend import axis_arrows, bar_length_mm, scale_bar
-from bracketgen.drawing.model.mesh_of import solid_mesh
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, PAPER, Colour, mixed
 from bracketgen.drawing.paper.trace import arrow_head, closed, disc_points
 from bracketgen.drawing.picture.callouts import Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
-from bracketgen.drawing.site.bodies import Body
-from bracketgen.drawing.site.gap_words import VERDICT_COLOUR, VERDICT_LINE, short_words
-from bracketgen.drawing.site.looking import PART, body_facets, hiding, part_facets
-from bracketgen.drawing.site.scene import GapMark, Role, marked
-from bracketgen.drawing.solid.covering import corners_of, covered, middle_of, seen_area
-from bracketgen.drawing.solid.depth_order import clipped, far_to_near
-from bracketgen.drawing.solid.facet import CUT, Facet, Pen
-from bracketgen.drawing.solid.silhouette import Ring, belt, cropped, inside, outer_dashes
-from bracketgen.drawing.solid.viewpoint import Viewpoint
+from bracketgen.drawing.site.gaps import SEVERITY_COLOUR, SEVERITY_LINE, GapMark, marked, short_words
+from bracketgen.drawing.site.looking import hiding
+from bracketgen.drawing.site.things import Body, Relation
+from bracketgen.drawing.solid.facets import Facet, clipped, skin_facets
+from bracketgen.drawing.solid.skin import Skin
+from bracketgen.drawing.solid.solid_mesh import solid_mesh
+from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
+from bracketgen.drawing.solid.visible import Projection, painted
 from bracketgen.fit.seating.placed import Bolted
-from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import dot, plus
 
+PART: Final = "part"
+#: Chord error of the part when only what hides it is looked for, mm.
+COARSE_MM: Final = 1.0
 _HEAD_MM: Final = 7.0
 _FOOT_MM: Final = 15.0
 #: The site's axes are drawn this much smaller than those of a flat.
@@ -41,131 +43,83 @@ _TEXT_MM: Final = 3.2
 _SMALL_MM: Final = 2.9
 _LONGEST_NAME_MM: Final = 60.0
 _HALO_MM: Final = 0.9
-_SEAM_MM: Final = 0.3
 #: A gap that looks shorter than this on the paper gets a ring instead of an arrow.
 _SHORT_MM: Final = 2.2
 _GHOST_DASH: Final = (1.6, 1.1)
 _MOST_PLACES: Final = 10
+#: So many places of one surface are thought of.
+_A_SURFACE: Final = 4
+#: What must be in the picture whole.
+_CORE: Final = (Relation.CARRIED, Relation.BOLT)
 _NEAR_MM: Final = 0.1
 #: A bolt is named where its axis looks to the eye by this much at least (its cosine).
 _LEAST_TURNED: Final = 0.25
 
 
+#: A convex outline on the paper, anticlockwise.
+Ring = tuple[Point, ...]
+
+
 @dataclass(frozen=True, slots=True)
-class Scene:
+class Assembly:
     """All that is to be seen, in the site's frame; gaps stand worst first."""
 
-    folded: Folded
+    skin: Skin
+    thickness_mm: float
     bodies: tuple[Body, ...]
     gaps: tuple[GapMark, ...]
     bolts: tuple[Bolted, ...]
 
-
-@dataclass(frozen=True, slots=True)
-class Window:
-    """How a view falls on the paper: its eye, scale, shift, and the paper it may use."""
-
-    view: Viewpoint
-    scale: float
-    shift: Point
-    area: Box
-
-    def point(self, v: Vector) -> Point:
-        """Where a point of the site comes to lie."""
-        return self.view.flat(v).scaled(self.scale).plus(self.shift)
-
-    def planes(self) -> list[tuple[Vector, float]]:
-        """What lies above all these planes (normal, offset) falls within the area."""
-        made: list[tuple[Vector, float]] = []
-        for axis, way in enumerate((self.view.right, self.view.up)):
-            low, high = ((self.area[axis + k] - self.shift[axis]) / self.scale for k in (0, 2))
-            made += [(way, low), ((-way[0], -way[1], -way[2]), -high)]
-        return made
+    def part_facets(self, chord_mm: float) -> list[Facet]:
+        """The part's own surfaces."""
+        return [replace(f, shows=PART) for f in skin_facets(self.skin, chord_mm)]
 
 
-def site_picture(scene: Scene, view: Viewpoint, title: str, box: Box) -> list[Mark]:
+def site_picture(scene: Assembly, view: Viewpoint, title: str, box: Box) -> list[Mark]:
     """The view inside `box`."""
     head = Label(title, Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows="view")
-    window = _window(scene, view, (box[0], box[1] + _FOOT_MM, box[2], box[3] - _HEAD_MM))
-    away = hiding(scene.folded, scene.bodies, view)
-    solid = [b for b in scene.bodies if b.shown.role is not Role.ENVELOPE and b.shown.name not in away]
-    hinted = [b for b in scene.bodies if b not in solid]
-    facets = part_facets(scene.folded, view, 0.06 / window.scale)
-    facets += [f for b in solid for f in body_facets(b, view)]
-    layers = far_to_near(clipped(facets, window.planes()))
+    coarse = scene.part_facets(COARSE_MM)
+    core = [r for f in coarse for r in f.rings]
+    core += [np.array(m.points) for b in scene.bodies if b.thing.relation in _CORE for m in b.meshes]
+    core += [np.array((g.gap.here, g.gap.there)) for _, g in marked(scene.gaps)]
+    area = (box[0], box[1] + _FOOT_MM, box[2], box[3] - _HEAD_MM)
+    window = Window.around(np.concatenate(core), view, area, _MOST_SCALE, _CORE_SHARE)
+    away = hiding(coarse, scene.bodies, view)
+    solid = [b for b in scene.bodies if b.thing.relation is not Relation.ENVELOPE and b.thing.name not in away]
     # A wall that would hide the part has no outline of its own to hint at.
-    hinted = [b for b in hinted if not b.endless]
-    rings = {b.shown.name: _rings(b, window) for b in hinted}
+    hinted = [b for b in scene.bodies if b not in solid and not b.endless]
+    facets = [*scene.part_facets(0.06 / window.scale), *(f for b in solid for f in b.facets)]
+    seen = Projection(clipped(Projection(facets, view).facets, window.planes()), view)
+    rings = {b.thing.name: _rings(b, window) for b in hinted}
     marks: list[Mark] = []
     for body in hinted:
-        marks += _tint(body, rings[body.shown.name])
-    marks += _surfaces(layers, window)
-    outlines = {b.shown.name: _outline(b, rings[b.shown.name], window) for b in hinted}
-    marks += [m for drawn in outlines.values() for m in drawn]
-    flat = [f for layer in layers for f in layer]
-    words, missing = _words(scene, flat, outlines, window)
-    return [head, *marks, *_frame(window.area), *_foot(window, missing), *words]
-
-
-def _window(scene: Scene, view: Viewpoint, area: Box) -> Window:
-    core = [p for f in part_facets(scene.folded, view, 1.0) for p in f.points]
-    core += [p for b in scene.bodies if b.shown.role in (Role.CARRIED, Role.BOLT) for m in b.meshes for p in m.points]
-    core += [p for _, g in marked(scene.gaps) for p in (g.gap.here, g.gap.there)]
-    flat = [view.flat(p) for p in core]
-    x0, x1 = min(p.x for p in flat), max(p.x for p in flat)
-    y0, y1 = min(p.y for p in flat), max(p.y for p in flat)
-    wide, high = area[2] - area[0], area[3] - area[1]
-    scale = min(_MOST_SCALE, _CORE_SHARE * wide / (x1 - x0), _CORE_SHARE * high / (y1 - y0))
-    centre = Point((area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
-    return Window(view, scale, centre.minus(Point((x0 + x1) / 2, (y0 + y1) / 2).scaled(scale)), area)
-
-
-def _surfaces(layers: Sequence[Sequence[Facet]], window: Window) -> list[Mark]:
-    marks: list[Mark] = []
-    for layer in layers:
-        drawn = [(tuple(map(window.point, f.points)), f) for f in layer]
-        marks += [Fill((ring,), f.colour, f.shows) for ring, f in drawn]
-        # Where the part was cut only to sort it, what lies behind would shine through the seam.
-        seams = [(a, b, f) for ring, f in drawn if f.shows == PART for a, b, pen in _sides(ring, f) if pen is CUT]
-        marks += [Stroke((a, b), _SEAM_MM, f.colour, shows=f.shows) for a, b, f in seams]
-        lines = [(a, b, pen, f) for ring, f in drawn for a, b, pen in _sides(ring, f) if pen and pen.draws]
-        marks += [Stroke((a, b), pen.width_mm, pen.colour, shows=f.shows) for a, b, pen, f in lines]
-    return marks
-
-
-def _sides(ring: Sequence[Point], facet: Facet) -> list[tuple[Point, Point, Pen | None]]:
-    """The sides of a facet on the paper with their pens, without those that have no length there."""
-    sides = zip(ring, (*ring[1:], ring[0]), facet.pens, strict=True)
-    return [(a, b, pen) for a, b, pen in sides if a.distance(b) > 1e-3]
+        if body.thing.relation is Relation.ENVELOPE:
+            # The room that a moving thing takes, in a colour just off the paper's; a hint gets none.
+            tint = mixed(PAPER, body.thing.colour, 0.35)
+            marks += [Fill((r,), tint, body.thing.name) for r in rings[body.thing.name]]
+    surfaces = painted(seen.facets, window)
+    outlines = {b.thing.name: _outline(b, rings[b.thing.name], window) for b in hinted}
+    marks += [*surfaces, *(m for drawn in outlines.values() for m in drawn)]
+    words, missing = _words(scene, seen, surfaces, outlines, window)
+    return [head, *marks, Stroke(closed(_corners(area)), 0.2, FAINT), *_foot(window, missing), *words]
 
 
 def _rings(body: Body, window: Window) -> list[Ring]:
     """The outlines of the thing's solids, one by one: together they may be bent, each of them is not."""
-    name, colour = body.shown.name, body.shown.colour
-    meshes = [solid_mesh(s, name, colour, chord_mm=0.1 / window.scale) for s in body.shown.solids]
+    name, colour = body.thing.name, body.thing.colour
+    meshes = [solid_mesh(s, name, colour, chord_mm=0.1 / window.scale) for s in body.thing.solids]
     made = [cropped(belt([window.point(p) for p in m.points]), window.area) for m in meshes]
     return [r for r in made if len(r) > 2]
 
 
-def _tint(body: Body, rings: Sequence[Ring]) -> list[Mark]:
-    """The room that a moving thing takes, in a colour just off the paper's; what is only hinted at gets none."""
-    if body.shown.role is not Role.ENVELOPE:
-        return []
-    return [Fill((r,), mixed(PAPER, body.shown.colour, 0.35), body.shown.name) for r in rings]
-
-
 def _outline(body: Body, rings: Sequence[Ring], window: Window) -> list[Stroke]:
-    colour = _ghost_ink(body.shown.colour)
+    colour = _ghost_ink(body.thing.colour)
     pairs = outer_dashes(rings, window.area, *_GHOST_DASH)
-    return [Stroke(p, 0.35, colour, shows=body.shown.name) for p in pairs]
+    return [Stroke(p, 0.35, colour, shows=body.thing.name) for p in pairs]
 
 
 def _ghost_ink(colour: Colour) -> Colour:
     return mixed(colour, INK, 0.55)
-
-
-def _frame(area: Box) -> list[Mark]:
-    return [Stroke(closed(_corners(area)), 0.2, FAINT)]
 
 
 def _foot(window: Window, missing: Sequence[str]) -> list[Mark]:
@@ -200,15 +154,14 @@ def _outside(missing: Sequence[str], box: Box) -> list[Mark]:
 
 
 def _words(
-    scene: Scene, facets: Sequence[Facet], outlines: dict[str, list[Stroke]], window: Window
+    scene: Assembly, seen: Projection, surfaces: Sequence[Mark], outlines: dict[str, list[Stroke]], window: Window
 ) -> tuple[list[Mark], list[str]]:
     room = FreeRoom(padded(window.area, -0.6))
     # Words may cover the lines of what stands near, but hardly those of the part and of what it carries.
-    dear = {PART, *(b.shown.name for b in scene.bodies if b.shown.role is Role.CARRIED)}
-    for f in (f for f in facets if f.shows in dear):
-        for a, b, pen in _sides(tuple(map(window.point, f.points)), f):
-            if pen and pen.draws:
-                room.ink_line((a, b))
+    dear = {PART, *(b.thing.name for b in scene.bodies if b.thing.relation is Relation.CARRIED)}
+    for m in surfaces:
+        if isinstance(m, Stroke) and m.shows in dear:
+            room.ink_line(m.points)
     marks: list[Mark] = []
     gaps = marked(scene.gaps)
     for number, mark in gaps:
@@ -216,11 +169,11 @@ def _words(
     for number, mark in gaps:
         target = Target(_middle(window, mark), 1.6)
         for text in (short_words(number, mark), str(number)):
-            words = Callout(text, (target,), _TEXT_MM, f"gap {number}", VERDICT_COLOUR[mark.verdict], away_mm=4.0)
+            words = Callout(text, (target,), _TEXT_MM, f"gap {number}", SEVERITY_COLOUR[mark.severity], away_mm=4.0)
             if placed := place_callout(room, words):
                 marks += _on_paper(placed)
                 break
-    names, missing = _names(scene, facets, outlines, window)
+    names, missing = _names(scene, seen, outlines, window)
     for callout in names:
         marks += _on_paper(place_callout(room, _free_targets(room, callout)))
     return marks, missing
@@ -249,8 +202,8 @@ def _middle(window: Window, mark: GapMark) -> Point:
 def _arrow(room: FreeRoom, window: Window, number: int, mark: GapMark) -> list[Mark]:
     """A line from one thing to the other with a head at each end, bright-edged so that it is seen on any ground."""
     a, b = window.point(mark.gap.here), window.point(mark.gap.there)
-    colour, shows = VERDICT_COLOUR[mark.verdict], f"gap {number}"
-    width, dash = VERDICT_LINE[mark.verdict]
+    colour, shows = SEVERITY_COLOUR[mark.severity], f"gap {number}"
+    width, dash = SEVERITY_LINE[mark.severity]
     if a.distance(b) < _SHORT_MM:
         centre = _middle(window, mark)
         ring = closed(disc_points(centre, 1.6))
@@ -269,20 +222,20 @@ def _arrow(room: FreeRoom, window: Window, number: int, mark: GapMark) -> list[M
 
 
 def _names(
-    scene: Scene, facets: Sequence[Facet], outlines: dict[str, list[Stroke]], window: Window
+    scene: Assembly, seen: Projection, outlines: dict[str, list[Stroke]], window: Window
 ) -> tuple[list[Callout], list[str]]:
     """What is to be named, the part first, each with places where it is in sight; and what is nowhere in the view."""
-    places = _places(facets, window)
+    places = _places(seen, window)
     callouts = [_name("the part", places.get(PART, []), PART, INK, Weight.BOLD)]
-    callouts += _bolt_names(scene, facets, window)
+    callouts += _bolt_names(scene, seen, window)
     missing: list[str] = []
-    for shown in sorted((b.shown for b in scene.bodies), key=lambda t: t.role is not Role.CARRIED):
+    for shown in sorted((b.thing for b in scene.bodies), key=lambda t: t.relation is not Relation.CARRIED):
         hinted = [dash.points[0] for dash in outlines.get(shown.name, [])]
         found = places.get(shown.name) or hinted[:: max(1, len(hinted) // _MOST_PLACES)]
-        if not found and not any(f.shows == shown.name for f in facets):
+        if not found and not any(f.shows == shown.name for f in seen.facets):
             missing.append(shown.name)
-        elif found and shown.role is not Role.BOLT:
-            words = shown.label + (", cut away" if hinted and shown.role is not Role.ENVELOPE else "")
+        elif found and shown.relation is not Relation.BOLT:
+            words = shown.label + (", cut away" if hinted and shown.relation is not Relation.ENVELOPE else "")
             callouts.append(_name(words, found, shown.name, _ghost_ink(shown.colour), Weight.PLAIN))
     return [c for c in callouts if c.targets], missing
 
@@ -293,30 +246,28 @@ def _name(text: str, places: Sequence[Point], shows: str, colour: Colour, weight
     return Callout(text, targets, _SMALL_MM, shows, colour, weight, Leader.ALWAYS, away_mm=3.0)
 
 
-def _places(facets: Sequence[Facet], window: Window) -> dict[str, list[Point]]:
+def _places(seen: Projection, window: Window) -> dict[str, list[Point]]:
     """Points of every thing that nothing hides, its largest surfaces first."""
-    by_name: dict[str, list[Facet]] = {}
-    for f in facets:
-        by_name.setdefault(f.shows, []).append(f)
-    triangles = corners_of(facets)
+    places, facet, areas = seen.places()
+    free = ~seen.hide(places)
+    whole = np.bincount(facet, areas, len(seen.facets))
     made: dict[str, list[Point]] = {}
-    for name, own in by_name.items():
-        large = sorted(own, key=lambda f: -seen_area(f, window.view))[: 2 * _MOST_PLACES]
-        middles = [middle_of(f) for f in large]
-        hidden = covered(middles, triangles, window.view)
-        seen = [window.point(m) for m, h in zip(middles, hidden.tolist(), strict=True) if not h]
-        made[name] = seen[:_MOST_PLACES]
+    for i in np.argsort(-whole, kind="stable").tolist():
+        found = made.setdefault(seen.facets[i].shows, [])
+        own = np.flatnonzero((facet == i) & free)[: _MOST_PLACES * _MOST_PLACES]
+        if len(found) < _MOST_PLACES and len(own):
+            xy = places[own[:: max(1, len(own) // _A_SURFACE)], :2] * window.scale + window.shift
+            found += [Point(x, y) for x, y in xy.tolist()]
     return {name: points for name, points in made.items() if points}
 
 
-def _bolt_names(scene: Scene, facets: Sequence[Facet], window: Window) -> list[Callout]:
+def _bolt_names(scene: Assembly, seen: Projection, window: Window) -> list[Callout]:
     """Where each bolt in sight goes, such as 'M10 in rail.A'."""
-    heads = {b.shown.name for b in scene.bodies if b.shown.role is Role.BOLT}
-    before = corners_of([f for f in facets if f.shows not in heads])
-    t = scene.folded.part.stock.thickness_mm
+    heads = {b.thing.name for b in scene.bodies if b.thing.relation is Relation.BOLT}
+    before = Projection([f for f in seen.facets if f.shows not in heads], window.view)
     turned = [b for b in scene.bolts if dot(b.axis, window.view.toward) > _LEAST_TURNED]
-    tops = [plus(b.at, b.axis, t + _NEAR_MM) for b in turned]
-    hidden = covered(tops, before, window.view).tolist()
+    tops = [plus(b.at, b.axis, scene.thickness_mm + _NEAR_MM) for b in turned]
+    hidden = before.hide(window.view.seen(tops)).tolist()
     places = [window.point(p) for p in tops]
     return [
         _name(f"{b.size} in {b.mate}", [p], f"bolt {b.mate}", FAINT, Weight.PLAIN)
@@ -328,3 +279,70 @@ def _bolt_names(scene: Scene, facets: Sequence[Facet], window: Window) -> list[C
 def _corners(box: Box) -> Ring:
     x0, y0, x1, y1 = box
     return (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1))
+
+
+# -- the outline of convex solids on the paper, for things that are only hinted at
+
+
+def belt(points: Sequence[Point]) -> Ring:
+    """The corners of the tightest convex ring around points, anticlockwise (Andrew's monotone chain)."""
+    ordered = sorted(set(points))
+    if len(ordered) < 3:
+        return tuple(ordered)
+    return tuple(_half(ordered)[:-1] + _half(ordered[::-1])[:-1])
+
+
+def _half(ordered: Sequence[Point]) -> list[Point]:
+    chain: list[Point] = []
+    for p in ordered:
+        while len(chain) > 1 and chain[-1].minus(chain[-2]).cross(p.minus(chain[-1])) <= 0.0:
+            chain.pop()
+        chain.append(p)
+    return chain
+
+
+def inside(ring: Ring, p: Point, by_mm: float) -> bool:
+    """Whether a point lies in a convex ring, at least `by_mm` from its edge."""
+    return len(ring) > 2 and all(
+        b.minus(a).cross(p.minus(a)) > by_mm * a.distance(b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)
+    )
+
+
+def cropped(ring: Ring, box: Box) -> Ring:
+    """What of a convex ring lies in an upright box."""
+    kept = list(ring)
+    for axis, limit, sign in ((0, box[0], 1.0), (0, box[2], -1.0), (1, box[1], 1.0), (1, box[3], -1.0)):
+        made: list[Point] = []
+        for a, b in zip(kept, kept[1:] + kept[:1], strict=True):
+            h, k = sign * (a[axis] - limit), sign * (b[axis] - limit)
+            if h >= 0.0:
+                made.append(a)
+            if (h > 0.0 > k) or (h < 0.0 < k):
+                made.append(a.plus(b.minus(a), h / (h - k)))
+        kept = made
+    return tuple(kept)
+
+
+def outer_dashes(rings: Sequence[Ring], box: Box, dash_mm: float, gap_mm: float) -> Iterator[tuple[Point, Point]]:
+    """Dashes along the common outline of convex rings that overlap, within the box and off its edge."""
+    seen = [cropped(r, box) for r in rings]
+    for i, ring in enumerate(seen):
+        others = [r for k, r in enumerate(seen) if k != i]
+        for a, b in _dashes(ring, dash_mm, gap_mm):
+            m = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
+            rim = min(m.x - box[0], box[2] - m.x, m.y - box[1], box[3] - m.y) < 0.05
+            if not rim and not any(inside(r, m, 0.05) for r in others):
+                yield a, b
+
+
+def _dashes(ring: Ring, dash_mm: float, gap_mm: float) -> Iterator[tuple[Point, Point]]:
+    """Short straight pieces that together are dashes running round the ring, bent at its corners."""
+    step = dash_mm + gap_mm
+    gone = 0.0
+    for a, b in zip(ring, (*ring[1:], *ring[:1]), strict=True):
+        length, way = a.distance(b), b.minus(a)
+        for n in range(math.floor(gone / step), math.floor((gone + length) / step) + 1):
+            start, end = max(n * step - gone, 0.0), min(n * step + dash_mm - gone, length)
+            if end > start:
+                yield a.plus(way, start / length), a.plus(way, end / length)
+        gone += length

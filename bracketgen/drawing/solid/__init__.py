@@ -1,1 +1,1 @@
-"""The folded part as pieces in space, seen from one side."""
+"""Solids in space: the folded part's exact skin, meshes, and what of them is seen."""

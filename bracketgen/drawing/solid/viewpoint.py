@@ -1,22 +1,23 @@
-"""From where the folded part is seen, and how space falls on the paper."""
+"""From where solids are seen, how space falls on the paper, and how a surface lies to the light."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.drawing.solid.hiding import Plane, Seen
+import numpy as np
+import numpy.typing as npt
+
+from bracketgen.drawing.paper.palette import Colour, shaded
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.vector import dot
 
-#: How high the eye stands above the first panel's described face, degrees; the first is preferred.
-_RISE_DEG: Final = (33.0, 48.0)
-#: Where the eye stands around it: 0 = behind -y; the first is preferred when others are hardly better.
-_ROUND_DEG: Final = (-32.0, 32.0, -58.0, 58.0, -122.0, 122.0, -148.0, 148.0)
-_HARDLY: Final = 1.12
+Floats = npt.NDArray[np.float64]
+#: Where the light comes from on the paper: left, above, from the eye.
+_LIGHT: Final = (-0.30, 0.52, 0.80)
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,48 +41,57 @@ class Viewpoint:
         """Where a point falls, at the part's own size."""
         return Point(dot(v, self.right), dot(v, self.up))
 
-    def depth(self, v: Vector) -> float:
-        """How near to the eye a point is: larger is nearer."""
-        return dot(v, self.toward)
+    def seen(self, points: npt.ArrayLike) -> Floats:
+        """Points in space as (right, up, toward the eye): the last is larger the nearer to the eye, mm."""
+        made: Floats = (
+            np.asarray(points, dtype=np.float64).reshape(-1, 3) @ np.array((self.right, self.up, self.toward)).T
+        )
+        return made
 
 
-def dot(a: Vector, b: Vector) -> float:
-    """Scalar product."""
-    return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+ABOVE: Final = Viewpoint((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
+FRONT: Final = Viewpoint((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))
+RIGHT: Final = Viewpoint((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
 
 
 @dataclass(frozen=True, slots=True)
-class Scene:
-    """What the choice of a viewpoint needs: middle planes of the panels, the first one foremost."""
+class Window:
+    """How a view falls on the paper: its eye, scale, shift, and the paper it may use."""
 
-    rings: tuple[tuple[Vector, ...], ...]
-    normals: tuple[Vector, ...]
+    view: Viewpoint
+    scale: float
+    shift: Point
+    area: Box
+
+    @staticmethod
+    def around(core: npt.ArrayLike, view: Viewpoint, area: Box, most_scale: float, share: float = 1.0) -> Window:
+        """The largest window that shows all points of `core` in the middle of the area, on a share of each side."""
+        xyz = view.seen(core)
+        (x0, y0, _), (x1, y1, _) = xyz.min(axis=0).tolist(), xyz.max(axis=0).tolist()
+        wide, high = area[2] - area[0], area[3] - area[1]
+        scale = min(most_scale, share * wide / (x1 - x0), share * high / (y1 - y0))
+        centre = Point((area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
+        return Window(view, scale, centre.minus(Point((x0 + x1) / 2, (y0 + y1) / 2).scaled(scale)), area)
+
+    def point(self, v: Vector) -> Point:
+        """Where a point in space comes to lie."""
+        return self.view.flat(v).scaled(self.scale).plus(self.shift)
+
+    def ring(self, points: Floats) -> tuple[Point, ...]:
+        """Where points in space, (n, 3), come to lie."""
+        xy = self.view.seen(points)[:, :2] * self.scale + self.shift
+        return tuple(Point(x, y) for x, y in xy.tolist())
+
+    def planes(self) -> list[tuple[Vector, float]]:
+        """What lies above all these planes (normal, offset) falls within the area."""
+        made: list[tuple[Vector, float]] = []
+        for axis, way in enumerate((self.view.right, self.view.up)):
+            low, high = ((self.area[axis + k] - self.shift[axis]) / self.scale for k in (0, 2))
+            made += [(way, low), ((-way[0], -way[1], -way[2]), -high)]
+        return made
 
 
-def best_viewpoint(scene: Scene, room: Box) -> Viewpoint:
-    """The viewpoint that shows most of the panels, the first panel counting double, large enough in `room`."""
-    views = [Viewpoint.at(a, e) for e in _RISE_DEG for a in _ROUND_DEG]
-    marks = [_worth(scene, v, room) for v in views]
-    best = max(marks)
-    return next(v for v, m in zip(views, marks, strict=True) if m * _HARDLY >= best)
-
-
-def _worth(scene: Scene, view: Viewpoint, room: Box) -> float:
-    seen = [seen_of(ring, view) for ring in scene.rings]
-    total = 0.0
-    for i, (own, normal) in enumerate(zip(seen, scene.normals, strict=True)):
-        hidden = own.hidden_share([s for k, s in enumerate(seen) if k != i])
-        total += (2.0 if i == 0 else 1.0) * (1.0 - hidden) * (0.25 + abs(dot(normal, view.toward)))
-    return total * math.sqrt(fit_scale([p for s in seen for p in s.ring], room))
-
-
-def seen_of(ring: Sequence[Vector], view: Viewpoint) -> Seen:
-    """A flat ring in space as it is seen."""
-    points = tuple(view.flat(v) for v in ring)
-    return Seen(points, Plane.through(points, [view.depth(v) for v in ring]))
-
-
-def fit_scale(points: Sequence[Point], room: Box) -> float:
-    """The scale at which the points just fill the room."""
-    xs, ys = [p.x for p in points], [p.y for p in points]
-    return min((room[2] - room[0]) / (max(xs) - min(xs)), (room[3] - room[1]) / (max(ys) - min(ys)))
+def lit(colour: Colour, out: Vector, view: Viewpoint) -> Colour:
+    """The colour of a surface whose unit normal is `out`: brighter or darker as it lies to the light."""
+    light = dot(out, view.right) * _LIGHT[0] + dot(out, view.up) * _LIGHT[1] + dot(out, view.toward) * _LIGHT[2]
+    return shaded(colour, 0.76 + 0.26 * max(0.0, light))

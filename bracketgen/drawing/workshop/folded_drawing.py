@@ -12,13 +12,14 @@ from bracketgen.drawing.paper.palette import INK
 from bracketgen.drawing.paper.trace import arrow_head
 from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
-from bracketgen.drawing.solid.viewpoint import Viewpoint, dot
-from bracketgen.drawing.workshop.extent import seen_bounds
-from bracketgen.drawing.workshop.line_view import ABOVE, FRONT, RIGHT, LineView, line_view
+from bracketgen.drawing.solid.line_view import LineView, line_view
+from bracketgen.drawing.solid.skin import skin_of
+from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT, Viewpoint
 from bracketgen.drawing.workshop.paper import scale_words, standard_scale
 from bracketgen.drawing.workshop.pens import CENTRE, HIDDEN, VISIBLE
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.vector import dot
 
 #: Chords of curves stray at most this much on the paper.
 _CHORD_MM: Final = 0.01
@@ -50,9 +51,10 @@ class FoldedDrawing:
 
 def folded_drawing(folded: Folded, box: Box) -> FoldedDrawing:
     """Seen on the described face of the first panel, below that view A, on its right view B, and a shaded picture."""
-    sizes = _sizes(folded)
+    skin = skin_of(folded)
+    sizes = skin.size_mm
     scale = _scale(sizes, box)
-    views = [line_view(folded, v, _CHORD_MM / scale) for v in (ABOVE, FRONT, RIGHT)]
+    views = [line_view(skin, v, _CHORD_MM / scale) for v in (ABOVE, FRONT, RIGHT)]
     x, y, z = (s * scale for s in sizes)
     left = box[0] + _LEFT_MM + _side_words(sizes, scale)
     top = (left, box[3] - _ABOVE_MM - y, left + x, box[3] - _ABOVE_MM)
@@ -86,12 +88,6 @@ def folded_drawing(folded: Folded, box: Box) -> FoldedDrawing:
 def _room(box: Box) -> float:
     """The smaller side of a box."""
     return min(box[2] - box[0], box[3] - box[1])
-
-
-def _sizes(folded: Folded) -> tuple[float, float, float]:
-    """Over all faces, along x, y and z of the first panel."""
-    above, front = seen_bounds(folded, ABOVE), seen_bounds(folded, FRONT)
-    return (above[2] - above[0], above[3] - above[1], front[3] - front[1])
 
 
 def _least_width(sizes: tuple[float, float, float]) -> float:

@@ -13,8 +13,8 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from bracketgen.drawing.model.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
+from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import cross, dot, unit
 from bracketgen.writers.whole_file import write_whole

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from bracketgen.drawing.model.brep import Face, Flatness, Rim, Skin, open_rims
+from bracketgen.drawing.solid.skin import Face, Plane, Rim, Skin
 from bracketgen.errors import WriteFault
 from bracketgen.geometry.frame import Vector
 
@@ -48,7 +48,7 @@ def _numbers(values: Iterable[float]) -> str:
 
 def step_bytes(skin: Skin, name: str, title: str, cautions: Iterable[str] = ()) -> bytes:
     """The skin as one solid named `title`, described by its cautions. Raises WriteFault when it is not closed."""
-    loose = open_rims(skin)
+    loose = skin.open_rims()
     if loose:
         at = skin.corners[skin.rims[loose[0]].start]
         raise WriteFault(f"{name}.step was not written: the skin is open at ({at[0]:.2f}, {at[1]:.2f}, {at[2]:.2f}) mm")
@@ -90,7 +90,7 @@ def _face(lines: _Lines, face: Face, rims: list[str]) -> str:
         kind = "FACE_OUTER_BOUND" if n == 0 else "FACE_BOUND"
         bounds.append(lines.add(f"{kind}('',{chain},.T.)"))
     s = face.surface
-    if isinstance(s, Flatness):
+    if isinstance(s, Plane):
         surface, sense = lines.add(f"PLANE('',{lines.placement(s.origin, s.normal, s.along)})"), ".T."
     else:
         place = lines.placement(s.origin, s.axis, s.along)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import struct
 from typing import Final
 
-from bracketgen.drawing.model.model3d import Mesh
+from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.errors import WriteFault
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import cross, length, minus, scaled

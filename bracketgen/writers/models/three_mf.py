@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
-from bracketgen.drawing.model.model3d import Mesh
+from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.errors import WriteFault
 from bracketgen.geometry.frame import Vector
 from bracketgen.writers.fixed_zip import fixed_zip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -10,12 +11,15 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.bending.fold import Folded
+from bracketgen.drawing.solid.facets import skin_facets
+from bracketgen.drawing.solid.mesh import Divided
+from bracketgen.drawing.solid.skin import Cylinder, Face, Plane, Skin
 from bracketgen.drawing.solid.viewpoint import Viewpoint
-from bracketgen.drawing.workshop.extent import seen_bounds
-from bracketgen.drawing.workshop.wires import Cover, wires_of
+from bracketgen.drawing.solid.visible import Projection
+from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
+from bracketgen.geometry.vector import dot
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]
@@ -23,14 +27,14 @@ Bools = npt.NDArray[np.bool_]
 _BESIDE_MM: Final = 1e-4
 #: What lies behind a surface by less than this lies on it, mm.
 _ON_SURFACE_MM: Final = 0.02
-#: Surfaces seen more steeply than this (cosine) hide nothing.
-_STEEP: Final = 0.01
+#: Bends as surfaces that hide others stray at most this much from the true cylinder, mm; their lines are exact.
+_BEND_CHORD_MM: Final = 0.003
 #: Pieces shorter than this are points, mm.
 _POINT_MM: Final = 1e-6
-
-ABOVE: Final = Viewpoint((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0))
-FRONT: Final = Viewpoint((1.0, 0.0, 0.0), (0.0, 0.0, 1.0), (0.0, -1.0, 0.0))
-RIGHT: Final = Viewpoint((0.0, 1.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0))
+#: A direction this near to square looks along the surface (its cosine).
+_ALONG_VIEW: Final = 1e-9
+#: A round seen along its axis to this (sine) turns away nowhere; how far beyond its ends it may turn, rad.
+_LEAST_ACROSS: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,19 +46,73 @@ class LineView:
     bounds_mm: Box
 
 
-def line_view(folded: Folded, view: Viewpoint, chord_mm: float) -> LineView:
+def line_view(skin: Skin, view: Viewpoint, chord_mm: float) -> LineView:
     """The part as seen along a straight direction; curves as chords that stray `chord_mm` at most."""
-    wires = wires_of(folded, view, chord_mm)
-    basis = np.array((view.right, view.up, view.toward), dtype=np.float64)
-    chains = [np.array(c, dtype=np.float64) @ basis.T for c in wires.chains]
-    starts = np.vstack([c[:-1] for c in chains])
-    ends = np.vstack([c[1:] for c in chains])
+    chains = [view.seen(chain) for chain in _edges(skin, view, chord_mm)]
+    starts, ends = np.vstack([c[:-1] for c in chains]), np.vstack([c[1:] for c in chains])
     pieces = [_cuts(a, b, starts, ends) for a, b in zip(starts, ends, strict=True)]
     middles = np.vstack([(p[:-1] + p[1:]) / 2 for p in pieces])
     ways = np.vstack([p[1:] - p[:-1] for p in pieces])
-    seen = _in_sight(middles, ways, wires.covers, basis)
-    visible, hidden = _joined([len(c) - 1 for c in chains], pieces, seen)
-    return LineView(visible, hidden, seen_bounds(folded, view))
+    sizes = np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-12)
+    side = np.column_stack((-ways[:, 1] / sizes, ways[:, 0] / sizes, np.zeros(len(ways)))) * _BESIDE_MM
+    before = Projection(skin_facets(skin, chord_mm, _BEND_CHORD_MM), view)
+    hidden = before.hide(middles + side, _ON_SURFACE_MM)
+    hidden[hidden] = before.hide((middles - side)[hidden], _ON_SURFACE_MM)
+    visible, behind = _joined([len(c) - 1 for c in chains], pieces, ~hidden)
+    (x0, x1), (y0, y1) = skin.reach(view.right), skin.reach(view.up)
+    return LineView(visible, behind, (x0, y0, x1, y1))
+
+
+def _edges(skin: Skin, view: Viewpoint, chord_mm: float) -> list[list[Vector]]:
+    """Sharp edges, and those where a surface turns away from the eye; round surfaces count as true cylinders."""
+    divided = Divided(skin, chord_mm)
+    drawn = [
+        sharp or _turns_away([f for f, _ in uses], view)
+        for sharp, uses in zip(skin.sharp_rims(), skin.faces_at(), strict=True)
+    ]
+    made: list[list[Vector]] = []
+    # Along the large faces first, so that their outlines come in one piece.
+    for face in sorted(skin.faces, key=lambda f: f.side == "cut"):
+        for loop in face.loops:
+            first = next((i for i, (n, _) in enumerate(loop) if not drawn[n]), 0)
+            run: list[int] = []
+            for turn in (*loop[first:], *loop[:first]):
+                if drawn[turn[0]]:
+                    run = [*run, *divided.along(turn)[bool(run) :]]
+                elif run:
+                    made.append([divided.points[i] for i in run])
+                    run = []
+                drawn[turn[0]] = False
+            if run:
+                made.append([divided.points[i] for i in run])
+        if isinstance(face.surface, Cylinder):
+            made += _outlines(skin, face, face.surface, view)
+    return made
+
+
+def _turns_away(faces: Sequence[Face], view: Viewpoint) -> bool:
+    """Whether one of two planes looks to the eye and the other away."""
+    looks = {dot(f.surface.normal, view.toward) > _ALONG_VIEW for f in faces if isinstance(f.surface, Plane)}
+    return len(looks) == 2
+
+
+def _outlines(skin: Skin, face: Face, surface: Cylinder, view: Viewpoint) -> list[list[Vector]]:
+    """The straight lines along which a round face turns away from the eye."""
+    near, far = (turn for turn in face.loops[0] if skin.rims[turn[0]].centre is not None)
+    rim, other = skin.rims[near[0]], skin.rims[far[0]]
+    out = surface.out(skin.corners[rim.start])
+    side = surface.out(skin.at(rim, math.pi / 2))
+    across, along = dot(out, view.toward), dot(side, view.toward)
+    if math.hypot(across, along) < _LEAST_ACROSS:
+        return []
+    sweep, first = skin.sweep_rad(rim), math.atan2(-across, along)
+    made: list[list[Vector]] = []
+    for turn in (first + k * math.pi for k in range(-2, 4)):
+        if -_LEAST_ACROSS <= turn <= sweep + _LEAST_ACROSS:
+            # The two arcs of a face run round its loop against each other.
+            there = turn if near[1] != far[1] else sweep - turn
+            made.append([skin.at(rim, turn), skin.at(other, there)])
+    return made
 
 
 def _cuts(a: Floats, b: Floats, starts: Floats, ends: Floats) -> Floats:
@@ -84,51 +142,6 @@ def _cuts(a: Floats, b: Floats, starts: Floats, ends: Floats) -> Floats:
     inner = inner[(inner > least) & (inner < 1 - least)]
     kept = inner[np.concatenate(([True], np.diff(inner) > least))] if len(inner) else inner
     return a + np.concatenate(([0.0], kept, [1.0]))[:, None] * (b - a)
-
-
-def _in_sight(middles: Floats, ways: Floats, covers: Sequence[Cover], basis: Floats) -> Bools:
-    """Whether a piece can be seen on at least one of its sides."""
-    sizes = np.maximum(np.hypot(ways[:, 0], ways[:, 1]), 1e-12)
-    side = np.column_stack((-ways[:, 1] / sizes, ways[:, 0] / sizes)) * _BESIDE_MM
-    seen: Bools = np.zeros(len(middles), dtype=np.bool_)
-    for sign in (1.0, -1.0):
-        places = middles[:, :2] + sign * side
-        covered: Bools = np.zeros(len(middles), dtype=np.bool_)
-        for cover in covers:
-            _cover_up(covered, places, middles[:, 2], cover, basis)
-        seen |= ~covered
-    return seen
-
-
-def _cover_up(covered: Bools, places: Floats, depths: Floats, cover: Cover, basis: Floats) -> None:
-    """Marks the places that lie behind the surface."""
-    normal = basis @ np.array(cover.normal)
-    if normal[2] <= _STEEP:
-        return
-    rings = [np.array(r, dtype=np.float64) @ basis.T for r in cover.rings]
-    low, high = rings[0].min(axis=0), rings[0].max(axis=0)
-    inside = (places > low[:2]) & (places < high[:2])
-    chosen = np.flatnonzero(inside[:, 0] & inside[:, 1] & ~covered & (depths < high[2] - _ON_SURFACE_MM))
-    if not len(chosen):
-        return
-    xy = places[chosen]
-    over = rings[0][0][2] - ((xy - rings[0][0][:2]) @ normal[:2]) / normal[2]
-    behind = over > depths[chosen] + _ON_SURFACE_MM
-    odd: Bools = np.zeros(len(chosen), dtype=np.bool_)
-    for ring in rings:
-        odd ^= _within(xy, ring[:, :2])
-    covered[chosen[behind & odd]] = True
-
-
-def _within(xy: Floats, ring: Floats) -> Bools:
-    """Which places lie in a ring, by counting the edges to their right."""
-    inside: Bools = np.zeros(len(xy), dtype=np.bool_)
-    for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
-        if a[1] == b[1]:
-            continue
-        rows = (a[1] > xy[:, 1]) != (b[1] > xy[:, 1])
-        inside ^= rows & (xy[:, 0] < a[0] + (xy[:, 1] - a[1]) / (b[1] - a[1]) * (b[0] - a[0]))
-    return inside
 
 
 _Key = tuple[float, float, float, float]

@@ -12,9 +12,9 @@ from functools import singledispatch
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.model.model3d import Finish, Mesh
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.paper.trace import ring_points
+from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.fit.near.metal import metal_solids
 from bracketgen.geometry.frame import Frame, Vector

@@ -1,24 +1,40 @@
-"""The things of a scene as meshes for a picture: pipes in one piece, walls as large as the picture."""
+"""The things beside the part: what they are, and as meshes for a picture: pipes in one piece, walls as large as it."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.bending.fold import Folded
-from bracketgen.drawing.model.mesh_of import PATCH_THICK_MM, frame_along, solid_mesh
-from bracketgen.drawing.model.model3d import Mesh
-from bracketgen.drawing.paper.palette import PAPER, mixed
-from bracketgen.drawing.site.scene import Shown
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Solid, Wall
-from bracketgen.fit.seating.placed import Placed
-from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.drawing.paper.palette import PAPER, Colour, mixed
+from bracketgen.drawing.solid.facets import Facet, Ink, mesh_facets
+from bracketgen.drawing.solid.mesh import Mesh
+from bracketgen.drawing.solid.solid_mesh import frame_along, solid_mesh
+from bracketgen.fit.near.gaps.solids import Capsule, Solid, Wall
+from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.triangles import Triangle
 from bracketgen.geometry.vector import degrees_between, dot, minus, plus, unit
 
+#: Colours of things by what they are; each thing has its name beside it, so that none has to be told by colour.
+MATTER_COLOUR: Final[dict[str, Colour]] = {
+    "metal": (206, 198, 184),
+    "air": (190, 204, 206),
+    "fuel": (222, 204, 150),
+    "oil": (196, 184, 140),
+    "brake": (214, 178, 166),
+    "coolant": (176, 204, 190),
+    "exhaust": (206, 160, 134),
+    "wire": (188, 182, 202),
+    "live": (224, 176, 176),
+    "rubber": (146, 142, 138),
+    "plastic": (214, 214, 206),
+    "moving": (186, 196, 178),
+}
+BOLT_COLOUR: Final[Colour] = (170, 166, 150)
 #: Sides of a pipe in the picture, and the turn of its middle line (degrees) that is worth a corner of its own.
 _PIPE_SIDES: Final = 20
 _WORTH_A_CORNER_DEG: Final = 7.0
@@ -29,54 +45,72 @@ _SAME_MM: Final = 1e-3
 _SAME_PIPE_MM: Final = 0.5
 #: Walls fill much of a picture: they are drawn pale, this much nearer to the paper's colour.
 _WALL_PALE: Final = 0.6
+_THIN: Final = Ink(0.25)
+
+
+class Relation(StrEnum):
+    """What a thing has to do with the part; an envelope is the room that a moving thing takes."""
+
+    NEIGHBOUR = "neighbour"
+    CARRIED = "carried"
+    BOLT = "bolt"
+    ENVELOPE = "envelope"
 
 
 @dataclass(frozen=True, slots=True)
+class Thing:
+    """A thing beside the part: its name, what it is (a word of the site file), its solids in the site's frame."""
+
+    name: str
+    matter: str
+    solids: tuple[Solid, ...]
+    relation: Relation = Relation.NEIGHBOUR
+
+    @property
+    def colour(self) -> Colour:
+        """The colour it is drawn in."""
+        return BOLT_COLOUR if self.relation is Relation.BOLT else MATTER_COLOUR.get(self.matter, MATTER_COLOUR["metal"])
+
+    @property
+    def label(self) -> str:
+        """Its name with what it is, where the name doesn't say that."""
+        silent = self.matter == "metal" or self.matter in self.name
+        return self.name if silent or self.relation is Relation.BOLT else f"{self.name} ({self.matter})"
+
+
+@dataclass(frozen=True)
 class Body:
     """One thing with its closed meshes."""
 
-    shown: Shown
+    thing: Thing
     meshes: tuple[Mesh, ...]
 
     @property
     def endless(self) -> bool:
         """Whether it is a wall, which has no outline."""
-        return all(isinstance(s, Wall) for s in self.shown.solids)
+        return all(isinstance(s, Wall) for s in self.thing.solids)
+
+    @cached_property
+    def facets(self) -> list[Facet]:
+        """Its surfaces, edges in a thin line."""
+        return [f for m in self.meshes for f in mesh_facets(m, _THIN)]
 
 
-def placed_folded(placed: Placed) -> Folded:
-    """The folded part with all its frames given in the site."""
-    folded = placed.folded
-    return Folded(folded.part, {name: f.within(placed.frame) for name, f in folded.frames.items()})
-
-
-def body_of(shown: Shown, centre: Vector, reach_mm: float, chord_mm: float) -> Body:
+def body_of(thing: Thing, centre: Vector, reach_mm: float, chord_mm: float) -> Body:
     """The thing's meshes; walls reach `reach_mm` to every side of the point of theirs nearest to `centre`."""
-    meshes = [_tube(run, shown) for run in _runs(shown.solids)]
-    solid: Solid
-    for solid in shown.solids:
+    meshes = [_tube(points, radius, thing) for points, radius in _runs(thing.solids)]
+    for solid in thing.solids:
         if not (isinstance(solid, Capsule) and math.dist(solid.a, solid.b) > _SAME_MM):
-            colour = shown.colour
+            colour = thing.colour
             if isinstance(solid, Wall):
-                solid, colour = _patch(solid, centre, reach_mm), mixed(colour, PAPER, _WALL_PALE)
-            meshes.append(solid_mesh(solid, shown.name, colour, chord_mm=chord_mm))
-    return Body(shown, tuple(meshes))
+                above = dot(minus(centre, solid.point), solid.normal)
+                solid = Wall(plus(centre, solid.normal, -above), solid.normal)
+                colour = mixed(colour, PAPER, _WALL_PALE)
+            meshes.append(solid_mesh(solid, thing.name, colour, chord_mm=chord_mm, patch_mm=reach_mm))
+    return Body(thing, tuple(meshes))
 
 
-def _patch(wall: Wall, centre: Vector, reach_mm: float) -> Block:
-    above = dot(minus(centre, wall.point), wall.normal)
-    frame = frame_along(plus(centre, wall.normal, -above), wall.normal)
-    middle = frame.point((0.0, 0.0, -PATCH_THICK_MM / 2))
-    return Block(Frame(middle, frame.x, frame.y, frame.z), (reach_mm, reach_mm, PATCH_THICK_MM / 2))
-
-
-@dataclass(frozen=True, slots=True)
-class _Run:
-    points: tuple[Vector, ...]
-    radius: float
-
-
-def _runs(solids: Sequence[Solid]) -> list[_Run]:
+def _runs(solids: Sequence[Solid]) -> list[tuple[list[Vector], float]]:
     """Stretches of pipe that follow each other, as one chain of points."""
     chains: list[tuple[list[Vector], float]] = []
     for s in solids:
@@ -86,7 +120,7 @@ def _runs(solids: Sequence[Solid]) -> list[_Run]:
             chains[-1][0].append(s.b)
         else:
             chains.append(([s.a, s.b], s.radius))
-    return [_Run(tuple(_thinned(points)), radius) for points, radius in chains]
+    return [(_thinned(points), radius) for points, radius in chains]
 
 
 def _goes_on(points: Sequence[Vector], onward: Capsule) -> bool:
@@ -97,10 +131,6 @@ def _goes_on(points: Sequence[Vector], onward: Capsule) -> bool:
 
 def _turn_deg(a: Vector, b: Vector, c: Vector) -> float:
     return degrees_between(minus(b, a), minus(c, b))
-
-
-def _towards(a: Vector, b: Vector) -> Vector:
-    return unit(minus(b, a))
 
 
 def _thinned(points: Sequence[Vector]) -> list[Vector]:
@@ -115,19 +145,19 @@ def _thinned(points: Sequence[Vector]) -> list[Vector]:
     return [*kept, points[-1]]
 
 
-def _tube(run: _Run, shown: Shown) -> Mesh:
+def _tube(points: Sequence[Vector], radius: float, thing: Thing) -> Mesh:
     """A pipe with flat ends, mitred at its corners."""
-    points, n = run.points, _PIPE_SIDES
-    ways = [_towards(a, b) for a, b in pairwise(points)]
+    n = _PIPE_SIDES
+    ways = [unit(minus(b, a)) for a, b in pairwise(points)]
     frame = frame_along(points[0], ways[0])
     turns = [2.0 * math.pi * i / n for i in range(n)]
-    ring = [frame.point((run.radius * math.cos(a), run.radius * math.sin(a), 0.0)) for a in turns]
+    ring = [frame.point((radius * math.cos(a), radius * math.sin(a), 0.0)) for a in turns]
     rings = [ring]
     for i, way in enumerate(ways):
         nxt = ways[i + 1] if i + 1 < len(ways) else way
         rings.append([_along(p, way, points[i + 1], plus(way, nxt)) for p in rings[-1]])
     corners = [p for r in rings for p in r] + [points[0], points[-1]]
-    return Mesh(shown.name, shown.colour, tuple(corners), tuple(_tube_faces(len(rings), n)))
+    return Mesh(thing.name, thing.colour, tuple(corners), tuple(_tube_faces(len(rings), n)))
 
 
 def _along(p: Vector, way: Vector, on: Vector, normal: Vector) -> Vector:

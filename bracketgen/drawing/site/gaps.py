@@ -1,8 +1,10 @@
-"""Gaps in words and colours: dark red, amber and blue-green, each with its own line and its own words."""
+"""Gaps between named things: how wide and how wide they must be, in words and in colours."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 from bracketgen.drawing.marks.plain_numbers import plain
@@ -10,37 +12,87 @@ from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_w
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
 from bracketgen.drawing.picture.findings_list import TEXT_MM, Block
 from bracketgen.drawing.sheet import Label
-from bracketgen.drawing.site.scene import GapMark, Verdict
+from bracketgen.fit.near.gaps.solids import Gap3
 from bracketgen.geometry.point import Point
 
-#: Told apart also by readers who see no red or no green: they differ along blue to yellow and in lightness.
-VERDICT_COLOUR: Final[dict[Verdict, Colour]] = {
-    Verdict.FAIL: FAIL,
-    Verdict.WARN: (184, 116, 0),
-    Verdict.CLEAR: (0, 92, 122),
-}
-#: Width and dash of a gap's arrow, mm.
-VERDICT_LINE: Final[dict[Verdict, tuple[float, tuple[float, ...]]]] = {
-    Verdict.FAIL: (0.9, ()),
-    Verdict.WARN: (0.7, (1.6, 0.8)),
-    Verdict.CLEAR: (0.45, ()),
-}
+#: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.
+MOST_MARKED: Final = 6
+MOST_CLEAR: Final = 4
 _BETWEEN_MM: Final = 6.0
 _AIR_MM: Final = 1.4
 
 
-def verdict_word(mark: GapMark) -> str:
+class Severity(StrEnum):
+    """Whether a gap is as large as it must be."""
+
+    FAIL = "fail"
+    WARN = "warn"
+    CLEAR = "clear"
+
+
+#: Told apart also by readers who see no red or no green: they differ along blue to yellow and in lightness.
+SEVERITY_COLOUR: Final[dict[Severity, Colour]] = {
+    Severity.FAIL: FAIL,
+    Severity.WARN: (184, 116, 0),
+    Severity.CLEAR: (0, 92, 122),
+}
+#: Width and dash of a gap's arrow, mm.
+SEVERITY_LINE: Final[dict[Severity, tuple[float, tuple[float, ...]]]] = {
+    Severity.FAIL: (0.9, ()),
+    Severity.WARN: (0.7, (1.6, 0.8)),
+    Severity.CLEAR: (0.45, ()),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class GapMark:
+    """The gap between two named things: how wide it is and where, how wide it must be (None: not known)."""
+
+    a: str
+    b: str
+    gap: Gap3
+    required_mm: float | None
+    severity: Severity
+
+    @property
+    def margin_mm(self) -> float | None:
+        """What the gap has over the required one; below 0 it lacks as much."""
+        return None if self.required_mm is None else self.gap.mm - self.required_mm
+
+
+def worst_first(gaps: tuple[GapMark, ...]) -> list[GapMark]:
+    """Failing gaps first, then warnings, then clear ones, at last those that need nothing; the least margin first."""
+    rank = {Severity.FAIL: 0, Severity.WARN: 1, Severity.CLEAR: 2}
+
+    def weight(g: GapMark) -> tuple[int, float]:
+        idle = g.severity is Severity.CLEAR and not g.required_mm
+        return 3 if idle else rank[g.severity], g.gap.mm if g.margin_mm is None else g.margin_mm
+
+    return sorted(gaps, key=weight)
+
+
+def marked(gaps: Sequence[GapMark]) -> list[tuple[int, GapMark]]:
+    """The gaps that a view marks, with their numbers: those that object, and of the clear ones the tightest.
+
+    Clear gaps that need nothing are those of things that touch.
+    """
+    objecting = [(n, g) for n, g in enumerate(gaps, 1) if g.severity is not Severity.CLEAR]
+    clear = [(n, g) for n, g in enumerate(gaps, 1) if g.severity is Severity.CLEAR and g.required_mm]
+    return objecting[:MOST_MARKED] + clear[: max(0, MOST_CLEAR - len(objecting))]
+
+
+def severity_word(mark: GapMark) -> str:
     """Such as 'TOO NEAR'."""
     if mark.gap.mm <= 0.0:
-        return "THEY MEET" if mark.verdict is Verdict.FAIL else "touch"
-    words = {Verdict.FAIL: "TOO NEAR", Verdict.WARN: "JUST", Verdict.CLEAR: "clear"}
-    return "NOT KNOWN" if mark.required_mm is None and mark.verdict is Verdict.FAIL else words[mark.verdict]
+        return "THEY MEET" if mark.severity is Severity.FAIL else "touch"
+    words = {Severity.FAIL: "TOO NEAR", Severity.WARN: "JUST", Severity.CLEAR: "clear"}
+    return "NOT KNOWN" if mark.required_mm is None and mark.severity is Severity.FAIL else words[mark.severity]
 
 
 def short_words(number: int, mark: GapMark) -> str:
     """What stands at a gap's arrow, such as '1  6.2 of 25 mm TOO NEAR'."""
     wanted = "?" if mark.required_mm is None else plain(mark.required_mm, 1)
-    return f"{number}  {plain(max(0.0, mark.gap.mm), 1)} of {wanted} mm {verdict_word(mark)}"
+    return f"{number}  {plain(max(0.0, mark.gap.mm), 1)} of {wanted} mm {severity_word(mark)}"
 
 
 def whole_words(mark: GapMark) -> str:
@@ -65,7 +117,7 @@ def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block
         line = Label("No gaps were asked for.", Point(0.0, 0.0), TEXT_MM)
         return Block(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
     column = (width_mm - _BETWEEN_MM) / 2
-    heads = [f"{i}  {verdict_word(m)}" for i, m in enumerate(marks, 1)]
+    heads = [f"{i}  {severity_word(m)}" for i, m in enumerate(marks, 1)]
     indent = max(text_width_mm(h, TEXT_MM, Weight.BOLD) for h in heads) + 2.0
     lines: list[tuple[Point, Label]] = []
     y, done = 0.0, 0
@@ -74,7 +126,7 @@ def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block
         texts = {i: wrapped(whole_words(marks[i]), column - indent, TEXT_MM) for i in pair}
         height = max(len(t) for t in texts.values()) * TEXT_MM * LEADING + _AIR_MM
         left_over = len(marks) > start + 2
-        room = most_mm * (1.0 if marks[start].verdict is Verdict.CLEAR else 2.0)
+        room = most_mm * (1.0 if marks[start].severity is Severity.CLEAR else 2.0)
         if start and -y + height + (TEXT_MM * LEADING if left_over else 0.0) > room:
             break
         for i, text in texts.items():
@@ -92,7 +144,7 @@ def _entry(
 ) -> list[tuple[Point, Label]]:
     step, shows = TEXT_MM * LEADING, f"gap {number}"
     first = corner.plus(Point(0.0, -TEXT_MM * 1.05))
-    made = [(first, Label(head, first, TEXT_MM, VERDICT_COLOUR[mark.verdict], Weight.BOLD, shows=shows))]
+    made = [(first, Label(head, first, TEXT_MM, SEVERITY_COLOUR[mark.severity], Weight.BOLD, shows=shows))]
     for row, line in enumerate(text):
         at = first.plus(Point(indent, -step * row))
         made.append((at, Label(line, at, TEXT_MM, INK, shows=shows)))

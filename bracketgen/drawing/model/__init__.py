@@ -1,1 +1,0 @@
-"""The folded part as exact faces and as meshes."""
