@@ -203,7 +203,7 @@ def test_folded_view_turns_the_leg_the_right_way(way: Way) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_folded_view_is_not_mirrored(kind: str) -> None:
-    """The first panel's described face is in sight, in one piece, so its outline runs anticlockwise on the paper too."""
+    """The first panel's described face is in sight in one piece; its outline runs anticlockwise on the paper too."""
     flat, sheet = clean_sheet(kind)
     part = flat.part
     fills = [m for m in sheet.showing(f"panel {part.panels[0].id}") if isinstance(m, Fill)]
