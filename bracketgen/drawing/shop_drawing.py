@@ -12,15 +12,34 @@ from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
 from bracketgen.drawing.picture.findings_list import finding_text, numbered
 from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph, pour, table_bands
-from bracketgen.drawing.workshop.bend_table import bend_table, formula_words
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
 from bracketgen.drawing.workshop.hole_names import hole_table, named_holes, with_hole_names
-from bracketgen.drawing.workshop.leg_table import LEG_WORDS, leg_table
-from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
-from bracketgen.drawing.workshop.pens import BENDING, CENTRE, HIDDEN, NARROW, VISIBLE, Pen
-from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
-from bracketgen.drawing.workshop.tolerance_table import CLASS_WORDS, angle_table, cut_table, general_table
+from bracketgen.drawing.workshop.page import (
+    BENDING,
+    BETWEEN_MM,
+    CENTRE,
+    HIDDEN,
+    NARROW,
+    VISIBLE,
+    Drawing,
+    LineType,
+    PageName,
+    Paper,
+    columns_of,
+    content_box,
+    page_frame,
+)
+from bracketgen.drawing.workshop.tables import (
+    CLASS_WORDS,
+    LEG_WORDS,
+    angle_table,
+    bend_table,
+    cut_table,
+    formula_words,
+    general_table,
+    leg_table,
+)
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.point import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
@@ -48,15 +67,15 @@ def shop_drawing(
     """
     if quantity < 1:
         raise ValueError("a drawing is of one part at least")
-    subject = Subject(flat, tuple(findings), paper, quantity, CLASS_WORDS)
-    box = content_box(subject)
+    drawing = Drawing(flat, tuple(findings), paper, quantity, CLASS_WORDS)
+    box = content_box(drawing)
     columns = columns_of(box)
     column = columns[-1]
     drawn = flat_drawing(flat, (box[0], box[1], column[0] - BETWEEN_MM, box[3]))
     width = column[2] - column[0]
     folded_ = folded_drawing(folded, box) if flat.strips else None
     said = hardware_lines(flat.part, quantity, mates)
-    bands = [*table_bands(hole_table(flat), width), *_words(subject, drawn, folded_, width, said)]
+    bands = [*table_bands(hole_table(flat), width), *_words(drawing, drawn, folded_, width, said)]
     marks, left = pour(bands, [column])
     pages: list[Page] = [("FLAT, described face up", drawn.scale_words, [*drawn.marks, *marks])]
     if folded_ is not None:
@@ -64,21 +83,21 @@ def shop_drawing(
     while left:
         marks, left = pour(left, columns)
         pages.append(("TABLES AND NOTES", "none", marks))
-    return tuple(_sheet(subject, page, i, len(pages)) for i, page in enumerate(pages, 1))
+    return tuple(_sheet(drawing, page, i, len(pages)) for i, page in enumerate(pages, 1))
 
 
-def _sheet(subject: Subject, page: Page, number: int, count: int) -> Sheet:
+def _sheet(drawing: Drawing, page: Page, number: int, count: int) -> Sheet:
     words, scale, marks = page
-    frame = page_frame(subject, PageName(words, number, count, scale))
-    width, height = subject.paper.value
+    frame = page_frame(drawing, PageName(words, number, count, scale))
+    width, height = drawing.paper.value
     return Sheet(width, height, (*frame, *marks), WHITE)
 
 
 def _words(
-    subject: Subject, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
+    drawing: Drawing, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
 ) -> list[Band]:
     """Everything below the table of holes, in the order of its weight."""
-    flat = subject.flat
+    flat = drawing.flat
     bands: list[Band] = []
     if drawn.left_out:
         bands.append(paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width))
@@ -88,8 +107,8 @@ def _words(
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
     bands += _cautions(flat, width)
-    bands += _findings(subject, width)
-    bands += _hardware(hardware, subject.quantity, width)
+    bands += _findings(drawing, width)
+    bands += _hardware(hardware, drawing.quantity, width)
     bands += _tolerances(flat, folded, width)
     return [*bands, *_line_key(_ALL_PENS if flat.strips else _FLAT_PENS, width)]
 
@@ -121,12 +140,12 @@ def _cautions(flat: Flat, width: float) -> list[Band]:
     return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in texts)]
 
 
-def _findings(subject: Subject, width: float) -> list[Band]:
+def _findings(drawing: Drawing, width: float) -> list[Band]:
     """What the rules say, failures and waivers with their reasons first."""
-    if not subject.findings:
+    if not drawing.findings:
         return [heading("Findings", width), paragraph("Every rule was tried, none objects.", width)]
     bands = [heading("Findings", width)]
-    for entry in numbered(with_hole_names(subject.findings, named_holes(subject.flat))):
+    for entry in numbered(with_hole_names(drawing.findings, named_holes(drawing.flat))):
         f = entry.finding
         bad = f.level is Level.FAIL and f.waived is None
         bold = Weight.BOLD if bad or f.waived is not None else Weight.PLAIN
@@ -163,7 +182,7 @@ def _shorter_legs(flat: Flat) -> list[float]:
     return made
 
 
-def _line_key(pens: Sequence[Pen], width: float) -> list[Band]:
+def _line_key(pens: Sequence[LineType], width: float) -> list[Band]:
     """What the kinds of lines mean."""
     bands = [heading("Lines (ISO 128, from memory)", width)]
     step = TEXT_MM * 1.6

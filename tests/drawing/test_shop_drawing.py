@@ -23,8 +23,8 @@ from bracketgen.drawing.shop_drawing import Paper, shop_drawing
 from bracketgen.drawing.solid.line_view import line_view
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT
-from bracketgen.drawing.workshop.bend_table import bend_table
-from bracketgen.drawing.workshop.pens import HIDDEN, VISIBLE
+from bracketgen.drawing.workshop.page import HIDDEN, VISIBLE
+from bracketgen.drawing.workshop.tables import bend_table
 from bracketgen.findings import Finding
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.part.bend import Way

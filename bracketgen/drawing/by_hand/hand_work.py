@@ -21,8 +21,15 @@ from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.drawing.workshop.bands import Band, heading, moved, paragraph, pour, table_bands
 from bracketgen.drawing.workshop.flat_drawing import flat_drawing
 from bracketgen.drawing.workshop.hole_names import named_holes, with_hole_names
-from bracketgen.drawing.workshop.paper import BETWEEN_MM, Paper, columns_of
-from bracketgen.drawing.workshop.title_block import PageName, Subject, content_box, page_frame
+from bracketgen.drawing.workshop.page import (
+    BETWEEN_MM,
+    Drawing,
+    PageName,
+    Paper,
+    columns_of,
+    content_box,
+    page_frame,
+)
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
@@ -55,15 +62,15 @@ def hand_work(
     """A page to mark out from, then the steps. Raises ValueError for a quantity below 1."""
     if quantity < 1:
         raise ValueError("a sheet is for one part at least")
-    subject = Subject(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm")
-    box = content_box(subject)
+    drawing = Drawing(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm")
+    box = content_box(drawing)
     columns = columns_of(box)
     width = columns[-1][2] - columns[-1][0]
     corners = tuple(run.start for run in outline_runs(flat))
     drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
     holes = drillings(named_holes(flat), findings)
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
-    marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(subject, holes, width)], [columns[-1]])
+    marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(drawing, holes, width)], [columns[-1]])
     left += _step_bands(flat, folded, steps(flat, holes), width)
     pages = [("MARK OUT BY HAND, described face up", drawn.scale_words, [*drawn.marks, *marks])]
     while left:
@@ -71,7 +78,7 @@ def hand_work(
         pages.append(("ORDER OF WORK BY HAND", "none", marks))
     made = []
     for i, (words, scale, content) in enumerate(pages, 1):
-        frame = page_frame(subject, PageName(words, i, len(pages), scale))
+        frame = page_frame(drawing, PageName(words, i, len(pages), scale))
         made.append(Sheet(*paper.value, (*frame, *content), WHITE))
     return tuple(made)
 
@@ -88,12 +95,12 @@ def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
     return [*bands, *table_bands(outline_rows(flat), width)]
 
 
-def _safety(subject: Subject, holes: Sequence[Drilling], width: float) -> list[Band]:
+def _safety(drawing: Drawing, holes: Sequence[Drilling], width: float) -> list[Band]:
     """Cautions, tools, and what the rules say against the part."""
-    flat = subject.flat
+    flat = drawing.flat
     bands = [heading("Cautions", width)]
     bands += [paragraph(t, width, shows="caution") for t in (*map(one_line, flat.part.cautions), *_CAUTIONS)]
-    named = with_hole_names(subject.findings, [h.named for h in holes])
+    named = with_hole_names(drawing.findings, [h.named for h in holes])
     serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:
         bands.append(heading("Findings", width))

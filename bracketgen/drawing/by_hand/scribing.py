@@ -11,7 +11,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.drawing.by_hand.drilling import Drilling
 from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.workshop.bands import Table
+from bracketgen.drawing.workshop.bands import PrintedTable
 from bracketgen.drawing.workshop.hole_names import datum_of
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Edge
@@ -29,7 +29,7 @@ def scribed(mm: float) -> str:
     return exact if exact == plain(rounded) else f"{plain(rounded)} ({exact})"
 
 
-def hole_rows(holes: Sequence[Drilling]) -> Table:
+def hole_rows(holes: Sequence[Drilling]) -> PrintedTable:
     """Where to punch, which drills in which order, what follows, and whether that waits for the bends."""
     rows: list[tuple[str, ...]] = []
     for hole in holes:
@@ -40,10 +40,10 @@ def hole_rows(holes: Sequence[Drilling]) -> Table:
             name = hole.named.name if len(hole.punches) == 1 else f"{hole.named.name}{'ab'[i]}"
             rows.append((name, scribed(at.x), scribed(at.y), drills or "none", then))
     heads = ("at", "x", "y", "drills in order", "then")
-    return Table("Punch marks and drills", heads, (1.0, 2.1, 2.1, 1.9, 2.9), tuple(rows), "punch row")
+    return PrintedTable("Punch marks and drills", heads, (1.0, 2.1, 2.1, 1.9, 2.9), tuple(rows), "punch row")
 
 
-def bend_rows(flat: Flat) -> Table:
+def bend_rows(flat: Flat) -> PrintedTable:
     """Both ends of each bend's centre line, and where the metal begins to bend."""
     datum = datum_of(flat)
     rows: list[tuple[str, ...]] = []
@@ -52,7 +52,7 @@ def bend_rows(flat: Flat) -> Table:
         half = plain(strip.metal.allowance_mm / 2)
         rows.append((str(number), _pair(a), _pair(b), half))
     heads = ("no.", "from x, y", "to x, y", "tangent at ±")
-    return Table("Bend lines (middle of the bend)", heads, (0.8, 2.8, 2.8, 1.4), tuple(rows), "bend line row")
+    return PrintedTable("Bend lines (middle of the bend)", heads, (0.8, 2.8, 2.8, 1.4), tuple(rows), "bend line row")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +69,7 @@ class Run:
         return self.arc is not None and self.arc.sweep_rad < 0.0
 
 
-def outline_rows(flat: Flat) -> Table:
+def outline_rows(flat: Flat) -> PrintedTable:
     """The outline stretch by stretch, anticlockwise from the corner nearest the datum."""
     datum = datum_of(flat)
     rows: list[tuple[str, ...]] = []
@@ -80,7 +80,7 @@ def outline_rows(flat: Flat) -> Table:
             way = f"R {plain(run.arc.radius)}{more}, centre {_pair(run.arc.centre.minus(datum))}"
         rows.append((str(i), _pair(run.start.minus(datum)), way))
     heads = ("no.", "from x, y", "to the next number")
-    return Table("Outline, anticlockwise", heads, (0.7, 3.0, 4.0), tuple(rows), "outline row")
+    return PrintedTable("Outline, anticlockwise", heads, (0.7, 3.0, 4.0), tuple(rows), "outline row")
 
 
 def outline_runs(flat: Flat) -> list[Run]:

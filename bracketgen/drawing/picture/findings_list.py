@@ -16,7 +16,6 @@ from bracketgen.geometry.point import Point
 
 TEXT_MM: Final = 3.2
 SMALL_MM: Final = 2.8
-_COLUMNS: Final = 2
 _BETWEEN_MM: Final = 6.0
 _INDENT_MM: Final = 2 * RADIUS_MM + 1.6
 _GAP_MM: Final = 1.6
@@ -31,7 +30,7 @@ class Numbered:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class TextBlock:
     """Marks that hang from the top of their place: `height_mm` and what to draw for a top left corner."""
 
     height_mm: float
@@ -64,86 +63,55 @@ def finding_text(finding: Finding) -> str:
         parts[0] += f": {plain(finding.measured)} {finding.unit}".rstrip()
         if finding.required is not None:
             parts[0] += f", required {plain(finding.required)} {finding.unit}".rstrip()
-    parts.append(_capital(finding.remedy))
+    parts.append(finding.remedy[:1].upper() + finding.remedy[1:])
     if finding.waived is not None:
         parts.append(f"Waived because: {finding.waived}")
     return ". ".join(one_line(p).rstrip(".") for p in parts if p.strip()) + "."
 
 
-def _sentence(text: str) -> str:
-    plain_text = one_line(text)
-    return plain_text if plain_text.endswith((".", "!", "?")) else f"{plain_text}."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def findings_block(entries: Sequence[Numbered], width_mm: float, most_mm: float) -> tuple[Block, list[Numbered]]:
+def findings_block(entries: Sequence[Numbered], width_mm: float, most_mm: float) -> tuple[TextBlock, list[Numbered]]:
     """As many findings as fit into `most_mm` of height in two columns, and those that are listed.
 
     What does not fit is counted in a last line; a text is never cut.
     """
     if not entries:
         line = Label("No findings: every rule was tried, none objects.", Point(0.0, 0.0), TEXT_MM, INK)
-        return Block(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),)), []
-    column = (width_mm - _BETWEEN_MM * (_COLUMNS - 1)) / _COLUMNS
+        return TextBlock(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),)), []
+    column = (width_mm - _BETWEEN_MM) / 2
     texts = [wrapped(finding_text(e.finding), column - _INDENT_MM, TEXT_MM) for e in entries]
+    heights = [max(len(t) * TEXT_MM * LEADING, 2 * RADIUS_MM) + _GAP_MM for t in texts]
     for count in range(len(entries), 0, -1):
+        # So many go into the first column that the taller column is as short as can be.
+        tallest, split = min((max(sum(heights[:k]), sum(heights[k:count])), k) for k in range(1, count + 1))
         rest = len(entries) - count
-        split = _split([_height(t) for t in texts[:count]])
-        heights = _column_heights(texts[:count], split)
-        footer = TEXT_MM * LEADING if rest else 0.0
-        if max(heights) + footer <= most_mm or count == 1:
-            return _drawn(entries[:count], texts, split, column, rest), list(entries[:count])
-    raise AssertionError("one finding is always listed")
-
-
-def _height(lines: Sequence[str]) -> float:
-    return max(len(lines) * TEXT_MM * LEADING, 2 * RADIUS_MM) + _GAP_MM
-
-
-def _split(heights: Sequence[float]) -> int:
-    """How many entries go into the first column so that the taller column is as short as can be."""
-    return min(range(1, len(heights) + 1), key=lambda k: max(sum(heights[:k]), sum(heights[k:])))
-
-
-def _column_heights(texts: Sequence[Sequence[str]], split: int) -> tuple[float, float]:
-    return sum(map(_height, texts[:split])), sum(map(_height, texts[split:]))
-
-
-def _drawn(entries: Sequence[Numbered], texts: Sequence[Sequence[str]], split: int, column: float, rest: int) -> Block:
+        if tallest + (TEXT_MM * LEADING if rest else 0.0) <= most_mm:
+            break
     lines: list[tuple[Point, Label]] = []
     markers: list[tuple[Point, Numbered]] = []
     x, y, lowest = 0.0, 0.0, 0.0
-    for i, entry in enumerate(entries):
+    for i, (entry, text) in enumerate(zip(entries[:count], texts, strict=False)):
         if i == split:
             x, y = column + _BETWEEN_MM, 0.0
         markers.append((Point(x + RADIUS_MM, y - RADIUS_MM), entry))
-        lines += _text_lines(texts[i], Point(x + _INDENT_MM, y), f"finding {entry.number}")
-        y -= _height(texts[i])
+        for row, words in enumerate(text):
+            at = Point(x + _INDENT_MM, y - TEXT_MM * (1.05 + LEADING * row))
+            lines.append((at, Label(words, Point(0.0, 0.0), TEXT_MM, INK, shows=f"finding {entry.number}")))
+        y -= heights[i]
         lowest = min(lowest, y)
     if rest:
         more = Label(f"and {rest} more, see the printed summary", Point(0.0, 0.0), TEXT_MM, INK, Weight.BOLD)
         lines.append((Point(_INDENT_MM, lowest - TEXT_MM * 0.9), more))
         lowest -= TEXT_MM * LEADING
-    return Block(-lowest, tuple(lines), tuple(markers))
+    return TextBlock(-lowest, tuple(lines), tuple(markers)), list(entries[:count])
 
 
-def _text_lines(texts: Sequence[str], corner: Point, shows: str) -> list[tuple[Point, Label]]:
-    made: list[tuple[Point, Label]] = []
-    for row, text in enumerate(texts):
-        label = Label(text, Point(0.0, 0.0), TEXT_MM, INK, Weight.PLAIN, shows=shows)
-        made.append((corner.plus(Point(0.0, -TEXT_MM * (1.05 + LEADING * row))), label))
-    return made
-
-
-def small_print(texts: Sequence[str], width_mm: float) -> Block:
+def small_print(texts: Sequence[str], width_mm: float) -> TextBlock:
     """Cautions and notes, run together to save room, whole."""
-    lines = wrapped(" ".join(_sentence(t) for t in texts if t.strip()), width_mm, SMALL_MM)
+    said = (one_line(t) for t in texts if t.strip())
+    lines = wrapped(" ".join(t if t.endswith((".", "!", "?")) else f"{t}." for t in said), width_mm, SMALL_MM)
     step = SMALL_MM * LEADING
     made = tuple(
         (Point(0.0, -SMALL_MM - step * row), Label(text, Point(0.0, 0.0), SMALL_MM, FAINT, shows="small print"))
         for row, text in enumerate(lines)
     )
-    return Block(step * len(lines), made)
+    return TextBlock(step * len(lines), made)

@@ -18,7 +18,6 @@ from bracketgen.drawing.solid.facets import Facet, skin_facets
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
 from bracketgen.drawing.solid.visible import NEARER_MM, Projection, painted
-from bracketgen.geometry.contour import Circle, Contour
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.inside import ChainSet
 from bracketgen.geometry.line import Box
@@ -131,12 +130,10 @@ def _face_places(folded: Folded) -> list[Vector]:
 
 def _clearances(panel: Panel, points: Sequence[Point]) -> list[float]:
     """Distance of each point to the nearest edge, mm; below 0 where there is no metal."""
-    rounds = [h.cut for h in panel.holes if isinstance(h.cut, Circle)]
-    edges = [e for c in (panel.outline, *(h.cut for h in panel.holes if isinstance(h.cut, Contour))) for e in c.edges]
-    inside = ChainSet([panel.outline, *(h.chain() for h in panel.holes)]).hold(points)
+    cuts = [panel.outline, *(h.cut for h in panel.holes)]
+    inside = ChainSet([c.contour() for c in cuts]).hold(points)
     made: list[float] = []
     for p, row in zip(points, inside, strict=True):
-        to_edge = min(e.nearest(p).distance(p) for e in edges)
-        to_round = min((abs(p.distance(c.centre) - c.radius) for c in rounds), default=math.inf)
-        made.append(min(to_edge, to_round) * (1.0 if row[0] and not row[1:].any() else -1.0))
+        to_edge = min(c.nearest(p).distance(p) for c in cuts)
+        made.append(to_edge * (1.0 if row[0] and not row[1:].any() else -1.0))
     return made

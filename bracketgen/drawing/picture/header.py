@@ -14,6 +14,8 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 
+#: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
+KG_PER_LB: Final = 0.45359237
 _TITLE_SIZES: Final = (7.5, 6.2, 5.2)
 _TEXT_MM: Final = 4.0
 _SIZE_MM: Final = 5.6
@@ -21,20 +23,29 @@ _RIGHT_MM: Final = 78.0
 _BANNER_MM: Final = 4.6
 
 
+def thickness_words(flat: Flat) -> str:
+    """As it was typed, and in mm."""
+    stock = flat.part.stock
+    mm, typed = f"{plain(stock.thickness_mm, 3)} mm", one_line(stock.thickness_typed)
+    return mm if typed in ("", mm, plain(stock.thickness_mm, 3)) else f"{typed} ({mm})"
+
+
 def stock_line(flat: Flat) -> str:
     """Such as 'S235, 4 mm, laser', with the coating when there is one."""
     stock = flat.part.stock
-    mm = f"{plain(stock.thickness_mm, 3)} mm"
-    typed = one_line(stock.thickness_typed)
-    thick = mm if typed in ("", mm, plain(stock.thickness_mm, 3)) else f"{typed} ({mm})"
-    return ", ".join(p for p in (stock.metal.id, thick, stock.process.id, one_line(stock.coating)) if p)
+    words = (stock.metal.id, thickness_words(flat), stock.process.id, one_line(stock.coating))
+    return ", ".join(w for w in words if w)
 
 
 def header(flat: Flat, findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
     """Title, stock and size hung from the top of `box`, the banner below; and the y where they end."""
     words = f"{one_line(flat.part.name)}  ·  {stock_line(flat)}"
-    marks, y = head(flat.part.title or flat.part.name, ("stock", words), ("flat size", *_size_words(flat)), box)
-    banner, y = _banner(findings, (box[0], box[1], box[2], y - 1.2))
+    x0, y0, x1, y1 = flat.bounds_mm
+    w, h = x1 - x0, y1 - y0
+    size = ("flat size", f"flat {plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in")
+    marks, y = head(flat.part.title or flat.part.name, ("stock", words), size, box)
+    below = (box[0], box[1], box[2], y - 1.2)
+    banner, y = banners(findings, below, "see the list below", "reasons in the list below")
     return marks + banner, y
 
 
@@ -57,7 +68,10 @@ def head(title: str, line: tuple[str, str], right: tuple[str, str, str], box: Bo
         marks.append(Label(text, Point(x0, y), _TEXT_MM, INK, shows=line[0]))
         y -= _TEXT_MM * LEADING
     y = min(y + 2.6, top - 15.5)
-    marks += _right_words(right, Point(x1, top))
+    shows, large, small = right
+    first, second = Point(x1, top - _SIZE_MM), Point(x1, top - _SIZE_MM - 6.4)
+    marks.append(Label(large, first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows=shows))
+    marks.append(Label(small, second, _TEXT_MM, FAINT, Weight.PLAIN, Align.RIGHT, shows=shows))
     marks.append(Stroke((Point(x0, y), Point(x1, y)), 0.6))
     return marks, y
 
@@ -74,35 +88,18 @@ def _title_lines(title: str, room: float) -> tuple[float, list[str]]:
     return _TITLE_SIZES[-1], lines
 
 
-def _size_words(flat: Flat) -> tuple[str, str]:
-    """The flat's size in both units."""
-    x0, y0, x1, y1 = flat.bounds_mm
-    w, h = x1 - x0, y1 - y0
-    return f"flat {plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in"
-
-
-def _right_words(words: tuple[str, str, str], corner: Point) -> list[Mark]:
-    """Large words over small ones, with their top right corner at `corner`."""
-    shows, large, small = words
-    first, second = corner.plus(Point(0.0, -_SIZE_MM)), corner.plus(Point(0.0, -_SIZE_MM - 6.4))
-    return [
-        Label(large, first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows=shows),
-        Label(small, second, _TEXT_MM, FAINT, Weight.PLAIN, Align.RIGHT, shows=shows),
-    ]
-
-
-def _banner(findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
+def banners(findings: Sequence[Finding], box: Box, failed_words: str, waived_words: str) -> tuple[list[Mark], float]:
+    """Bands for failed rules and for waivers, hung from the top of `box`; the y below them."""
     failed = len({f.rule for f in findings if f.level is Level.FAIL and f.waived is None})
     waived = sum(f.waived is not None for f in findings)
     y = box[3]
     marks: list[Mark] = []
     if failed:
         rules = "a rule has" if failed == 1 else f"{failed} rules have"
-        marks, y = band(f"DO NOT CUT: {rules} failed, see the list below", FAIL, WHITE, (*box[:3], y))
+        marks, y = band(f"DO NOT CUT: {rules} failed, {failed_words}", FAIL, WHITE, (*box[:3], y))
     if waived:
         what = "1 finding is" if waived == 1 else f"{waived} findings are"
-        text = f"WAIVED: {what} set aside on request, reasons in the list below"
-        more, y = band(text, WARN, INK, (*box[:3], y))
+        more, y = band(f"WAIVED: {what} set aside on request, {waived_words}", WARN, INK, (*box[:3], y))
         marks = marks + more
     return marks, y
 

@@ -10,7 +10,7 @@ from typing import Final
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
-from bracketgen.drawing.picture.findings_list import TEXT_MM, Block
+from bracketgen.drawing.picture.findings_list import TEXT_MM, TextBlock
 from bracketgen.drawing.sheet import Label
 from bracketgen.fit.near.gaps.solids import Gap3
 from bracketgen.geometry.point import Point
@@ -108,14 +108,14 @@ def whole_words(mark: GapMark) -> str:
     return f"{need} ({plain(abs(mark.margin_mm), 1)} {'short' if mark.margin_mm < 0.0 else 'to spare'})."
 
 
-def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block:
+def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> TextBlock:
     """The gaps in two columns, numbered as on the views; what does not fit is counted in a last line.
 
     Gaps that object may take twice as much room as clear ones.
     """
     if not marks:
         line = Label("No gaps were asked for.", Point(0.0, 0.0), TEXT_MM)
-        return Block(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
+        return TextBlock(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
     column = (width_mm - _BETWEEN_MM) / 2
     heads = [f"{i}  {severity_word(m)}" for i, m in enumerate(marks, 1)]
     indent = max(text_width_mm(h, TEXT_MM, Weight.BOLD) for h in heads) + 2.0
@@ -136,7 +136,7 @@ def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Block
         more = Label(f"and {len(marks) - done} more, see the printed summary", Point(0.0, 0.0), TEXT_MM)
         lines.append((Point(0.0, y - TEXT_MM), more))
         y -= TEXT_MM * LEADING
-    return Block(-y, tuple(lines))
+    return TextBlock(-y, tuple(lines))
 
 
 def _entry(

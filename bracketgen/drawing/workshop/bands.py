@@ -33,7 +33,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class PrintedTable:
     """Rows under headings; `shares` are the columns' parts of the width."""
 
     title: str
@@ -77,7 +77,7 @@ def _paragraph(text: str, width_mm: float, size: float, weight: Weight, colour: 
     return Band(step * len(lines) + _GAP_MM, marks)
 
 
-def table_bands(table: Table, width_mm: float) -> list[Band]:
+def table_bands(table: PrintedTable, width_mm: float) -> list[Band]:
     """Title, headings, and a band a row; the headings stand again in every further column."""
     heads = _row(table.heads, table, width_mm, Weight.BOLD, "table head")
     rows = [replace(_row(r, table, width_mm, Weight.PLAIN, table.shows), head=(heads,)) for r in table.rows]
@@ -86,7 +86,7 @@ def table_bands(table: Table, width_mm: float) -> list[Band]:
     return [replace(title, needs_mm=title.height_mm + first), heads, *rows, Band(2.0, ())]
 
 
-def _row(cells: Sequence[str], table: Table, width_mm: float, weight: Weight, shows: str) -> Band:
+def _row(cells: Sequence[str], table: PrintedTable, width_mm: float, weight: Weight, shows: str) -> Band:
     whole = sum(table.shares)
     widths = [width_mm * s / whole for s in table.shares]
     texts = [wrapped(c, w - 2 * _CELL_MM, TEXT_MM, weight) for c, w in zip(cells, widths, strict=True)]

@@ -20,8 +20,7 @@ from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_po
 from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
-from bracketgen.drawing.workshop.paper import scale_words, standard_scale
-from bracketgen.drawing.workshop.pens import BENDING, CENTRE, NARROW, VISIBLE
+from bracketgen.drawing.workshop.page import BENDING, CENTRE, NARROW, VISIBLE, scale_words, standard_scale
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.placement import Placement
 from bracketgen.geometry.point import Point, polar

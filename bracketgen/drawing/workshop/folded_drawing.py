@@ -15,8 +15,7 @@ from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
 from bracketgen.drawing.solid.line_view import LineView, line_view
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT, Viewpoint
-from bracketgen.drawing.workshop.paper import scale_words, standard_scale
-from bracketgen.drawing.workshop.pens import CENTRE, HIDDEN, VISIBLE
+from bracketgen.drawing.workshop.page import CENTRE, HIDDEN, VISIBLE, scale_words, standard_scale
 from bracketgen.geometry.line import Box
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import dot

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.drawing.marks.hole_groups import DRAWN, hole_groups
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.workshop.bands import Table
+from bracketgen.drawing.workshop.bands import PrintedTable
 from bracketgen.findings import Finding
 from bracketgen.geometry.point import Point
 from bracketgen.part.hole import Nut, Purpose
@@ -81,8 +81,8 @@ def named_holes(flat: Flat) -> list[NamedHole]:
     return made
 
 
-def hole_table(flat: Flat) -> Table:
+def hole_table(flat: Flat) -> PrintedTable:
     """Id, x, y, size and finish of every hole."""
     rows = tuple((n.name, plain(n.at.x), plain(n.at.y), n.size, n.finish) for n in named_holes(flat))
     heads = ("hole", "x", "y", "size", "finish")
-    return Table("Holes, centres from the datum edges", heads, (0.9, 1.3, 1.3, 2.6, 2.2), rows, "hole row")
+    return PrintedTable("Holes, centres from the datum edges", heads, (0.9, 1.3, 1.3, 2.6, 2.2), rows, "hole row")

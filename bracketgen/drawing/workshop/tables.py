@@ -1,0 +1,232 @@
+"""What stands in tables of the shop drawing: bends, legs to measure once it is bent, general tolerances."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+from functools import partial
+from typing import Final
+
+from bracketgen.bending.flat import Flat, Strip
+from bracketgen.drawing.marks.bend_words import numbered_strips
+from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.drawing.workshop.bands import PrintedTable
+from bracketgen.drawing.workshop.hole_names import datum_of, named_holes
+from bracketgen.geometry.line import Line
+from bracketgen.geometry.placement import Placement
+from bracketgen.part.panel import Panel
+from bracketgen.standards.deviations import Deviation, angle_tolerance, cut_tolerance, general_tolerance
+from bracketgen.standards.table import LookupFault
+
+#: Lines that lean less than this along their length are level or upright; bends that do run the same way, mm.
+_LEVEL_MM: Final = 1e-6
+#: Said below the table.
+LEG_WORDS: Final = (
+    "Outside: from the outer faces of the bend, up to square where they would meet, beyond it the outermost of the "
+    "round, square across the leg to its far edge or to the outside of the next bend. Holes: their middles from the "
+    "same outside."
+)
+#: The class that holds for sizes without their own tolerance.
+CLASS: Final = "m"
+#: How the title block names it.
+CLASS_WORDS: Final = f"ISO 2768-1 {CLASS}"
+#: Upper ends of the ranges of nominal size, mm. Source: ISO 2768-1, table 1; ISO 9013, quality table.
+_GENERAL_MM: Final = (0.5, 3.0, 6.0, 30.0, 120.0, 400.0, 1000.0, 2000.0, 4000.0)
+_CUT_MM: Final = (0.0, 3.0, 10.0, 35.0, 125.0, 315.0, 1000.0)
+_BENT_MM: Final = (0.0, 10.0, 50.0, 120.0, 400.0, float("inf"))
+
+
+def bend_table(flat: Flat) -> PrintedTable:
+    """Number, turn, way, inside radius, K, allowance, deduction, and the centre line from the datum edges."""
+    heads = ("no.", "turn", "way", "R in", "K", "allow.", "ded.", "centre line")
+    rows = tuple(_row(number, strip, flat) for number, strip in numbered_strips(flat))
+    shares = (0.9, 1.05, 1.35, 1.0, 1.2, 1.35, 1.2, 2.05)
+    return PrintedTable("Bends, in the order described", heads, shares, rows, "bend row")
+
+
+def _row(number: int, strip: Strip, flat: Flat) -> tuple[str, ...]:
+    bend, metal = strip.bend, strip.metal
+    return (
+        str(number), f"{plain(bend.turn_deg)}°", bend.way.upper(), plain(bend.inside_radius_mm),
+        plain(metal.k_factor, 3), plain(metal.allowance_mm), plain(metal.deduction_mm), _line_words(strip, flat),
+    )  # fmt: skip
+
+
+def _line_words(strip: Strip, flat: Flat) -> str:
+    """Where the centre line lies, counted from the datum edges: 'x 45.31', 'y 12', or both its ends."""
+    datum = datum_of(flat)
+    a, b = (p.minus(datum) for p in (strip.centre_line.start, strip.centre_line.end))
+    if abs(a.x - b.x) < _LEVEL_MM:
+        return f"x {plain(a.x)}"
+    if abs(a.y - b.y) < _LEVEL_MM:
+        return f"y {plain(a.y)}"
+    return f"({plain(a.x)}, {plain(a.y)}) to ({plain(b.x)}, {plain(b.y)})"
+
+
+def formula_words(flat: Flat) -> list[str]:
+    """How the allowances were found, once each."""
+    said: dict[str, list[str]] = {}
+    for number, strip in numbered_strips(flat):
+        said.setdefault(f"{strip.metal.formula}; {strip.metal.source}", []).append(str(number))
+    return [f"Bend {', '.join(numbers)}: {words}." for words, numbers in said.items()]
+
+
+# -- what to measure once it is bent
+
+
+@dataclass(frozen=True, slots=True)
+class Leg:
+    """A panel as seen from one of its bends, mm over the outside.
+
+    `next_bend` is the number of the bend that it is measured to, None for its far edge; `holes` are ids with distances.
+    """
+
+    panel: str
+    bend: int
+    next_bend: int | None
+    outside_mm: float
+    holes: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """One bend on one of its panels; `into` looks from the tangent line into the panel, along +y."""
+
+    number: int
+    strip: Strip
+    panel: Panel
+    into: Placement
+
+
+def legs(flat: Flat) -> tuple[Leg, ...]:
+    """Every panel from each of its bends, bend by bend; between two bends that face each other once."""
+    sides = [side for number, strip in numbered_strips(flat) for side in _sides(number, strip, flat)]
+    made = [_leg(side, sides) for side in sides]
+    return tuple(leg for leg in made if leg.next_bend is None or leg.bend < leg.next_bend)
+
+
+def _sides(number: int, strip: Strip, flat: Flat) -> Iterator[_Side]:
+    bend = strip.bend
+    # The child lies on the left of the bend's line, the parent on its right.
+    for id_, line in ((bend.parent, bend.parent_line.reversed()), (bend.child, bend.child_line)):
+        yield _Side(number, strip, flat.part.panel(id_), Placement.along(line.start, line.end).inverse())
+
+
+def _leg(side: _Side, sides: list[_Side]) -> Leg:
+    setback = side.strip.metal.setback_mm
+    holes = tuple((h.id, side.into.point(h.centre).y + setback) for h in side.panel.holes)
+    facing = [(y, o) for o in sides if (y := _facing_mm(side, o)) is not None]
+    if facing:
+        far, other = min(facing, key=lambda f: f[0])
+        outside = far + setback + other.strip.metal.setback_mm
+        return Leg(side.panel.id, side.number, other.number, outside, holes)
+    outside = side.panel.outline.moved(side.into).bounds()[3] + setback
+    return Leg(side.panel.id, side.number, None, outside, holes)
+
+
+def _facing_mm(side: _Side, other: _Side) -> float | None:
+    """From one tangent line across the panel to the other, where that other bend looks back along the same way."""
+    if other.number == side.number or other.panel.id != side.panel.id:
+        return None
+    line = _tangent(other)
+    start, end = side.into.point(line.start), side.into.point(line.end)
+    # Each runs with the metal on its left, so facing ones run against each other.
+    looks_back = end.x < start.x and abs(end.y - start.y) < _LEVEL_MM
+    return start.y if looks_back and start.y > 0.0 else None
+
+
+def _tangent(side: _Side) -> Line:
+    bend = side.strip.bend
+    return bend.child_line if side.panel.id == bend.child else bend.parent_line.reversed()
+
+
+def leg_table(flat: Flat) -> PrintedTable:
+    """Panel, over which bend and to what, outside size, holes from there."""
+    names = {n.hole.hole.id: n.name for n in named_holes(flat)}
+    rows = tuple(
+        (f"'{leg.panel}'", _from_to(leg), plain(leg.outside_mm), _hole_words(leg, names)) for leg in legs(flat)
+    )
+    heads = ("panel", "from bend", "outside", "holes from there")
+    return PrintedTable("After bending", heads, (2.2, 1.9, 1.5, 3.4), rows, "leg row")
+
+
+def _from_to(leg: Leg) -> str:
+    return str(leg.bend) if leg.next_bend is None else f"{leg.bend} to {leg.next_bend}"
+
+
+def _hole_words(leg: Leg, names: dict[str, str]) -> str:
+    """Holes at the same distance together: 'A1, A2: 24; B: 32'."""
+    at: dict[str, list[str]] = {}
+    for id_, far in leg.holes:
+        at.setdefault(plain(far), []).append(names.get(id_, id_))
+    return "; ".join(f"{', '.join(sorted(who))}: {far}" for far, who in at.items()) or "none"
+
+
+# -- general tolerances that hold for the sizes of one part
+
+
+def general_table(sizes_mm: Iterable[float]) -> PrintedTable:
+    """Plus or minus for each range of ISO 2768-1 that one of the sizes falls into."""
+    return PrintedTable(
+        f"Unless stated: {CLASS_WORDS}", ("size, mm", "plus or minus, mm"), (1.0, 1.0),
+        tuple(_ranges(sizes_mm, _GENERAL_MM, CLASS)), "general tolerance",
+    )  # fmt: skip
+
+
+def cut_table(flat: Flat, sizes_mm: Iterable[float]) -> PrintedTable:
+    """Plus or minus of cut sizes, by the table that the process keeps."""
+    stock = flat.part.stock
+    name, kept = stock.process.tolerance_table, stock.process.tolerance_class
+    words = f"{name} class {kept}" if name == "ISO 9013" else f"{name} {kept}"
+    rows = _cut_rows(flat, sizes_mm) if name == "ISO 9013" else _ranges(sizes_mm, _GENERAL_MM, kept)
+    return PrintedTable(
+        f"Cut sizes: {words}", ("size, mm", "plus or minus, mm"), (1.0, 1.0), tuple(rows), "cut tolerance"
+    )
+
+
+def angle_table(legs_mm: Iterable[float]) -> PrintedTable:
+    """Plus or minus of the turns, by the shorter leg."""
+    found: dict[str, str] = {}
+    for leg in sorted(legs_mm):
+        k = next(i for i in range(1, len(_BENT_MM)) if leg <= _BENT_MM[i])
+        words = f"over {plain(_BENT_MM[k - 1])}" if k == len(_BENT_MM) - 1 else f"up to {plain(_BENT_MM[k])}"
+        found[words] = f"{_degrees(angle_tolerance(leg, CLASS).plus_minus)}"
+    title = f"Turns: {CLASS_WORDS}, from memory"
+    return PrintedTable(
+        title, ("shorter leg, mm", "plus or minus"), (1.0, 1.0), tuple(found.items()), "angle tolerance"
+    )
+
+
+def _degrees(value: float) -> str:
+    """Whole degrees, else minutes."""
+    return f"{plain(value)}°" if value >= 1.0 else f"{round(value * 60)}′"
+
+
+def _ranges(sizes_mm: Iterable[float], ends: tuple[float, ...], kept: str) -> list[tuple[str, str]]:
+    """A row for each range that occurs."""
+    found: dict[str, str] = {}
+    for size in sorted(sizes_mm):
+        k = next((i for i in range(1, len(ends)) if size <= ends[i]), None)
+        if size < ends[0] or k is None:
+            continue
+        words = f"{'from' if k == 1 else 'over'} {plain(ends[k - 1])} to {plain(ends[k])}"
+        found[words] = _said(partial(general_tolerance, size, kept))
+    return list(found.items())
+
+
+def _cut_rows(flat: Flat, sizes_mm: Iterable[float]) -> list[tuple[str, str]]:
+    stock = flat.part.stock
+    found: dict[str, str] = {}
+    for size in sorted(s for s in sizes_mm if s > 0.0):
+        k = next((i for i in range(1, len(_CUT_MM)) if size < _CUT_MM[i]), None)
+        words = "1000 and more" if k is None else f"from {plain(_CUT_MM[k - 1])} to under {plain(_CUT_MM[k])}"
+        kept = stock.process.tolerance_class
+        found[words] = _said(partial(cut_tolerance, size, stock.thickness_mm, kept))
+    return list(found.items())
+
+
+def _said(look_up: Callable[[], Deviation]) -> str:
+    try:
+        return plain(look_up().plus_minus, 3)
+    except LookupFault:
+        return "none given: agree it"
