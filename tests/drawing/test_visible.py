@@ -6,19 +6,25 @@ import math
 import random
 
 import numpy as np
+import numpy.typing as npt
 import pytest
+from parts import round_hole
+from preview_parts import strip_part, worked
 from site_scenes import pipe
 from test_mesh_of import open_edges
 
 from bracketgen.drawing.site.things import Thing, body_of
 from bracketgen.drawing.solid.facets import Facet, Ink, clipped, halved, mesh_facets
+from bracketgen.drawing.solid.line_view import line_view
+from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.drawing.solid.viewpoint import Viewpoint
-from bracketgen.drawing.solid.visible import Projection, far_to_near
+from bracketgen.drawing.solid.visible import NEARER_MM, Projection, far_to_near
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import dot
+from bracketgen.part.bend import Way
 
 INK = Ink(0.3)
 
@@ -114,6 +120,91 @@ def test_what_leaves_the_window_is_cut_off() -> None:
     (kept,) = clipped([SQUARE], planes)
     assert area(kept) == pytest.approx(30.0)
     assert clipped([SQUARE], [((1.0, 0.0, 0.0), 11.0)]) == []
+
+
+U = np.array(
+    ((0, 0, 0), (30, 0, 0), (30, 40, 0), (20, 40, 0), (20, 10, 0), (10, 10, 0), (10, 40, 0), (0, 40, 0)), float
+)
+WINDOW = np.array(((12, 2, 0), (12, 6, 0), (18, 6, 0), (18, 2, 0)), float)
+TWO_LEGS = Facet((U, WINDOW), (0.0, 0.0, 1.0), (9, 9, 9), ((INK,) * 8, (INK,) * 4), "u")
+
+
+@pytest.mark.parametrize(
+    ("normal", "offset", "above", "metal"),
+    [
+        # Across both legs: 2 x 10 wide, 15 long above the cut.
+        ((0.0, 1.0, 0.0), 25.0, 300.0, [10.0, 10.0]),
+        # Through the window: 30 less 6 of metal, 30 x 6 + 2 x 10 x 30 above it less the window's 6 x 2.
+        ((0.0, 1.0, 0.0), 4.0, 768.0, [12.0, 12.0]),
+        # Upright through window and web between the legs: half of 876.
+        ((1.0, 0.0, 0.0), 15.0, 438.0, [2.0, 4.0]),
+    ],
+)
+def test_a_cut_through_a_face_with_a_bay_and_a_window(
+    normal: Vector, offset: float, above: float, metal: list[float]
+) -> None:
+    """The face of 30 x 10 with two legs of 10 x 30 and a window of 6 x 4 in its foot has 876 mm2."""
+    upper, lower = halved(TWO_LEGS, normal, offset)
+    assert upper is not None and lower is not None
+    areas = [sum(ring_area(r) for r in f.rings) for f in (upper, lower)]
+    assert areas == [pytest.approx(above), pytest.approx(876.0 - above)]
+    for part in (upper, lower):
+        assert sorted(math.dist(a, b) for a, b in part.seams) == pytest.approx(sorted(metal))
+
+
+def ring_area(ring: npt.NDArray[np.float64]) -> float:
+    after = np.roll(ring, -1, axis=0)
+    return float((ring[:, 0] * after[:, 1] - ring[:, 1] * after[:, 0]).sum() / 2)
+
+
+def test_a_seam_that_is_cut_again_stays_on_both_sides() -> None:
+    _, lower = halved(TWO_LEGS, (0.0, 1.0, 0.0), 4.0)
+    assert lower is not None
+    right, left = halved(lower, (1.0, 0.0, 0.0), 6.0)
+    assert right is not None and left is not None
+    assert sorted(math.dist(a, b) for a, b in left.seams) == pytest.approx([4.0, 6.0])
+    assert sorted(math.dist(a, b) for a, b in right.seams) == pytest.approx([4.0, 6.0, 12.0])
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_lies_behind_any_surface_is_hidden(seed: int) -> None:
+    view = Viewpoint.at(50.0 * seed, 15.0 + 12.0 * seed)
+    meshes = (solid_mesh(s, str(i), (90, 90, 90), chord_mm=1.5) for i, s in enumerate(scene(seed)))
+    seen = Projection([f for m in meshes for f in mesh_facets(m, INK)], view)
+    dice = random.Random(seed)
+    places = [(dice.uniform(-70, 70), dice.uniform(-70, 70), dice.uniform(-70, 70)) for _ in range(150)]
+    hidden = seen.hide(np.array(places)).tolist()
+    for (x, y, depth), found in zip(places, hidden, strict=True):
+        above = [d - depth for f in seen.facets if (d := hit(f, view, Point(x, y))) is not None]
+        if all(abs(d - NEARER_MM) > 0.01 for d in above):
+            assert found == any(d > NEARER_MM for d in above)
+    assert 20 < sum(hidden) < 130
+
+
+def test_through_a_window_things_are_in_sight() -> None:
+    over = Projection([TWO_LEGS], Viewpoint((1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)))
+    places = np.array(((15.0, 4.0, -5.0), (11.0, 4.0, -5.0), (15.0, 25.0, -5.0), (5.0, 25.0, -5.0), (5.0, 25.0, 5.0)))
+    assert over.hide(places).tolist() == [False, True, False, True, False]
+    spread, _, areas = over.places()
+    assert areas.sum() == pytest.approx(876.0)
+    assert all(y < 10.0 or not 10.0 < x < 20.0 for x, y, _ in spread.tolist())
+    assert not any(12.0 < x < 18.0 and 2.0 < y < 6.0 for x, y, _ in spread.tolist())
+
+
+@pytest.mark.parametrize("way", Way)
+@pytest.mark.parametrize(("around", "rise"), [(20.0, 35.0), (-70.0, 15.0), (160.0, 62.0)])
+def test_outlines_of_rounds_reach_as_far_as_the_metal(around: float, rise: float, way: Way) -> None:
+    """Seen from anywhere the lines end where the true part does: its bends turn away along a line of their own."""
+    _, folded = worked(
+        strip_part("bent", 20.0, (40.0, 30.0), ((110.0, way, 5.0),), {0: [round_hole("h", 10, 20, 9.0)]})
+    )
+    skin, view = skin_of(folded), Viewpoint.at(around, rise)
+    drawn = line_view(skin, view, 0.001)
+    points = [p for chain in (*drawn.visible, *drawn.hidden) for p in chain]
+    (x0, x1), (y0, y1) = skin.reach(view.right), skin.reach(view.up)
+    box = (min(p.x for p in points), min(p.y for p in points), max(p.x for p in points), max(p.y for p in points))
+    assert box == pytest.approx((x0, y0, x1, y1), abs=0.002)
+    assert drawn.bounds_mm == (x0, y0, x1, y1)
 
 
 def test_a_bent_pipe_is_one_closed_body() -> None:
