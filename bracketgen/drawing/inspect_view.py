@@ -41,7 +41,7 @@ _NOTES: Final = (
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class Linework:
     """What is drawn, mm: the box round it, metal as rings (edge first, then openings), loose lines, marks."""
 
     box: Box
@@ -51,7 +51,7 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class NumberedFinding:
     """A kind of finding with its number and every place where it is, mm."""
 
     number: int
@@ -59,10 +59,10 @@ class Spot:
     places: tuple[Point, ...]
 
 
-def inspect_view(name: str, words: str, shown: Shown, spots: Sequence[Spot]) -> Sheet:
+def inspect_view(name: str, words: str, linework: Linework, spots: Sequence[NumberedFinding]) -> Sheet:
     """One page: the file's name, what it was read as, the drawing, and what was found."""
     edge = (_EDGE_MM, _EDGE_MM, WIDTH_MM - _EDGE_MM, HEIGHT_MM - _EDGE_MM)
-    x0, y0, x1, y1 = shown.box
+    x0, y0, x1, y1 = linework.box
     w, h = x1 - x0, y1 - y0
     size = ("size", f"{plain(w)} × {plain(h)} mm", f"{inches(w)} × {inches(h)} in")
     marks, y = head(name, ("read as", words), size, edge)
@@ -74,11 +74,11 @@ def inspect_view(name: str, words: str, shown: Shown, spots: Sequence[Spot]) -> 
     marks += block.at(Point(edge[0], low)) + small.at(Point(edge[0], edge[1] + small.height_mm))
     marks.append(Stroke((Point(edge[0], low + 1.5), Point(edge[2], low + 1.5)), 0.3, FAINT))
     told = {entry.number for entry in listed}
-    marks += _view(shown, [s for s in spots if s.number in told], (edge[0], low + 3.0, edge[2], y - 1.0))
+    marks += _view(linework, [s for s in spots if s.number in told], (edge[0], low + 3.0, edge[2], y - 1.0))
     return Sheet(WIDTH_MM, HEIGHT_MM, (_frame((2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5)), *marks))
 
 
-def _verdict(spots: Sequence[Spot], box: Box) -> tuple[list[Mark], float]:
+def _verdict(spots: Sequence[NumberedFinding], box: Box) -> tuple[list[Mark], float]:
     failed = sum(s.finding.level is Level.FAIL for s in spots)
     if failed:
         kinds = "a fault was" if failed == 1 else f"{failed} kinds of faults were"
@@ -88,27 +88,27 @@ def _verdict(spots: Sequence[Spot], box: Box) -> tuple[list[Mark], float]:
     return [], box[3]
 
 
-def _view(shown: Shown, spots: Sequence[Spot], area: Box) -> list[Mark]:
-    if not (shown.metal or shown.loose or shown.marks):
+def _view(linework: Linework, spots: Sequence[NumberedFinding], area: Box) -> list[Mark]:
+    if not (linework.metal or linework.loose or linework.marks):
         middle = Point((area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
         return [Label("nothing here that can be drawn", middle, 5.0, FAINT, align=Align.CENTRE, shows="nothing")]
     inner = (area[0] + _RING_MM, area[1] + _RING_MM, area[2] - _RING_MM, area[3] - _RING_MM)
-    to_paper = fitted_map(shown.box, inner, _MOST_SCALE, 0.0)
+    to_paper = fitted_map(linework.box, inner, _MOST_SCALE, 0.0)
     room = FreeRoom(area)
     marks: list[Mark] = []
-    for rings in shown.metal:
+    for rings in linework.metal:
         drawn = [_on_paper(ring, to_paper) for ring in rings]
         marks.append(Fill(tuple(drawn), DESCRIBED_FACE, "metal"))
         marks += [Stroke(ring, _OUTLINE_MM, INK, shows="contour") for ring in drawn]
-    marks += [Stroke(_on_paper(m, to_paper), 0.3, INK, (2.4, 1.2), "mark") for m in shown.marks]
-    marks += [Stroke(_on_paper(line, to_paper), _LOOSE_MM, FAIL, shows="loose") for line in shown.loose]
+    marks += [Stroke(_on_paper(m, to_paper), 0.3, INK, (2.4, 1.2), "mark") for m in linework.marks]
+    marks += [Stroke(_on_paper(line, to_paper), _LOOSE_MM, FAIL, shows="loose") for line in linework.loose]
     for mark in marks:
         if isinstance(mark, Stroke):
             room.ink_line(mark.points)
     return [*marks, *_markers(spots, to_paper, room)]
 
 
-def _markers(spots: Sequence[Spot], to_paper: PaperMap, room: FreeRoom) -> list[Mark]:
+def _markers(spots: Sequence[NumberedFinding], to_paper: PaperMap, room: FreeRoom) -> list[Mark]:
     """The numbers at their places, as far as there is room: the first of each kind before the second of any."""
     places = [(k, s, to_paper.point(p)) for s in spots for k, p in enumerate(_spread(s.places))]
     inside = [(k, s, p) for k, s, p in places if _within(p, room.area)]

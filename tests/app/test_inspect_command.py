@@ -16,10 +16,8 @@ from typer.testing import CliRunner
 from bracketgen.app.commands.inspect import inspect
 from bracketgen.drawing.inspect_view import inspect_view
 from bracketgen.drawing.sheet import Sheet, Stroke
-from bracketgen.writers.inspecting.groups import grouped
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.inspecting.shown import shown, spots
-from bracketgen.writers.readback.file_unit import MM
+from bracketgen.writers.inspecting.drawing import MM
+from bracketgen.writers.inspecting.inspection import Limits, grouped, inspect_bytes, linework
 
 APP = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 APP.command()(inspect)
@@ -161,7 +159,7 @@ def test_no_file_that_is_read_is_ever_replaced(tmp_path: Path) -> None:
 
 def sheet_of(data: bytes, unit: int | None = None) -> Sheet:
     found = inspect_bytes(data, Limits(unit=unit))
-    return inspect_view("part.dxf", "DXF", shown(found), spots(grouped(found.findings)))
+    return inspect_view("part.dxf", "DXF", linework(found), [g.for_sheet for g in grouped(found.findings)])
 
 
 @pytest.mark.parametrize("faulty", [f for f in FAULTS if "unreadable" not in f.codes], ids=lambda f: f.kind)

@@ -4,47 +4,67 @@ from __future__ import annotations
 
 import math
 import random
+import time
+from collections.abc import Iterable
 from itertools import pairwise
 
 import pytest
 from ezdxf import math as em
+from ezdxf.entities import Insert
 from faulty_dxf import plain, tags
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.writers.cut_file.group_codes import FileEntity, read_group_codes
-from bracketgen.writers.readback.bspline import ellipse_curve, spline_curve
-from bracketgen.writers.readback.circle_fit import arcs_round, circle_through
-from bracketgen.writers.readback.curves import arcs_along
-from bracketgen.writers.readback.drawn import drawn
-from bracketgen.writers.readback.edges import Edge, bulged
-from bracketgen.writers.readback.facets import facet_runs
-from bracketgen.writers.readback.joints import joints
-from bracketgen.writers.readback.plane_map import PlaneMap
+from bracketgen.writers.cut_file.group_codes import read_group_codes
+from bracketgen.writers.inspecting.arcs import arcs_round, circle_through, facet_runs
+from bracketgen.writers.inspecting.drawing import MM, read_drawing
+from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
+from bracketgen.writers.inspecting.mend import mend
+from bracketgen.writers.inspecting.outlines import joints
+from bracketgen.writers.readback.edges import Edge
 
 
-def entity(*pairs: tuple[int, object]) -> FileEntity:
-    (found,) = read_group_codes(plain(tags(*pairs)).encode()).entities
-    return found
+def edges_of(*pairs: tuple[int, object], blocks: str = "") -> tuple[list[Edge], float]:
+    """The lines and arcs of one entity of a file, and how far they stray from it."""
+    text = plain(tags(*pairs)).replace("  0\nSECTION\n  2\nENTITIES", f"{blocks}  0\nSECTION\n  2\nENTITIES")
+    pieces = read_drawing(read_group_codes(text.encode()), MM).pieces
+    return [e for p in pieces for e in p.edges], max((p.deviation_mm for p in pieces), default=0.0)
+
+
+def farthest(points: Iterable[tuple[float, float]], edges: list[Edge]) -> float:
+    return max(min(e.distance_mm(p) for e in edges) for p in points)
 
 
 @pytest.mark.parametrize("seed", range(20))
-def test_splines_run_as_the_library_s(seed: int) -> None:
-    """Random degree, knots and weights; the library evaluates by another algorithm."""
+def test_splines_run_as_de_boor_has_them(seed: int) -> None:
+    """Random degree, knots from anywhere, and weights, by the recursion of de Boor, J. Approx. Theory 6 (1972), 50."""
     dice = random.Random(seed)
-    order, count = dice.randint(2, 6), dice.randint(7, 14)
+    order, count, first = dice.randint(2, 6), dice.randint(7, 14), dice.choice((0.0, -3.0, 7.5))
     controls = [(dice.uniform(-50, 50), dice.uniform(-50, 50)) for _ in range(count)]
-    inner = sorted(dice.uniform(0.0, 9.0) for _ in range(count - order))
-    knots = [0.0] * order + inner + [9.0] * order
-    weights = [dice.uniform(0.3, 3.0) for _ in range(count)] if seed % 2 else None
-    theirs = em.BSpline(controls, order=order, knots=knots, weights=weights)
+    knots = (
+        [first] * order + sorted(first + dice.uniform(0.0, 9.0) for _ in range(count - order)) + [first + 9.0] * order
+    )
+    weights = [dice.uniform(0.3, 3.0) for _ in range(count)] if seed % 2 else [1.0] * count
     body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, order - 1), *((40, k) for k in knots)]
-    body += [(41, w) for w in weights or ()]
-    body += [pair for x, y in controls for pair in ((10, x), (20, y))]
-    ours = spline_curve(entity(*body))
-    for step in range(101):
-        wanted = theirs.point(0.09 * step)
-        assert ours.point(0.09 * step) == pytest.approx((wanted.x, wanted.y), abs=1e-9)
+    body += [(41, w) for w in weights] if seed % 2 else []
+    edges, told = edges_of(*body, *(pair for x, y in controls for pair in ((10, x), (20, y))))
+    assert told <= 0.005
+    points = [de_boor(controls, weights, knots, order - 1, first + 0.0225 * step) for step in range(400)]
+    assert farthest(points, edges) <= 1.2 * told + 1e-6
+
+
+def de_boor(
+    controls: list[tuple[float, float]], weights: list[float], knots: list[float], degree: int, at: float
+) -> tuple[float, float]:
+    span = max(k for k in range(degree, len(controls)) if knots[k] <= at)
+    rows = [(x * w, y * w, w) for (x, y), w in zip(controls, weights, strict=True)][span - degree : span + 1]
+    for level in range(1, degree + 1):
+        for j in range(degree, level - 1, -1):
+            left = knots[span - degree + j]
+            share = (at - left) / (knots[span + 1 + j - level] - left)
+            rows[j] = tuple(a + share * (b - a) for a, b in zip(rows[j - 1], rows[j], strict=True))  # type: ignore[assignment]
+    x, y, w = rows[degree]
+    return x / w, y / w
 
 
 @pytest.mark.parametrize("turn", [0.0, 33.0, 90.0, 200.0])
@@ -54,9 +74,25 @@ def test_part_ellipses_run_as_the_library_s(turn: float, extrusion: float) -> No
     theirs = em.ConstructionEllipse((5, 7), major, (0, 0, extrusion), 0.35, 0.4, 4.1)
     seen_from = ((210, 0), (220, 0), (230, extrusion))
     axes = ((11, major[0]), (21, major[1]), (40, 0.35), (41, 0.4), (42, 4.1))
-    ours = ellipse_curve(entity((0, "ELLIPSE"), (8, 0), (10, 5), (20, 7), *axes, *seen_from))
-    wanted = list(theirs.vertices(theirs.params(21)))
-    assert [ours.point(k / 20) for k in range(21)] == [pytest.approx((p.x, p.y), abs=1e-9) for p in wanted]
+    edges, told = edges_of((0, "ELLIPSE"), (8, 0), (10, 5), (20, 7), *axes, *seen_from)
+    wanted = [(p.x, p.y) for p in theirs.vertices(theirs.params(201))]
+    assert farthest(wanted, edges) <= 1.2 * told + 1e-6
+    assert [edges[0].start, edges[-1].end] == [pytest.approx(p, abs=1e-9) for p in (wanted[0], wanted[-1])]
+
+
+@pytest.mark.parametrize("far", [1e9, 9.9e6, 1.1e5, 0.9e5])
+@pytest.mark.parametrize("which", [0, 4, 9])
+def test_a_control_point_far_away_is_told_or_done_at_once(far: float, which: int) -> None:
+    controls = [(10.0 * k, float(k % 3)) for k in range(10)]
+    controls[which] = (far, -far)
+    knots = [0] * 4 + list(range(1, 7)) + [7] * 4
+    body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, 3), *((40, k) for k in knots)]
+    data = plain(tags(*body, *(pair for x, y in controls for pair in ((10, x), (20, y))))).encode()
+    begun = time.process_time()
+    found = inspect_bytes(data)
+    mend(found, Limits())
+    assert "size" in {f.code.value for f in found.findings}
+    assert time.process_time() - begun < 1.0
 
 
 @settings(max_examples=60, deadline=None)
@@ -66,7 +102,7 @@ def test_arcs_of_an_ellipse_stay_within_what_is_said(
 ) -> None:
     """The true distance from dense points of the ellipse to the arcs; ends kept; hardly any corner between arcs."""
     body = (0, "ELLIPSE"), (8, 0), (10, x), (20, 3), (11, long), (21, 0), (40, ratio), (41, start), (42, start + sweep)
-    edges, told = arcs_along(ellipse_curve(entity(*body)))
+    edges, told = edges_of(*body)
     assert told <= 0.005 + 1e-12
     points = [
         (x + long * math.cos(start + sweep * k / 400), 3 + long * ratio * math.sin(start + sweep * k / 400))
@@ -84,7 +120,7 @@ def test_a_corner_in_a_spline_stays_a_corner() -> None:
     corners = [(0, 0), (10, 0), (10, 10), (0, 10), (0, 0)]
     body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, 1), *((40, k) for k in (0, 0, 1, 2, 3, 4, 4))]
     body += [pair for x, y in corners for pair in ((10, x), (20, y))]
-    edges, off = arcs_along(spline_curve(entity(*body)))
+    edges, off = edges_of(*body)
     assert [e.end for e in edges] == [pytest.approx(c) for c in corners[1:]]
     assert all(e.is_line for e in edges)
     assert off < 1e-9
@@ -108,29 +144,32 @@ def test_arcs_round_a_centre(sweep: float) -> None:
     assert all(e.centre == pytest.approx((3.0, 4.0)) for e in edges)
 
 
-@pytest.mark.parametrize("size", [(2.0, 2.0), (-2.0, 2.0), (2.0, -2.0), (3.0, 1.0)])
-def test_a_block_s_arc_goes_where_the_library_puts_it(size: tuple[float, float]) -> None:
-    """Scaled, turned, moved: points of the placed edge against the library's matrix."""
-    matrix = em.Matrix44.scale(*size, 1.0) @ em.Matrix44.z_rotate(math.radians(25)) @ em.Matrix44.translate(7, -3, 0)
-    place = PlaneMap.scaled(*size).then(PlaneMap.turned(25)).then(PlaneMap.shifted(7, -3))
-    arc = bulged((4.0, 1.0), (-2.0, 6.0), 0.5)
-    made, off = place.edges(arc)
+def in_a_block(*pairs: tuple[int, object], base: tuple[float, float] = (0.0, 0.0)) -> str:
+    head = tags((0, "SECTION"), (2, "BLOCKS"), (0, "BLOCK"), (8, 0), (2, "B"), (70, 0), (10, base[0]), (20, base[1]))
+    return head + tags(*pairs, (0, "ENDBLK"), (0, "ENDSEC"))
+
+
+@pytest.mark.parametrize("size", [(2.0, 2.0), (-2.0, 2.0), (2.0, -2.0), (3.0, 1.0), (-1.0, 2.5)])
+@pytest.mark.parametrize("extrusion", [1.0, -1.0])
+def test_a_block_s_arc_goes_where_the_library_puts_it(size: tuple[float, float], extrusion: float) -> None:
+    """Scaled, turned, moved, seen from below: points of the placed arc against the library's own block reference."""
+    places = {"insert": (7, -3), "xscale": size[0], "yscale": size[1], "rotation": 25, "extrusion": (0, 0, extrusion)}
+    matrix = Insert.new(dxfattribs=places).matrix44()
+    arc = ((0, "ARC"), (8, 0), (10, 1.0), (20, 2.0), (40, 5.0), (50, 20.0), (51, 290.0))
+    insert = ((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 7), (20, -3), (41, size[0]), (42, size[1]), (50, 25))
+    made, off = edges_of(*insert, (210, 0), (220, 0), (230, extrusion), blocks=in_a_block(*arc))
     assert off <= 0.005
-    for k in range(11):
-        there = matrix.transform((*arc.point_at(arc.start_rad + arc.sweep_rad * k / 10), 0.0))
-        assert min(e.distance_mm((there.x, there.y)) for e in made) <= off + 1e-6
+    turns = [math.radians(20.0 + 2.7 * k) for k in range(101)]
+    there = [matrix.transform((1.0 + 5.0 * math.cos(t), 2.0 + 5.0 * math.sin(t), 0.0)) for t in turns]
+    assert farthest([(p.x, p.y) for p in there], made) <= 1.2 * off + 1e-6
 
 
 def test_rows_and_columns_turn_with_the_block() -> None:
     """DXF Reference, INSERT: the array is turned with the insert; 2 columns, turned a quarter, stand upright."""
-    block = tags((0, "SECTION"), (2, "BLOCKS"), (0, "BLOCK"), (8, 0), (2, "B"), (70, 0), (10, 1.0), (20, 0.0)) + tags(
-        (0, "CIRCLE"), (8, 0), (10, 1.0), (20, 0.0), (40, 2.0), (0, "ENDBLK"), (0, "ENDSEC")
-    )
-    insert = tags((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 50), (20, 20), (50, 90), (70, 2), (44, 10))
-    text = plain(insert).replace("  0\nSECTION\n  2\nENTITIES", f"{block}  0\nSECTION\n  2\nENTITIES")
-    pieces = drawn(read_group_codes(text.encode()), 4).pieces
-    assert [p.edges[0].centre for p in pieces] == [pytest.approx((50, 20)), pytest.approx((50, 30))]
-    assert {p.entity.layer for p in pieces} == {"CUT"}
+    block = in_a_block((0, "CIRCLE"), (8, 0), (10, 1.0), (20, 0.0), (40, 2.0), base=(1.0, 0.0))
+    insert = ((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 50), (20, 20), (50, 90), (70, 2), (44, 10))
+    edges, _ = edges_of(*insert, blocks=block)
+    assert [e.centre for e in edges] == [pytest.approx((50, 20)), pytest.approx((50, 30))]
 
 
 def test_facets_begin_and_end_at_the_tangent_points() -> None:

@@ -12,9 +12,9 @@ from faulty_plate import AREA, VERSIONS, Plate
 
 from bracketgen.standards.machines import process
 from bracketgen.writers.cut_file.cut_file_lint import lint
+from bracketgen.writers.inspecting.drawing import MM
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.mending.mend import mend
-from bracketgen.writers.readback.file_unit import MM
+from bracketgen.writers.inspecting.mend import mend
 
 CASES = [pytest.param(f, v, id=f"{f.kind}, {v}") for f in FAULTS for v in f.versions]
 
@@ -99,10 +99,10 @@ def survives(data: bytes) -> None:
     """The inspection, and the mending of what could be read, come to an end and say what they found."""
     limits = Limits(process=process("laser"), thickness_mm=3.0)
     found = inspect_bytes(data, limits)
-    assert found.findings or found.drawn is not None
+    assert found.findings or found.drawing is not None
     assert all(f.cure and f.what for f in found.findings)
     mended = mend(found, limits)
-    assert mended is None or mended.after.drawn is not None
+    assert mended is None or mended.after.drawing is not None
 
 
 def test_damaged_files_are_never_more_than_findings() -> None:

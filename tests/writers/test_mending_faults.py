@@ -16,9 +16,9 @@ from plain_dxf import area as chain_area
 from test_inspect_faults import limits_of
 
 from bracketgen.writers.cut_file.cut_file_lint import lint
+from bracketgen.writers.inspecting.drawing import MM
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.mending.mend import Mended, mend
-from bracketgen.writers.readback.file_unit import MM
+from bracketgen.writers.inspecting.mend import Mended, mend
 
 MENDABLE = [pytest.param(f, v, id=f"{f.kind}, {v}") for f in FAULTS if f.mended for v in f.versions]
 OTHERS = [pytest.param(f, f.versions[-1], id=f.kind) for f in FAULTS if not f.mended]
@@ -73,7 +73,7 @@ def test_what_is_not_safe_is_left_and_said(faulty: Faulty, version: str) -> None
     before = inspect_bytes(faulty.make(version), limits)
     made = mend(before, limits)
     if made is None:
-        assert before.unreadable or not before.drawn or not before.drawn.pieces
+        assert before.unreadable or not before.drawing or not before.drawing.pieces
         return
     still = {f.code.value for f in made.after.findings}
     assert faulty.codes & still or made.left

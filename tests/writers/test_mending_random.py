@@ -19,7 +19,7 @@ from bracketgen.standards.machines import process
 from bracketgen.writers.cut_file.cut_file_lint import lint
 from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.mending.mend import mend
+from bracketgen.writers.inspecting.mend import mend
 
 #: How far the ends of lines are moved, mm: less than half of the gap that is joined.
 SHAKEN_MM = 0.015
@@ -121,9 +121,9 @@ def test_what_is_mended_of_damaged_files_passes_the_lint() -> None:
             continue
         clean += 1
         assert [str(f) for f in lint(made.data) if f.code not in MEANT] == []
-        assert before.drawn is not None and before.outlines is not None
+        assert before.drawing is not None and before.outlines is not None
         # What is there twice is counted twice before, what does not close not at all.
         if not before.outlines.chains.broken and not {f.code for f in before.findings} & TWICE:
-            length = math.fsum(e.length_mm for p in before.drawn.pieces for e in p.edges)
+            length = math.fsum(e.length_mm for p in before.drawing.pieces for e in p.edges)
             assert made.after.area_mm2 == pytest.approx(before.area_mm2, abs=made.deviation_mm * length + 1e-4)
     assert clean >= 4

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from bracketgen.app.outcome import Exit
     from bracketgen.standards.machines import Process
     from bracketgen.writers.inspecting.inspection import Inspection, Limits
-    from bracketgen.writers.mending.mend import Mended
+    from bracketgen.writers.inspecting.mend import Mended
 
 Drawings = Annotated[list[str], typer.Argument(metavar="FILE.dxf...", help="Drawings (.dxf) from anyone.")]
 ProcessWord = Annotated[
@@ -49,7 +49,7 @@ _WIDEST_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class Request:
     """What is asked for."""
 
     limits: Limits
@@ -77,18 +77,20 @@ def inspect(
     from bracketgen.errors import InputFaults
 
     try:
-        wish = _wish((process, thickness, unit, gap, deviation), out, mend, strict)
+        request = _request((process, thickness, unit, gap, deviation), out, mend, strict)
         _check_names(files, out)
     except InputFaults as error:
         stop(error.faults)
     worst = Exit.CLEAN
     for file in files:
-        worst = max(worst, _one(file, wish))
+        worst = max(worst, _one(file, request))
     say(wrapped(CAUTION))
     raise typer.Exit(worst)
 
 
-def _wish(typed: tuple[str | None, str | None, str | None, str, str], out: Path, mend: bool, strict: bool) -> Wish:
+def _request(
+    typed: tuple[str | None, str | None, str | None, str, str], out: Path, mend: bool, strict: bool
+) -> Request:
     """What was typed, with every fault of it told at once. Raises InputFaults."""
     from bracketgen.app.asking.option_reader import OptionReader
     from bracketgen.writers.inspecting.inspection import Limits
@@ -101,7 +103,7 @@ def _wish(typed: tuple[str | None, str | None, str | None, str, str], out: Path,
     cutting, thick = _cutting(reader, process, thickness)
     reader.stop_if_any()
     assert gap_mm is not None and most_mm is not None
-    return Wish(Limits(gap_mm, number, cutting, thick), out, mend, most_mm, strict)
+    return Request(Limits(gap_mm, number, cutting, thick), out, mend, most_mm, strict)
 
 
 def _length(reader: OptionReader, option: str, text: str, most: float) -> float | None:
@@ -147,7 +149,7 @@ def _name(file: str) -> str:
     return part_name(Path(file).stem) or "drawing"
 
 
-def _one(file: str, wish: Wish) -> Exit:
+def _one(file: str, request: Request) -> Exit:
     """One file told and written; its exit code."""
     import sys
 
@@ -157,7 +159,7 @@ def _one(file: str, wish: Wish) -> Exit:
     from bracketgen.errors import InputFaults
 
     try:
-        return _work(file, wish)
+        return _work(file, request)
     except InputFaults as error:
         say_faults(error.faults)
         return Exit.INPUT
@@ -166,42 +168,40 @@ def _one(file: str, wish: Wish) -> Exit:
         return Exit.INTERNAL
 
 
-def _work(file: str, wish: Wish) -> Exit:
+def _work(file: str, request: Request) -> Exit:
     from bracketgen.app.asking.drawing_file import read_drawing
     from bracketgen.app.telling.inspect_lines import inspection_lines, mended_lines, read_words
     from bracketgen.app.telling.speech import Tone, say, toned, wrapped
     from bracketgen.drawing.inspect_view import inspect_view
     from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.writers.inspecting.groups import grouped
-    from bracketgen.writers.inspecting.inspection import inspect_bytes
-    from bracketgen.writers.inspecting.shown import shown, spots
-    from bracketgen.writers.mending.mend import mend
+    from bracketgen.writers.inspecting.inspection import grouped, inspect_bytes, linework
+    from bracketgen.writers.inspecting.mend import mend
     from bracketgen.writers.png import png_bytes
 
-    found = inspect_bytes(read_drawing(file), wish.limits)
+    found = inspect_bytes(read_drawing(file), request.limits)
     if found.unreadable:
         raise InputFaults([Fault(Place(file, f.line, 1 if f.line else 0), f.what, f.cure) for f in found.findings])
     groups, name = grouped(found.findings), _name(file)
-    sheet = inspect_view(Path(file).name, read_words(found), shown(found), spots(groups))
+    sheet = inspect_view(Path(file).name, read_words(found), linework(found), [group.for_sheet for group in groups])
     files = {f"{name}-inspect.png": png_bytes(sheet)}
     lines = [*wrapped(toned(file, Tone.STRONG)), *inspection_lines(found, groups)]
-    new = mend(found, wish.limits, wish.most_mm) if wish.mend else None
-    if wish.mend:
+    new = mend(found, request.limits, request.most_mm) if request.mend else None
+    if request.mend:
         lines += mended_lines(new, found)
     if new is not None:
         files[f"{name}-mended.dxf"] = new.data
-    _write(files, wish.folder)
-    say([*lines, *wrapped(", ".join(str(wish.folder / n) for n in files), "  files       "), ""])
-    return _exit(found, new, wish)
+    _write(files, request.folder)
+    say([*lines, *wrapped(", ".join(str(request.folder / n) for n in files), "  files       "), ""])
+    return _exit(found, new, request)
 
 
-def _exit(found: Inspection, new: Mended | None, wish: Wish) -> Exit:
+def _exit(found: Inspection, new: Mended | None, request: Request) -> Exit:
     from bracketgen.app.outcome import Exit
     from bracketgen.findings import Level
 
     last = found if new is None else new.after
     failed = found.failed if new is None else new.failed
-    warned = wish.strict and any(f.level is Level.WARN for f in last.findings)
+    warned = request.strict and any(f.level is Level.WARN for f in last.findings)
     return Exit.FAILED if failed or warned else Exit.CLEAN
 
 

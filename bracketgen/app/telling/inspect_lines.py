@@ -9,9 +9,8 @@ from bracketgen.app.telling.speech import Tone, toned, wrapped
 from bracketgen.findings import Level
 
 if TYPE_CHECKING:
-    from bracketgen.writers.inspecting.groups import Group
-    from bracketgen.writers.inspecting.inspection import Inspection
-    from bracketgen.writers.mending.mend import Mended
+    from bracketgen.writers.inspecting.inspection import Group, Inspection
+    from bracketgen.writers.inspecting.mend import Mended
 
 _TONES: Final = {Level.FAIL: Tone.BAD, Level.WARN: Tone.WARN, Level.NOTE: Tone.STRONG}
 #: So many places of one kind are printed.
@@ -25,14 +24,14 @@ CAUTION: Final = (
 
 def read_words(inspection: Inspection) -> str:
     """What the file was read as, in one line."""
-    if inspection.drawn is None or inspection.outlines is None:
+    if inspection.drawing is None or inspection.outlines is None:
         return "not readable"
-    from bracketgen.writers.readback.file_unit import UNITS, version_of
+    from bracketgen.writers.inspecting.drawing import UNITS, version_of
 
     contours = len(inspection.outlines.chains.contours)
-    unit = UNITS[inspection.drawn.unit][0]
+    unit = UNITS[inspection.drawing.unit][0]
     said = [
-        f"DXF {version_of(inspection.drawn.file)} in {unit}",
+        f"DXF {version_of(inspection.drawing.file)} in {unit}",
         f"{contours} closed contour{'' if contours == 1 else 's'}",
     ]
     if not inspection.outlines.chains.broken:
@@ -84,10 +83,10 @@ def mended_lines(mended: Mended | None, before: Inspection) -> list[str]:
     if mended is None:
         return ["  mended      nothing: there is no line in it that can be read"]
     lines = ["  mended" if mended.done else "  mended      nothing to do: a clean copy was written"]
-    for deed in mended.done:
-        lines += wrapped(str(deed), "    done  ", " " * 10)
-    for deed in mended.left:
-        lines += wrapped(str(deed), "    left  ", " " * 10)
+    for change in mended.done:
+        lines += wrapped(str(change), "    done  ", " " * 10)
+    for change in mended.left:
+        lines += wrapped(str(change), "    left  ", " " * 10)
     area, now = before.area_mm2, mended.after.area_mm2
     lines += wrapped(
         f"no line moved farther than {mended.deviation_mm:.4f} mm; area within closed contours before {area:.2f}, "

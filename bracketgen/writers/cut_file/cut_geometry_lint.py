@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Generator, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from math import atan2, fsum, hypot, pi, radians, tau
 
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 from bracketgen.writers.cut_file.group_codes import GroupCodeFile
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
-from bracketgen.writers.inspecting.cut_layers import is_cut
 from bracketgen.writers.readback.contacts import SAME_LINE_MM, Overlap, meeting_points, overlap
-from bracketgen.writers.readback.contours import Chains, Contour, InsideTest, box_round, chains_of
+from bracketgen.writers.readback.contours import Chains, Contour, InsideTest, box_round, chains_of, is_cut, near_pairs
 from bracketgen.writers.readback.edges import Edge, Piece, Point, pieces_of
-from bracketgen.writers.readback.near_boxes import near_pairs
 
 #: Largest side of a part that the tool makes (pains row 19: outside 5 mm to 3 m a unit is wrong).
 _LEAST_SIZE_MM, _MOST_SIZE_MM = 5.0, 3000.0
@@ -40,10 +38,12 @@ def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
         yield LintFinding(Flaw.EMPTY, "there is nothing to cut")
         return
     yield from _size_findings(cut)
-    kept = yield from overlap_findings(pieces)
+    doubles, kept = overlap_findings(pieces)
+    yield from doubles
     chains = chains_of([p for p in kept if is_cut(p.entity.layer)])
     yield from _chain_findings(chains)
-    touching = yield from crossing_findings(chains)
+    crossings, touching = crossing_findings(chains)
+    yield from crossings
     if chains.contours and not chains.broken:
         yield from _nesting_findings(chains.contours, touching)
 
@@ -80,8 +80,9 @@ def _size_findings(cut: Sequence[Piece]) -> Iterator[LintFinding]:
         yield LintFinding(Flaw.SIZE, f"the part is {x1 - x0:.3f} x {y1 - y0:.3f} mm", (x0, y0))
 
 
-def overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, list[Piece]]:
-    """Finds edges that lie on each other, both cut or on one layer; returns the pieces without those doubles."""
+def overlap_findings(pieces: Sequence[Piece]) -> tuple[list[LintFinding], list[Piece]]:
+    """Edges that lie on each other, both cut or on one layer; and the pieces without those doubles."""
+    found: list[LintFinding] = []
     owners = [(i, edge) for i, piece in enumerate(pieces) for edge in piece.edges]
     shared: dict[int, dict[int, set[int]]] = {}
     for a, b in near_pairs([edge.box for _, edge in owners], SAME_LINE_MM):
@@ -99,10 +100,10 @@ def overlap_findings(pieces: Sequence[Piece]) -> Generator[LintFinding, None, li
             else (Flaw.OVERLAPPING_EDGE, "lies partly on another")
         )
         short = min(one, two, key=lambda edge: edge.length_mm)
-        yield LintFinding(flaw, f"an edge {word}", short.middle, pieces[j].entity.line)
+        found.append(LintFinding(flaw, f"an edge {word}", short.middle, pieces[j].entity.line))
         for me, other, edge in ((i, j, a), (j, i, b)):
             shared.setdefault(me, {}).setdefault(edge, set()).add(other)
-    return _without_doubles(pieces, shared)
+    return found, _without_doubles(pieces, shared)
 
 
 def _without_doubles(pieces: Sequence[Piece], shared: dict[int, dict[int, set[int]]]) -> list[Piece]:
@@ -160,8 +161,8 @@ def _turn_rad(one: Edge, two: Edge) -> float:
     return (after - before + pi) % tau - pi
 
 
-def crossing_findings(chains: Chains) -> Generator[LintFinding, None, set[tuple[int, int]]]:
-    """Finds contours that cross or touch; returns the pairs of contours that share anything."""
+def crossing_findings(chains: Chains) -> tuple[list[LintFinding], set[tuple[int, int]]]:
+    """Where contours cross or touch, and the pairs of contours that share anything."""
     # An edge too short to cut is told as such; its neighbours count as joined.
     rings = [[e for e in c.edges if e.length_mm >= SHORTEST_EDGE_MM] for c in chains.contours]
     rings += [[edge] for edge in chains.broken]
@@ -178,10 +179,13 @@ def crossing_findings(chains: Chains) -> Generator[LintFinding, None, set[tuple[
         fresh = [p for p in meeting_points(one, two) if not _near_any(p, joints)]
         line = chains.contours[j].line if j < len(chains.contours) else 0
         met.setdefault((i, j), []).extend((point, line) for point in fresh)
-    for pair, found in met.items():
-        if pair not in overlapping:
-            yield from (LintFinding(Flaw.CROSSING, "contours meet", p, line) for p, line in _distinct(found))
-    return overlapping | {pair for pair, found in met.items() if found}
+    crossings = [
+        LintFinding(Flaw.CROSSING, "contours meet", point, line)
+        for pair, found in met.items()
+        if pair not in overlapping
+        for point, line in _distinct(found)
+    ]
+    return crossings, overlapping | {pair for pair, found in met.items() if found}
 
 
 def _joints(ring: Sequence[Edge], k: int, m: int) -> list[Point]:

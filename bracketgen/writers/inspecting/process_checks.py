@@ -16,9 +16,8 @@ from bracketgen.rules.rule import cited
 from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
-from bracketgen.writers.inspecting.chain_checks import Outlines, one_circle
-from bracketgen.writers.readback.contours import Contour
-from bracketgen.writers.readback.near_boxes import near_pairs
+from bracketgen.writers.inspecting.outlines import Outlines, one_circle
+from bracketgen.writers.readback.contours import Contour, near_pairs
 
 _SLACK_MM = 1e-6
 
@@ -36,7 +35,7 @@ def process_findings(outlines: Outlines, process: Process, thickness_mm: float) 
     contours = outlines.chains.contours
     true = [_true(c) for c in contours]
     for i, contour in enumerate(contours):
-        inner = outlines.nesting.depth[i] % 2 == 1
+        inner = outlines.depth[i] % 2 == 1
         if inner and one_circle(contour.edges):
             yield from _round(contour, hole, f"{process.id} in {thickness_mm:g} mm ({whose})")
         elif len(contour.edges) > 2:
@@ -69,7 +68,7 @@ def _between(outlines: Outlines, true: Sequence[TrueContour], web: float, whose:
     least: dict[tuple[int, int], Gap] = {}
     for a, b in near_pairs([edge.bounds() for _, edge in owners], web):
         (i, one), (j, two) = owners[a], owners[b]
-        if i == j or outlines.nesting.outline_of(i) != outlines.nesting.outline_of(j):
+        if i == j or outlines.outermost(i) != outlines.outermost(j):
             continue
         gap, pair = edge_gap(one, two), (min(i, j), max(i, j))
         if pair not in least or gap.mm < least[pair].mm:

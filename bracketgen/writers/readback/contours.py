@@ -3,14 +3,27 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from math import floor, fsum
+from typing import Final
 
+from bracketgen.rules.near import near_pairs as pairs_near
 from bracketgen.writers.readback.edges import Box, Edge, Piece, Point
 
 #: Decimals (mm) to which two ends must agree to count as joined: a gap of 2 µm is a gap.
 JOINT_DECIMALS = 6
+#: A layer with one of these in its name is not cut: what is bent, marked, or only told. Trade words; own choice.
+_NOT_CUT: Final = (
+    "MARK", "BEND", "FOLD", "ETCH", "ENGRAV", "SCRIBE", "CENTER", "CENTRE", "CONSTRUCT", "DIMENSION", "DEFPOINTS",
+    "NOTE", "TEXT", "LABEL", "HIDDEN",
+)  # fmt: skip
+
+
+def is_cut(layer: str) -> bool:
+    """Whether what is on the layer is taken as cut, as far as its name tells."""
+    name = layer.upper()
+    return not any(word in name for word in _NOT_CUT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +57,11 @@ def box_round(boxes: Iterable[Box]) -> Box:
     """The box around boxes."""
     x0, y0, x1, y1 = zip(*boxes, strict=True)
     return min(x0), min(y0), max(x1), max(y1)
+
+
+def near_pairs(boxes: Sequence[Box], reach_mm: float) -> Iterator[tuple[int, int]]:
+    """Index pairs (i < j) of boxes no more than `reach_mm` apart in x and in y; each pair once."""
+    return ((i, j) for i, j in pairs_near(boxes, [reach_mm] * len(boxes), boxes) if i < j)
 
 
 def chains_of(pieces: Sequence[Piece]) -> Chains:
