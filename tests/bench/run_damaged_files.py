@@ -65,7 +65,8 @@ def main(count: int, seed: int) -> None:
     print(f"{count} damaged files of {len(files)} sources, seed {seed}: {tracebacks} tracebacks")
     for fate, many in fates.most_common():
         print(f"  {many:6d} {fate}")
-    print(f"median {1000 * statistics.median(seconds):.1f} ms, most {max(seconds):.2f} s")
+    most = max(seconds)
+    print(f"median {1000 * statistics.median(seconds):.1f} ms, most {most:.2f} s (file {seconds.index(most)})")
 
 
 if __name__ == "__main__":

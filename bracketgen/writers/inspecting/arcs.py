@@ -64,6 +64,13 @@ def with_ends(edges: tuple[Edge, ...], start: Point, end: Point) -> tuple[Edge, 
     return (*edges[:-1], replace(edges[-1], end=end))
 
 
+def short_arcs(edge: Edge) -> list[Edge]:
+    """The edge, or its halves where it is near a half circle and more."""
+    if edge.is_line or abs(edge.sweep_rad) <= 0.95 * pi:
+        return [edge]
+    return [part for half in edge.halves() for part in short_arcs(half)]
+
+
 # -- smooth curves as tangent arcs
 
 #: How far arcs may stray from the spline or ellipse they stand for: a tenth of the shortest edge that is cut.

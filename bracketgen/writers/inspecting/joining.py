@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
-from math import atan2, dist, pi, tan, tau
+from math import atan2, dist, tan, tau
 from typing import Final
 
 from bracketgen.tolerances import SHORTEST_EDGE_MM
+from bracketgen.writers.inspecting.arcs import short_arcs
 from bracketgen.writers.inspecting.outlines import SAME_END_MM, joints, middles, near_ends
 from bracketgen.writers.readback.contacts import Overlap, carrier_points, overlap
 from bracketgen.writers.readback.contours import near_pairs
@@ -165,10 +166,3 @@ def _moved(edge: Edge, start: Point, end: Point) -> Edge:
         if abs(sweep - edge.sweep_rad) < 0.5:
             return replace(edge, start=start, end=end, start_rad=first, sweep_rad=sweep)
     return bulged(start, end, tan(0.25 * edge.sweep_rad))
-
-
-def short_arcs(edge: Edge) -> list[Edge]:
-    """The edge, or its halves where it is near a half circle and more."""
-    if edge.is_line or abs(edge.sweep_rad) <= 0.95 * pi:
-        return [edge]
-    return [part for half in edge.halves() for part in short_arcs(half)]

@@ -18,10 +18,10 @@ from bracketgen.rules.near import near_pairs
 from bracketgen.writers.cut_file.cut_geometry_lint import crossing_findings
 from bracketgen.writers.cut_file.group_codes import FileEntity
 from bracketgen.writers.cut_file.lint_finding import Flaw
-from bracketgen.writers.inspecting.arcs import arcs_round, facet_runs, stray_mm
+from bracketgen.writers.inspecting.arcs import arcs_round, facet_runs, short_arcs, stray_mm
 from bracketgen.writers.inspecting.drawing import MM, UNITS
 from bracketgen.writers.inspecting.inspection import Inspection, Limits, inspect_bytes
-from bracketgen.writers.inspecting.joining import Change, EdgeNet, short_arcs, summed
+from bracketgen.writers.inspecting.joining import Change, EdgeNet, summed
 from bracketgen.writers.inspecting.outlines import one_circle
 from bracketgen.writers.mending.mended_file import OnLayer, mended_bytes
 from bracketgen.writers.readback.contours import Chains, Contour, chains_of, is_cut

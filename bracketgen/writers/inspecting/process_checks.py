@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from math import pi
 
 from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour as TrueContour
@@ -16,6 +15,7 @@ from bracketgen.rules.rule import cited
 from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding
+from bracketgen.writers.inspecting.arcs import short_arcs
 from bracketgen.writers.inspecting.outlines import Outlines, one_circle
 from bracketgen.writers.readback.contours import Contour, near_pairs
 
@@ -87,11 +87,7 @@ def _true(contour: Contour) -> TrueContour:
     for edge in contour.edges:
         if edge.length_mm <= 1e-6:
             continue
-        if edge.is_line:
-            edges.append(Line(Point(*edge.start), Point(*edge.end)))
-            continue
-        parts = [edge]
-        while abs(parts[0].sweep_rad) > 0.9 * pi:
-            parts = [half for part in parts for half in part.halves()]
-        edges += [Arc(Point(*p.start), Point(*p.end), Point(*p.centre), p.radius_mm, p.sweep_rad) for p in parts]
+        for part in short_arcs(edge):
+            start, end, centre = (Point(*p) for p in (part.start, part.end, part.centre))
+            edges.append(Line(start, end) if part.is_line else Arc(start, end, centre, part.radius_mm, part.sweep_rad))
     return TrueContour(tuple(edges)).anticlockwise()

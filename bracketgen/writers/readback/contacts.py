@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from enum import StrEnum
-from math import atan2, hypot, sqrt, tau
+from math import hypot, sqrt, tau
 
 from bracketgen.writers.readback.edges import Edge, Point
 
@@ -70,73 +70,33 @@ def _left_turning(arc: Edge) -> tuple[float, float]:
 
 def meeting_points(one: Edge, two: Edge) -> list[Point]:
     """Every point that two edges share, touching ones included; none for edges on the same line or circle."""
+    found = carrier_points(one, two)
     if one.is_line and two.is_line:
-        found = _line_line(one, two)
-    elif one.is_line or two.is_line:
-        line, arc = (one, two) if one.is_line else (two, one)
-        found = _line_circle(line, arc)
-    else:
-        found = _circle_circle(one, two)
-    return [p for p in found if on_edge(one, p) and on_edge(two, p)]
+        # A line that ends just short on the other touches it all the same.
+        pairs = [(p, other) for edge, other in ((one, two), (two, one)) for p in (edge.start, edge.end)]
+        found = [p for p, other in pairs if other.distance_mm(p) <= SAME_LINE_MM] or found
+    return [p for p in found if max(one.distance_mm(p), two.distance_mm(p)) <= SAME_LINE_MM]
 
 
 def carrier_points(one: Edge, two: Edge) -> list[Point]:
     """Every point that the whole lines or circles of two edges share, wherever the edges end; none for parallels."""
     if one.is_line and two.is_line:
-        crossing = _crossing(one, two)
-        return [crossing] if crossing else []
+        return _line_line(one, two)
     if one.is_line or two.is_line:
         line, arc = (one, two) if one.is_line else (two, one)
         return _line_circle(line, arc)
     return _circle_circle(one, two)
 
 
-def on_edge(edge: Edge, point: Point) -> bool:
-    """Whether a point of the edge's line or circle lies within the edge's ends."""
-    if edge.is_circle:
-        return True
-    if any(hypot(point[0] - x, point[1] - y) <= SAME_LINE_MM for x, y in (edge.start, edge.end)):
-        return True
-    if edge.is_line:
-        (x0, y0), (x1, y1) = edge.start, edge.end
-        along = (point[0] - x0) * (x1 - x0) + (point[1] - y0) * (y1 - y0)
-        return 0.0 <= along <= edge.length_mm**2
-    start, sweep = _left_turning(edge)
-    angle = atan2(point[1] - edge.centre[1], point[0] - edge.centre[0])
-    return (angle - start) % tau <= sweep
-
-
-def _crossing(one: Edge, two: Edge) -> Point | None:
-    """Where two lines would meet; None for parallels."""
+def _line_line(one: Edge, two: Edge) -> list[Point]:
     (x0, y0), (x1, y1) = one.start, one.end
     (u0, v0), (u1, v1) = two.start, two.end
     ax, ay, bx, by = x1 - x0, y1 - y0, u1 - u0, v1 - v0
     cross = ax * by - ay * bx
     if abs(cross) <= 1e-12 * one.length_mm * two.length_mm:
-        return None
+        return []
     t = ((u0 - x0) * by - (v0 - y0) * bx) / cross
-    return x0 + t * ax, y0 + t * ay
-
-
-def _line_line(one: Edge, two: Edge) -> list[Point]:
-    crossing = _crossing(one, two)
-    # Parallel lines that share a stretch are overlaps; end to end, the shared end is found below.
-    if crossing is None:
-        return [p for p in (one.start, one.end) if _stands_on(p, two)]
-    # A line that ends just short on the other touches it all the same.
-    ends = [p for p in (one.start, one.end) if _stands_on(p, two)]
-    ends += [p for p in (two.start, two.end) if _stands_on(p, one)]
-    return ends or [crossing]
-
-
-def _stands_on(point: Point, line: Edge) -> bool:
-    (x0, y0), (x1, y1) = line.start, line.end
-    length = line.length_mm
-    if length == 0.0:
-        return hypot(point[0] - x0, point[1] - y0) <= SAME_LINE_MM
-    along = ((point[0] - x0) * (x1 - x0) + (point[1] - y0) * (y1 - y0)) / length
-    aside = ((point[1] - y0) * (x1 - x0) - (point[0] - x0) * (y1 - y0)) / length
-    return abs(aside) <= SAME_LINE_MM and -SAME_LINE_MM <= along <= length + SAME_LINE_MM
+    return [(x0 + t * ax, y0 + t * ay)]
 
 
 def _line_circle(line: Edge, arc: Edge) -> list[Point]:
