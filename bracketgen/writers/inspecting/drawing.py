@@ -7,19 +7,25 @@ circles and polylines come out exactly; splines, ellipses and stretched arcs bec
 
 from __future__ import annotations
 
+import configparser
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
 from math import atan2, copysign, cos, hypot, isfinite, radians, sin, sqrt, tau
 from typing import Final
 
-from ezdxf.math import BSpline, Matrix44, fit_points_to_cad_cv
-
+from bracketgen.errors import WriteFault
 from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, Block, FileEntity, GroupCodeFault, GroupCodeFile
 from bracketgen.writers.cut_file.lint_finding import Flaw, LintFinding, a
 from bracketgen.writers.inspecting.arcs import Curve, arcs_along, with_ends
 from bracketgen.writers.readback.contours import is_cut
 from bracketgen.writers.readback.edges import Edge, Piece, Point, pieces_of
+
+try:
+    from ezdxf.math import BSpline, Matrix44, fit_points_to_cad_cv
+except (configparser.Error, ValueError, SystemExit) as fault:
+    # The library reads ezdxf.ini from the home and working folders while it is imported.
+    raise WriteFault(f"an ezdxf.ini on this machine can't be read; remove or mend it: {fault}") from fault
 
 #: Name and length in mm of each unit that a drawing of a part can sensibly be in, by its $INSUNITS number; DXF
 #: Reference, header variables.

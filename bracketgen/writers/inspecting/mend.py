@@ -22,8 +22,8 @@ from bracketgen.writers.inspecting.arcs import arcs_round, facet_runs, short_arc
 from bracketgen.writers.inspecting.drawing import MM, UNITS
 from bracketgen.writers.inspecting.inspection import Inspection, Limits, inspect_bytes
 from bracketgen.writers.inspecting.joining import Change, EdgeNet, summed
+from bracketgen.writers.inspecting.mended_file import OnLayer, mended_bytes
 from bracketgen.writers.inspecting.outlines import one_circle
-from bracketgen.writers.mending.mended_file import OnLayer, mended_bytes
 from bracketgen.writers.readback.contours import Chains, Contour, chains_of, is_cut
 from bracketgen.writers.readback.edges import Edge, Piece, Point, circle
 
