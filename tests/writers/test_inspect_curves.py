@@ -172,6 +172,15 @@ def test_rows_and_columns_turn_with_the_block() -> None:
     assert [e.centre for e in edges] == [pytest.approx((50, 20)), pytest.approx((50, 30))]
 
 
+def test_rows_and_columns_without_end_are_told_at_once() -> None:
+    block = in_a_block((0, "CIRCLE"), (8, 0), (10, 1.0), (20, 0.0), (40, 2.0))
+    insert = tags((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 50), (20, 20), (70, 300), (71, 300), (44, 10), (45, 10))
+    text = plain(insert).replace("  0\nSECTION\n  2\nENTITIES", f"{block}  0\nSECTION\n  2\nENTITIES")
+    begun = time.process_time()
+    assert "degenerate" in {f.code.value for f in inspect_bytes(text.encode()).findings}
+    assert time.process_time() - begun < 1.0
+
+
 def test_facets_begin_and_end_at_the_tangent_points() -> None:
     """A D of a half circle in 20 chords and a flat: one run of 20, the flat stays out of it."""
     corners = [(10 * math.cos(math.pi * k / 20), 10 * math.sin(math.pi * k / 20)) for k in range(21)]

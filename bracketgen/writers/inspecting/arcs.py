@@ -326,12 +326,7 @@ def _run(edges: Sequence[Edge], first: int, count: int) -> FacetRun | None:
     lengths = sorted(e.length_mm for e in chosen)
     if lengths[-1] > _LONGEST_CHORD * lengths[len(lengths) // 2]:
         return None
-    return _on_circle(points, first, count)
-
-
-def _on_circle(points: list[Point], first: int, count: int) -> FacetRun | None:
-    closed = points[0] == points[-1]
-    found = circle_through(points[:-1] if closed else points)
+    found = circle_through(points[:-1] if points[0] == points[-1] else points)
     if found is None:
         return None
     centre, radius = found

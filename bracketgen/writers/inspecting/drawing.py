@@ -44,6 +44,8 @@ FAR_NUMBER: Final = 1e9
 _WIDEST_CURVE_MM: Final = 1e5
 _DEEPEST: Final = 8
 _MOST_EDGES: Final = 100_000
+#: A sieve of a hundred by a hundred holes; more copies by one INSERT are a slip of the pen. Own choice.
+_MOST_COPIES: Final = 10_000
 #: Highest degree of a spline that is read; drawing programs write 2 to 5.
 _HIGHEST_DEGREE: Final = 11
 #: Kinds whose points are counted in a plane of their own, given by the extrusion; DXF Reference, OCS.
@@ -263,8 +265,10 @@ def _places(entity: FileEntity, block: Block) -> Iterator[Matrix44]:
     """Where an INSERT puts its block: once, or in rows and columns, which turn with it; DXF Reference, INSERT."""
     x_size, y_size = entity.number(41, 1.0), entity.number(42, 1.0)
     columns, rows = max(1, entity.whole(70, 1)), max(1, entity.whole(71, 1))
-    if x_size * y_size == 0.0 or columns * rows > _MOST_EDGES:
-        raise ValueError("no size, or no end of rows and columns")
+    if x_size * y_size == 0.0:
+        raise ValueError("a block of no size")
+    if columns * rows > _MOST_COPIES:
+        raise ValueError(f"{columns} columns by {rows} rows, at most {_MOST_COPIES} copies")
     base = Matrix44.translate(-block.head.number(10, 0.0), -block.head.number(20, 0.0), 0.0)
     size, turn = Matrix44.scale(x_size, y_size, 1.0), Matrix44.z_rotate(radians(entity.number(50, 0.0)))
     there = Matrix44.translate(entity.number(10), entity.number(20), 0.0)
