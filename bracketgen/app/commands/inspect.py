@@ -49,7 +49,7 @@ _WIDEST_MM = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Request:
+class InspectOptions:
     """What is asked for."""
 
     limits: Limits
@@ -90,7 +90,7 @@ def inspect(
 
 def _request(
     typed: tuple[str | None, str | None, str | None, str, str], out: Path, mend: bool, strict: bool
-) -> Request:
+) -> InspectOptions:
     """What was typed, with every fault of it told at once. Raises InputFaults."""
     from bracketgen.app.asking.option_reader import OptionReader
     from bracketgen.writers.inspecting.inspection import Limits
@@ -103,7 +103,7 @@ def _request(
     cutting, thick = _cutting(reader, process, thickness)
     reader.stop_if_any()
     assert gap_mm is not None and most_mm is not None
-    return Request(Limits(gap_mm, number, cutting, thick), out, mend, most_mm, strict)
+    return InspectOptions(Limits(gap_mm, number, cutting, thick), out, mend, most_mm, strict)
 
 
 def _length(reader: OptionReader, option: str, text: str, most: float) -> float | None:
@@ -149,7 +149,7 @@ def _name(file: str) -> str:
     return part_name(Path(file).stem) or "drawing"
 
 
-def _one(file: str, request: Request) -> Exit:
+def _one(file: str, request: InspectOptions) -> Exit:
     """One file told and written; its exit code."""
     import sys
 
@@ -168,7 +168,7 @@ def _one(file: str, request: Request) -> Exit:
         return Exit.INTERNAL
 
 
-def _work(file: str, request: Request) -> Exit:
+def _work(file: str, request: InspectOptions) -> Exit:
     from bracketgen.app.asking.drawing_file import read_drawing
     from bracketgen.app.telling.inspect_lines import inspection_lines, mended_lines, read_words
     from bracketgen.app.telling.speech import Tone, say, toned, wrapped
@@ -195,7 +195,7 @@ def _work(file: str, request: Request) -> Exit:
     return _exit(found, new, request)
 
 
-def _exit(found: Inspection, new: Mended | None, request: Request) -> Exit:
+def _exit(found: Inspection, new: Mended | None, request: InspectOptions) -> Exit:
     from bracketgen.app.outcome import Exit
     from bracketgen.findings import Level
 

@@ -83,10 +83,10 @@ def mended_lines(mended: Mended | None, before: Inspection) -> list[str]:
     if mended is None:
         return ["  mended      nothing: there is no line in it that can be read"]
     lines = ["  mended" if mended.done else "  mended      nothing to do: a clean copy was written"]
-    for change in mended.done:
-        lines += wrapped(str(change), "    done  ", " " * 10)
-    for change in mended.left:
-        lines += wrapped(str(change), "    left  ", " " * 10)
+    for repair in mended.done:
+        lines += wrapped(str(repair), "    done  ", " " * 10)
+    for repair in mended.left:
+        lines += wrapped(str(repair), "    left  ", " " * 10)
     area, now = before.area_mm2, mended.after.area_mm2
     lines += wrapped(
         f"no line moved farther than {mended.deviation_mm:.4f} mm; area within closed contours before {area:.2f}, "

@@ -20,7 +20,7 @@ _ON_CIRCLE_MM: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class Repair:
     """One kind of mending: what was done or left, how often, and how far the line moved at most (mm)."""
 
     what: str
@@ -33,14 +33,14 @@ class Change:
         return f"{times}{self.what}{off}"
 
 
-def summed(changes: Iterable[Change]) -> tuple[Change, ...]:
-    """Changes of the same kind as one, in the order of their first."""
-    found: dict[str, Change] = {}
-    for change in changes:
-        before = found.get(change.what, Change(change.what, 0))
-        most = max(before.deviation_mm, change.deviation_mm)
-        found[change.what] = Change(change.what, before.count + change.count, most)
-    return tuple(change for change in found.values() if change.count)
+def summed(repairs: Iterable[Repair]) -> tuple[Repair, ...]:
+    """Repairs of the same kind as one, in the order of their first."""
+    found: dict[str, Repair] = {}
+    for repair in repairs:
+        before = found.get(repair.what, Repair(repair.what, 0))
+        most = max(before.deviation_mm, repair.deviation_mm)
+        found[repair.what] = Repair(repair.what, before.count + repair.count, most)
+    return tuple(repair for repair in found.values() if repair.count)
 
 
 @dataclass(slots=True)
@@ -55,7 +55,7 @@ class EdgeNet:
     ends: list[tuple[int, int]]
     places: dict[int, Point]
     circles: list[tuple[Edge, str]]
-    changes: list[Change] = field(default_factory=list)
+    repairs: list[Repair] = field(default_factory=list)
 
     @staticmethod
     def of(pieces: Sequence[Piece]) -> EdgeNet:
@@ -88,7 +88,7 @@ class EdgeNet:
 
     def _drop(self, gone: set[int], what: str = "") -> None:
         if gone and what:
-            self.changes.append(Change(what, len(gone)))
+            self.repairs.append(Repair(what, len(gone)))
         kept = [i for i in range(len(self.edges)) if i not in gone]
         self.edges, self.layers = [self.edges[i] for i in kept], [self.layers[i] for i in kept]
         self.ends = [self.ends[i] for i in kept]
@@ -107,7 +107,7 @@ class EdgeNet:
         pairs = near_pairs([edge.box for edge, _ in self.circles], 0.0)
         doubled = {j for i, j in pairs if overlap(self.circles[i][0], self.circles[j][0]) is Overlap.WHOLE}
         if doubled:
-            self.changes.append(Change("circle that was there twice dropped", len(doubled)))
+            self.repairs.append(Repair("circle that was there twice dropped", len(doubled)))
         self.circles = [c for i, c in enumerate(self.circles) if i not in doubled]
 
     def _close_up_once(self, limit_mm: float) -> bool:
@@ -138,7 +138,7 @@ class EdgeNet:
             p, q = self.places[a], self.places[b]
             self.places[a] = meeting = _meeting(p, q, at[a], at[b])
             renamed[b] = a
-            self.changes.append(Change(what, 1, max(dist(meeting, p), dist(meeting, q))))
+            self.repairs.append(Repair(what, 1, max(dist(meeting, p), dist(meeting, q))))
         self.ends = [(renamed.get(s, s), renamed.get(e, e)) for s, e in self.ends]
 
 

@@ -21,7 +21,7 @@ from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.arcs import arcs_round, facet_runs, short_arcs, stray_mm
 from bracketgen.writers.inspecting.drawing import MM, UNITS
 from bracketgen.writers.inspecting.inspection import Inspection, Limits, inspect_bytes
-from bracketgen.writers.inspecting.joining import Change, EdgeNet, summed
+from bracketgen.writers.inspecting.joining import EdgeNet, Repair, summed
 from bracketgen.writers.inspecting.mended_file import OnLayer, mended_bytes
 from bracketgen.writers.inspecting.outlines import one_circle
 from bracketgen.writers.readback.contours import Chains, Contour, chains_of, is_cut
@@ -67,8 +67,8 @@ class Mended:
     """
 
     data: bytes
-    done: tuple[Change, ...]
-    left: tuple[Change, ...]
+    done: tuple[Repair, ...]
+    left: tuple[Repair, ...]
     after: Inspection
     deviation_mm: float
     lost_geometry: bool
@@ -94,7 +94,7 @@ def mend(before: Inspection, limits: Limits, most_mm: float = USUAL_DEVIATION_MM
     new.not_cut(drawing.not_cut)
     done = summed(new.done)
     dropped = [f for f in before.findings if f.code in _LEFT_OUT or f in drawing.troubles]
-    left = summed([*(Change(f"left out: {f.what}") for f in dropped), *new.left])
+    left = summed([*(Repair(f"left out: {f.what}") for f in dropped), *new.left])
     try:
         data = mended_bytes(new.items)
     except GeometryFault:
@@ -102,24 +102,24 @@ def mend(before: Inspection, limits: Limits, most_mm: float = USUAL_DEVIATION_MM
     after = inspect_bytes(data, Limits(limits.gap_mm, MM, limits.process, limits.thickness_mm))
     lost = any(f.level is Level.FAIL for f in dropped)
     moved = moved_mm(drawing.pieces, after.drawing.pieces if after.drawing else (), limits.gap_mm + most_mm + 1.0)
-    deviation = max([moved, *(change.deviation_mm for change in done)])
+    deviation = max([moved, *(repair.deviation_mm for repair in done)])
     return Mended(data, done, left, after, deviation if deviation > _ROUNDING_MM else 0.0, lost)
 
 
-def _read_and_written(before: Inspection, names: dict[str, str]) -> Iterator[Change]:
+def _read_and_written(before: Inspection, names: dict[str, str]) -> Iterator[Repair]:
     """What reading and writing alone puts right."""
     assert before.drawing is not None
     if any(f.code in (Flaw.UNITS, Flaw.UNITS_UNCLEAR) for f in before.findings):
         unit = before.drawing.unit
-        yield Change("unit set to millimetres" if unit == MM else f"{UNITS[unit][0]} turned into millimetres")
-    yield from (Change(f"layer '{old}' named {new}") for old, new in names.items() if old != new)
-    yield from (Change(_WRITTEN_RIGHT[f.code]) for f in before.findings if f.code in _WRITTEN_RIGHT)
+        yield Repair("unit set to millimetres" if unit == MM else f"{UNITS[unit][0]} turned into millimetres")
+    yield from (Repair(f"layer '{old}' named {new}") for old, new in names.items() if old != new)
+    yield from (Repair(_WRITTEN_RIGHT[f.code]) for f in before.findings if f.code in _WRITTEN_RIGHT)
     for piece in before.drawing.pieces:
         if piece.entity.kind in ("SPLINE", "ELLIPSE"):
             what = "circle" if piece.edges[0].is_circle else "lines and arcs"
-            yield Change(f"{piece.entity.kind} made into {what}", 1, piece.deviation_mm)
+            yield Repair(f"{piece.entity.kind} made into {what}", 1, piece.deviation_mm)
         elif piece.deviation_mm > 0.0:
-            yield Change("stretched arc made into true arcs", 1, piece.deviation_mm)
+            yield Repair("stretched arc made into true arcs", 1, piece.deviation_mm)
 
 
 def cleaned_names(names: Iterable[str]) -> dict[str, str]:
@@ -151,14 +151,14 @@ class _NewDrawing:
     names: dict[str, str]
     most_mm: float
     items: list[OnLayer] = field(default_factory=list)
-    done: list[Change] = field(default_factory=list)
-    left: list[Change] = field(default_factory=list)
+    done: list[Repair] = field(default_factory=list)
+    left: list[Repair] = field(default_factory=list)
 
     def cut(self, pieces: Sequence[Piece], gap_mm: float) -> None:
         """What is cut: doubles dropped, ends joined, contours made again."""
         net = EdgeNet.of(pieces)
         net.mend(gap_mm)
-        self.done += net.changes
+        self.done += net.repairs
         for edge, layer in net.circles:
             self.items.append(OnLayer(Round(*edge.centre, edge.radius_mm), self.names[layer]))
         edges = net.moved_edges()
@@ -173,7 +173,7 @@ class _NewDrawing:
             closed = len(chain) > 1 and chain[0].start == chain[-1].end
             self.items.append(OnLayer(_chain(chain, closed), self.names.get(layer, "CUT")))
         if chains.broken:
-            self.left.append(Change("open chain left open: its ends are too far apart, or more than two meet"))
+            self.left.append(Repair("open chain left open: its ends are too far apart, or more than two meet"))
 
     def not_cut(self, pieces: Sequence[Piece]) -> None:
         """What is bent or marked stays as it is, flat and in mm."""
@@ -195,7 +195,7 @@ class _NewDrawing:
         for run in runs:
             if run.deviation_mm > self.most_mm:
                 off = f"{run.deviation_mm:.4f} mm off it"
-                self.left.append(Change(f"short lines for an arc of radius {run.radius_mm:.4g} mm left: {off}"))
+                self.left.append(Repair(f"short lines for an arc of radius {run.radius_mm:.4g} mm left: {off}"))
         new: list[Edge] = []
         at = 0
         for run in good:
@@ -210,11 +210,11 @@ class _NewDrawing:
         moved = fsum(run.deviation_mm * run.radius_mm * abs(run.sweep_rad) for run in good)
         if good and not _sound(Contour(tuple(new), contour.line), contour, moved):
             new, good = list(contour.edges), []
-            self.left.append(Change("short lines for an arc left: the arc would cross its neighbours"))
-        self.done += [Change("short lines made into a true arc or circle", 1, run.deviation_mm) for run in good]
+            self.left.append(Repair("short lines for an arc left: the arc would cross its neighbours"))
+        self.done += [Repair("short lines made into a true arc or circle", 1, run.deviation_mm) for run in good]
         if len(new) > 1 and one_circle(new):
             whole, off_mm = _whole_circle(new)
-            self.done.append(Change("circle in pieces made whole", 1, off_mm))
+            self.done.append(Repair("circle in pieces made whole", 1, off_mm))
             new = [whole]
         return Round(*new[0].centre, new[0].radius_mm) if new[0].is_circle else _chain(new, closed=True)
 
