@@ -11,18 +11,18 @@ from typing import Final
 
 from ezdxf import edgeminer
 
-from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, Round
+from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Round, canonical
 from bracketgen.errors import GeometryFault
 from bracketgen.findings import Level
 from bracketgen.rules.near import near_pairs
 from bracketgen.writers.cut_file.cut_geometry_lint import crossing_findings
+from bracketgen.writers.cut_file.dxf import layered_dxf
 from bracketgen.writers.cut_file.group_codes import FileEntity
 from bracketgen.writers.cut_file.lint_finding import Flaw
 from bracketgen.writers.inspecting.arcs import arcs_round, facet_runs, short_arcs, stray_mm
 from bracketgen.writers.inspecting.drawing import MM, UNITS
 from bracketgen.writers.inspecting.inspection import Inspection, Limits, inspect_bytes
 from bracketgen.writers.inspecting.joining import EdgeNet, Repair, summed
-from bracketgen.writers.inspecting.mended_file import OnLayer, mended_bytes
 from bracketgen.writers.inspecting.outlines import one_circle
 from bracketgen.writers.readback.contours import Chains, Contour, chains_of, is_cut
 from bracketgen.writers.readback.edges import Edge, Piece, Point, circle
@@ -96,7 +96,7 @@ def mend(before: Inspection, limits: Limits, most_mm: float = USUAL_DEVIATION_MM
     dropped = [f for f in before.findings if f.code in _LEFT_OUT or f in drawing.troubles]
     left = summed([*(Repair(f"left out: {f.what}") for f in dropped), *new.left])
     try:
-        data = mended_bytes(new.items)
+        data = new.written()
     except GeometryFault:
         return None
     after = inspect_bytes(data, Limits(limits.gap_mm, MM, limits.process, limits.thickness_mm))
@@ -150,9 +150,16 @@ class _NewDrawing:
 
     names: dict[str, str]
     most_mm: float
-    items: list[OnLayer] = field(default_factory=list)
+    items: list[tuple[Round | Chain, str]] = field(default_factory=list)
     done: list[Repair] = field(default_factory=list)
     left: list[Repair] = field(default_factory=list)
+
+    def written(self) -> bytes:
+        """The new file: R2000, the same bytes for the same drawing. GeometryFault when nothing is drawn."""
+        names = sorted({name for _, name in self.items})
+        sheets = {name: canonical(_sheet(i for i, layer in self.items if layer == name)) for name in names}
+        bounds = _sheet(item for item, _ in self.items).bounds_mm
+        return layered_dxf({name: sheet.items for name, sheet in sheets.items()}, bounds)
 
     def cut(self, pieces: Sequence[Piece], gap_mm: float) -> None:
         """What is cut: doubles dropped, ends joined, contours made again."""
@@ -160,18 +167,18 @@ class _NewDrawing:
         net.mend(gap_mm)
         self.done += net.repairs
         for edge, layer in net.circles:
-            self.items.append(OnLayer(Round(*edge.centre, edge.radius_mm), self.names[layer]))
+            self.items.append((Round(*edge.centre, edge.radius_mm), self.names[layer]))
         edges = net.moved_edges()
         layer_of = {_either_way(edge): layer for edge, layer in zip(edges, net.layers, strict=True)}
         chains = chains_of([Piece(FileEntity("LINE", "0", (), 0), (edge,)) for edge in edges])
         for contour in chains.contours:
             layers = [layer_of.get(_either_way(e), "0") for e in contour.edges]
             layer = max(sorted(set(layers)), key=layers.count)
-            self.items.append(OnLayer(self._remade(contour), self.names.get(layer, "CUT")))
+            self.items.append((self._remade(contour), self.names.get(layer, "CUT")))
         for chain in _open_chains(chains.broken):
             layer = layer_of.get(_either_way(chain[0]), "0")
             closed = len(chain) > 1 and chain[0].start == chain[-1].end
-            self.items.append(OnLayer(_chain(chain, closed), self.names.get(layer, "CUT")))
+            self.items.append((_chain(chain, closed), self.names.get(layer, "CUT")))
         if chains.broken:
             self.left.append(Repair("open chain left open: its ends are too far apart, or more than two meet"))
 
@@ -186,7 +193,7 @@ class _NewDrawing:
                 item = _chain(parts, piece.closes and len(parts) > 1)
             else:
                 continue
-            self.items.append(OnLayer(item, self.names[piece.entity.layer]))
+            self.items.append((item, self.names[piece.entity.layer]))
 
     def _remade(self, contour: Contour) -> Round | Chain:
         """The contour with runs of short lines as arcs where these stray little enough, and whole circles."""
@@ -217,6 +224,12 @@ class _NewDrawing:
             self.done.append(Repair("circle in pieces made whole", 1, off_mm))
             new = [whole]
         return Round(*new[0].centre, new[0].radius_mm) if new[0].is_circle else _chain(new, closed=True)
+
+
+def _sheet(items: Iterable[Round | Chain]) -> CutSheet:
+    own = tuple(items)
+    rounds = tuple(item for item in own if isinstance(item, Round))
+    return CutSheet("mended", rounds, tuple(item for item in own if isinstance(item, Chain)))
 
 
 def _either_way(edge: Edge) -> object:
