@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import importlib
+import io
 import os
 import sys
 from pathlib import Path
@@ -84,9 +85,10 @@ def _bracketgen(
 
 def main() -> None:
     """Run the command line; ends with SystemExit."""
-    from bracketgen.app.telling.speech import steady_streams
-
-    steady_streams()
+    for stream in (sys.stdout, sys.stderr):
+        # Letters that the terminal can't show become question marks instead of an error.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
     # Loading libraries makes hundreds of thousands of objects that all stay: looking through them for garbage after
     # every few hundred, as Python does unless told otherwise, is a tenth of a short command's time.
     gc.set_threshold(_BETWEEN_COLLECTIONS)

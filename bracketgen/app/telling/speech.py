@@ -63,13 +63,6 @@ def wrapped(text: str, first: str = "", then: str | None = None) -> list[str]:
     return [line.replace("\u2007", " ") for line in lines] or [first.rstrip()]
 
 
-def steady_streams() -> None:
-    """Letters that the terminal can't show become question marks instead of an error."""
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="replace")
-
-
 _COLOUR: Final = re.compile(r"\x1b\[[0-9;]*m")
 #: A number and its unit stay on one line; meanwhile a figure space stands between them.
 _UNIT_GAP: Final = re.compile(r"(?<=[0-9]) (?=(?:mm|in|deg|kg|lb|ga)\b)")
