@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import io
-import multiprocessing
 import os
 import signal
 import sys
 import traceback
 import warnings
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import redirect_stderr, redirect_stdout
 from functools import partial
 from typing import Final
@@ -64,6 +62,10 @@ def _here(parts: Sequence[Task | Outcome], work: Work, tell: Tell) -> Iterator[T
 
 
 def _on_all_processors(parts: Sequence[Task | Outcome], work: Work, tell: Tell, processes: int) -> Iterator[Told]:
+    # Only where they are needed: loading them takes as long as half a part.
+    import multiprocessing
+    from concurrent.futures import ProcessPoolExecutor
+
     # A copy of this process has everything loaded already; where there is no safe copying, each starts anew.
     context = multiprocessing.get_context("fork" if sys.platform == "linux" else "spawn")
     with ProcessPoolExecutor(processes, context, signal.signal, (signal.SIGINT, signal.SIG_IGN)) as pool:

@@ -141,12 +141,12 @@ class Document(Table):
     units: Literal["mm", "in"] = Field(description="the unit of bare numbers in this file")
     stock: StockTable = Field(description="the sheet: its metal, thickness and how it is cut")
     bend: BendTable | None = None
-    corners: CornersTable = CornersTable()
-    rules: RulesTable = RulesTable()
+    corners: CornersTable = CornersTable.model_construct()
+    rules: RulesTable = RulesTable.model_construct()
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     panels: dict[PanelName, PanelTable] = Field(default_factory=dict, max_length=MOST_ENTRIES)
     strip: BentStrip | None = None
-    cut_file: CutFileTable = CutFileTable()
+    cut_file: CutFileTable = CutFileTable.model_construct()
     site: SiteTable | None = None
     near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
     waivers: list[WaiverTable] = Field(default_factory=list)

@@ -33,6 +33,7 @@ class Table(BaseModel):
     """Base of every table: unknown keys are refused, nothing changes after reading."""
 
     # A table's checks are put together when a file is first read: once for the whole file, not once for each table.
+    # So a table that may be left out is given as `model_construct()`: its own defaults, which need no check.
     model_config = ConfigDict(extra="forbid", frozen=True, validate_default=False, defer_build=True)
 
 

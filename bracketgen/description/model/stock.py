@@ -118,7 +118,7 @@ class BendTable(Table):
     table_metal: str | None = Field(None, description="the metal as the shop's table names it")
     test_strip: StripTable | None = None
     sizes: Sizes | None = Field(None, description="what sizes across bends are measured to")
-    relief: ReliefTable = ReliefTable()
+    relief: ReliefTable = ReliefTable.model_construct()
     minimum_leg: PositiveLength | None = Field(
         None, description="shortest leg that the tooling holds, over the outside"
     )
