@@ -12,7 +12,7 @@ import random
 import statistics
 import sys
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from itertools import pairwise
 from pathlib import Path
 from time import perf_counter, process_time
@@ -23,10 +23,8 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from bracketgen.bending.fold import Folded  # noqa: E402
-from bracketgen.fit.near.gaps.gap import gap  # noqa: E402
+from bracketgen.fit.near.gaps.gap import Bodies, gap, gaps_at, least_gaps  # noqa: E402
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid, Wall  # noqa: E402
-from bracketgen.fit.near.gaps.support import Pieces  # noqa: E402
-from bracketgen.fit.near.gaps.sweep import Move, Neighbour, Per, Prepared, closest_pairs, least_gaps_over, prepare  # noqa: E402
 from bracketgen.fit.near.metal import metal_solids  # noqa: E402
 from bracketgen.geometry.contour import Circle, Cut  # noqa: E402
 from bracketgen.geometry.frame import Frame, Vector  # noqa: E402
@@ -38,16 +36,14 @@ STEPS = 25
 NEIGHBOURS = 20
 
 
-def bracket(shape: str) -> dict[str, Solid]:
+def bracket(shape: str) -> list[Solid]:
     """The folded metal, and a bolt's head, nut and shank at each of the first six holes."""
     path = ROOT / "shapes" / shape
     folded = work_out(path.read_text(encoding="utf-8"), shape, path.stem).folded
     part = folded.part
-    solids: dict[str, Solid] = dict(metal_solids(folded, Frame()))
+    solids: list[Solid] = [s for _, s in metal_solids(folded, Frame())]
     holes = [(p.id, h.cut) for p in part.panels for h in p.holes][:6]
-    for k, (panel, cut) in enumerate(holes):
-        solids[f"bolt {k}"] = bolt(folded, panel, cut)
-    return solids
+    return solids + [bolt(folded, panel, cut) for panel, cut in holes]
 
 
 def bolt(folded: Folded, panel: str, cut: Cut) -> Drum:
@@ -86,28 +82,24 @@ def thing(draw: random.Random, middle: Vector) -> tuple[Solid, ...]:
             return (Block(frame, (draw.uniform(10, 60), draw.uniform(10, 60), draw.uniform(10, 60))),)
 
 
-def surroundings(prepared: Prepared, draw: random.Random) -> list[Neighbour]:
-    """Nineteen things 5 to 60 mm from the bracket and a wall, each shaken along its own way, 4 mm to either side."""
-    found: list[Neighbour] = []
-    middle = centre(prepared.side.pieces)
-    while len(found) < NEIGHBOURS - 1:
-        solids = thing(draw, along(middle, way(draw), draw.uniform(40, 160)))
-        near = closest_pairs(prepared, {"": solids})[0].gap.mm
-        if 5 < near < 60:
-            found.append(Neighbour(f"thing {len(found)}", solids, shaken(way(draw))))
-    wall = Wall(along(middle, (0.0, 0.0, 1.0), -200.0), (0.0, 0.0, 1.0))
-    return [*found, Neighbour("wall", (wall,), shaken((0.0, 0.0, 1.0)))]
+def surroundings(part: Bodies, draw: random.Random) -> tuple[list[Sequence[Solid]], list[Sequence[Frame]]]:
+    """Nineteen things 5 to 60 mm from the bracket and a wall; each shaken along its own way, 4 mm to either side."""
+    things: list[Sequence[Solid]] = []
+    shakes: list[Sequence[Frame]] = []
+    x, y, z = part.pieces.mid[~part.pieces.face].mean(axis=0).tolist()
+    while len(things) < NEIGHBOURS - 1:
+        solids = thing(draw, along((x, y, z), way(draw), draw.uniform(40, 160)))
+        (near,) = gaps_at(part, solids, [Frame()])
+        if near is not None and 5 < near.mm < 60:
+            things.append(solids)
+            shakes.append(shaken(way(draw)))
+    wall = Wall((x, y, z - 200.0), (0.0, 0.0, 1.0))
+    return [*things, (wall,)], [*shakes, shaken((0.0, 0.0, 1.0))]
 
 
-def centre(p: Pieces) -> Vector:
-    """Mean of the pieces' middles."""
-    x, y, z = p.mid.mean(axis=0).tolist()
-    return (x, y, z)
-
-
-def shaken(v: Vector) -> tuple[Move, ...]:
+def shaken(v: Vector) -> list[Frame]:
     """25 steps from 4 mm one way to 4 mm the other."""
-    return tuple(along((0.0, 0.0, 0.0), v, -4.0 + 8.0 * k / (STEPS - 1)) for k in range(STEPS))
+    return [Frame(along((0.0, 0.0, 0.0), v, -4.0 + 8.0 * k / (STEPS - 1))) for k in range(STEPS)]
 
 
 def median_ms(work: Callable[[], object]) -> tuple[float, float]:
@@ -123,27 +115,35 @@ def median_ms(work: Callable[[], object]) -> tuple[float, float]:
     return statistics.median(clock), statistics.median(core)
 
 
+def least(part: Bodies, things: Sequence[Sequence[Solid]], moves: Sequence[Sequence[Frame]], each: bool) -> int:
+    """The least gap to each thing, or from each solid of the part to each thing; how many there are."""
+    whose = [k for k, solids in enumerate(things) for _ in solids]
+    there = Bodies.of([s for solids in things for s in solids], [moves[k] for k in whose])
+    parts = len(part.solids)
+    wide = parts if each else 1
+    asked = [(i, j, k * wide + i % wide) for j, k in enumerate(whose) for i in range(parts)]
+    return len(least_gaps(part, there, asked, wide * len(things)))
+
+
 def main() -> None:
     """Prints a line a question."""
+    still = [[Frame()]] * NEIGHBOURS
     for shape in ("pump-offset.toml", "filter-mount.toml", "hat-bridge.toml"):
         solids = bracket(shape)
-        prepared = prepare(solids)
-        around = surroundings(prepared, random.Random(7))
-        count = Counter(type(s).__name__ for s in solids.values())
+        part = Bodies.of(solids)
+        things, shakes = surroundings(part, random.Random(7))
+        count = Counter(type(s).__name__ for s in solids)
         kinds = ", ".join(f"{count[k]} {k}" for k in ("Plate", "Bow", "Drum"))
-        others = sum(len(n.solids) for n in around)
-        print(f"{shape}: {kinds}; {len(around)} neighbours of {others} solids, {STEPS} steps each")
-        still = {n.name: n.solids for n in around}
+        print(f"{shape}: {kinds}; {len(things)} neighbours of {sum(map(len, things))} solids, {STEPS} steps each")
         for text, work in (
-            ("prepare the part", lambda s=solids: prepare(s)),
-            ("neighbours standing still", lambda p=prepared, s=still: closest_pairs(p, s)),
-            ("20 x 25 steps, least for each neighbour", lambda p=prepared, a=around: least_gaps_over(p, a)),
-            ("the same for each solid of the part too",
-             lambda p=prepared, a=around: least_gaps_over(p, a, Per.SOLID_AND_NEIGHBOUR)),
+            ("prepare the part", lambda s=solids: Bodies.of(s)),
+            ("neighbours standing still", lambda p=part, t=things: least(p, t, still, False)),
+            ("20 x 25 steps, least for each neighbour", lambda p=part, t=things, m=shakes: least(p, t, m, False)),
+            ("the same for each solid of the part too", lambda p=part, t=things, m=shakes: least(p, t, m, True)),
         ):  # fmt: skip
             clock, core = median_ms(work)
             print(f"  {text:<42} {clock:7.1f} ms on the clock, {core:7.1f} ms of one core (medians of {RUNS})")
-    pipe, plate = Capsule((0, -20, 15), (30, -20, 15), 5.5), next(iter(bracket("filter-mount.toml").values()))
+    pipe, plate = Capsule((0, -20, 15), (30, -20, 15), 5.5), bracket("filter-mount.toml")[0]
     print(f"one gap, pipe to plate: {median_ms(lambda: gap(plate, pipe))[0]:.2f} ms")
     print("load average:", *(f"{x:.1f}" for x in os.getloadavg()))
 

@@ -12,8 +12,7 @@ from bracketgen.fit.access.freeing import smallest_freeing
 from bracketgen.fit.access.margin import most_spare, still_spare
 from bracketgen.fit.access.swing import free_sectors
 from bracketgen.fit.access.tool import Tool, ToolShape, tool_shapes
-from bracketgen.fit.near.clearance_solids import shifted
-from bracketgen.fit.near.gaps.solids import Block, Drum, Plate, Wall
+from bracketgen.fit.near.gaps.solids import Block, Drum, Plate, Wall, shifted
 from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.frame import Frame
 from bracketgen.standards.fasteners import fastener

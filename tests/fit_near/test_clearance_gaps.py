@@ -13,9 +13,11 @@ from site_parts import PLATE, SITE, found, seen
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_solids import pipe_solids
-from bracketgen.fit.near.envelope import Box, Mine, Path, Task, least_gap, smallest_move
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
+from bracketgen.fit.near.envelope import STILL, Box, Mine, Path, Task, least_gap, smallest_move
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import length, minus, plus, unit
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import required_gap
@@ -209,6 +211,27 @@ def test_after_the_move_the_gap_is_there_and_no_shorter_move_is(seed: int) -> No
     gap = math.hypot(start[1], start[2]) - 10.0
     assert length(move) == pytest.approx(9.0 - gap, abs=2e-3)
     assert task.missing(move)[0] <= 1e-3
+
+
+DRILLED = Plate(Frame(), box_contour(-50, -30, 50, 30), (Circle(Point(10, 0), 6.0),), -5.0, 0.0)
+
+#: Name, the solid that moves, the other, the gap wanted, the move.
+MOVES: dict[str, tuple[Solid, Solid, float, Vector]] = {
+    "sheet down from a pipe": (DRILLED, Capsule((-20, 0, 15), (0, 0, 15), 5.5), 12.0, (0, 0, -2.5)),
+    "pipe up from a sheet": (Capsule((-20, 0, 4), (0, 0, 4), 5.5), DRILLED, 6.0, (0, 0, 7.5)),
+    "there already": (DRILLED, Capsule((-20, 0, 15), (0, 0, 15), 5.5), 9.5, (0, 0, 0)),
+    "boxes": (Block(Frame(), (10, 10, 10)), Block(Frame((15, 3, 2)), (10, 10, 10)), 1.0, (-6, 0, 0)),
+    "drums within each other": (Drum((0, 0, -9), (0, 0, 9), 5.0), Drum((3, 0, -50), (3, 0, 50), 5.0), 1.0, (-8, 0, 0)),
+    "sheet above a wall": (DRILLED, Wall((0, 0, -3), (0, 0, 1)), 1.0, (0, 0, 3)),
+    "wall below a sheet": (Wall((0, 0, -3), (0, 0, 1)), DRILLED, 1.0, (0, 0, -3)),
+    "bolt back to the middle of its hole": (Drum((10.3, 0, -20), (10.3, 0, 20), 5.5), DRILLED, 0.4, (-0.2, 0, 0)),
+}
+
+
+@pytest.mark.parametrize("name", MOVES)
+def test_smallest_moves_by_hand(name: str) -> None:
+    a, b, needed, move = MOVES[name]
+    assert smallest_move(Task(Mine.of([("a", a)]), [("", [b])], STILL, needed)) == pytest.approx(move, abs=1e-3)
 
 
 def test_the_way_out_of_something_that_is_met() -> None:

@@ -14,12 +14,10 @@ from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_findings import removal_finding
 from bracketgen.fit.near.clearance_scene import Scene, scene
-from bracketgen.fit.near.gaps.gap import gap
+from bracketgen.fit.near.gaps.gap import Bodies, gap
 from bracketgen.fit.near.gaps.gap import gaps as pair_gaps
-from bracketgen.fit.near.gaps.gap_sides import Side
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, moved
 from bracketgen.fit.near.ways_out.clearance_removal import blocked
-from bracketgen.fit.near.ways_out.moved import moved
 from bracketgen.fit.near.ways_out.route import Tilt
 from bracketgen.fit.near.ways_out.tilt_search import CLOSELY_MM, TOUCH_MM, first_touch, gaps_on, least_on_way
 from bracketgen.fit.seating.place import place
@@ -172,7 +170,7 @@ def test_the_least_gap_on_a_tilt_by_brute_force(seed: int) -> None:
     tilt = Tilt(Frame((0.0, 0.0, -20.0)), any_place(20), axis, chance.uniform(20, 120))
     block = Block(Frame(any_place(160)), (20.0, 15.0, 30.0))
     pipe = Capsule(any_place(200), any_place(200), 6.0)
-    still = Side.of([block, pipe])
+    still = Bodies.of([block, pipe])
     gaps, reach = gaps_on(tilt, [thing], still), tilt.reach_mm([thing])
     poses = [moved(thing, tilt.pose(k / 200)) for k in range(201)]
     slow = min(g.mm for g in pair_gaps([(s, p) for p in poses for s in (block, pipe)]))

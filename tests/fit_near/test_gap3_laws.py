@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from solids_in_space import BOWS, KINDS, PLATES, chords, moved, random_frame, random_solid, vector
 
+from bracketgen.fit.near.gaps.depth import way_out
 from bracketgen.fit.near.gaps.gap import gap, gaps
-from bracketgen.fit.near.gaps.gap_depth import way_out
-from bracketgen.fit.near.gaps.gap_sides import Side
+from bracketgen.fit.near.gaps.pieces import pieces_of
 from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Plate, Solid
 from bracketgen.geometry.contour import Circle, Contour
 from bracketgen.geometry.frame import Frame
@@ -79,7 +79,7 @@ def test_the_depth_parts_them_and_nothing_less_does(one: str, two: str, seed: in
     rng = np.random.default_rng(seed)
     a, b = random_solid(one, rng), moved(random_solid(two, rng), Frame(vector(rng.uniform(-5, 5, 3))))
     b = moved(b, Frame(vector(np.subtract(_middle(a), _middle(b)))))
-    way, width = way_out(Side.of((a,)).pieces, Side.of((b,)).pieces)
+    way, width = way_out(pieces_of((a,)), pieces_of((b,)))
     assert width > 0
     parted = gap(a, moved(b, Frame(vector(way * (width + 0.01))))).mm
     assert 0.01 - SAME_MM <= parted <= 0.01 + SAME_DEPTH * width

@@ -10,10 +10,8 @@ from bracketgen.fit.access.end import End, ends_of
 from bracketgen.fit.access.swing import FULL, Sector, free_sectors
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
 from bracketgen.fit.near.clearance_scene import Scene
-from bracketgen.fit.near.clearance_solids import ball_around
-from bracketgen.fit.near.gaps.gap_sides import Side
-from bracketgen.fit.near.gaps.solids import Drum, Gap3, Solid, Wall
-from bracketgen.fit.near.gaps.sweep import Prepared, least_gap_over
+from bracketgen.fit.near.gaps.gap import Bodies, gaps_at
+from bracketgen.fit.near.gaps.solids import Drum, Gap3, Solid, Wall, ball_around
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus
 
@@ -144,7 +142,8 @@ def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blam
     if not near:
         return ToolTry(shape, None, (FULL,), ())
     ready = prepared(near)
-    seat, _ = least_gap_over(ready, shape.round, (end.frame,))
+    seat = gaps_at(ready, shape.round, (end.frame,))[0]
+    assert seat is not None
     if seat.mm <= 0.0:
         return ToolTry(shape, seat, (), blame(end, shape, near, False))
     sectors = free_sectors(end, shape, ready)
@@ -162,13 +161,13 @@ def limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ..
 
 
 def _touched(end: End, solids: Sequence[Solid], near: Sequence[Named]) -> tuple[str, ...]:
-    meets = (n for n, s in near if least_gap_over(prepared([(n, s)]), solids, (end.frame,))[0].mm <= 0.0)
-    return tuple(dict.fromkeys(meets))
+    gaps = ((name, gaps_at(Bodies.of([s]), solids, (end.frame,), depths=False)[0]) for name, s in near)
+    return tuple(dict.fromkeys(name for name, gap in gaps if gap is not None and gap.mm <= 0.0))
 
 
-def prepared(named: Sequence[Named]) -> Prepared:
+def prepared(named: Sequence[Named]) -> Bodies:
     """Obstacles ready for many questions; several solids may share a name."""
-    return Prepared(tuple(n for n, _ in named), Side.of([s for _, s in named]))
+    return Bodies.of([s for _, s in named])
 
 
 def within_reach(end: End, shape: ToolShape, obstacles: Sequence[Named], more_mm: float = 0.0) -> list[Named]:

@@ -9,11 +9,10 @@ from typing import Final
 
 from bracketgen.fit.access.access import EndAccess, Named, ToolTry, prepared, tool_try, within_reach
 from bracketgen.fit.access.end import End
-from bracketgen.fit.access.swing import gaps_at, handle_gaps
+from bracketgen.fit.access.swing import handle_gaps, mm_at
 from bracketgen.fit.access.tool import ToolShape
-from bracketgen.fit.near.clearance_solids import shifted
-from bracketgen.fit.near.gaps.gap_sides import Depth
-from bracketgen.fit.near.gaps.sweep import least_gap_over
+from bracketgen.fit.near.gaps.gap import gaps_at
+from bracketgen.fit.near.gaps.solids import shifted
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus, plus, scaled, unit
 
@@ -85,7 +84,8 @@ def _ways(access: EndAccess, shape: ToolShape, thing: str) -> Iterator[Vector]:
     """Straight off the thing, out along the bolt, and all round across it."""
     frame = access.end.frame
     theirs = prepared([(n, s) for n, s in access.obstacles if n == thing])
-    found, _ = least_gap_over(theirs, shape.round, (frame,))
+    found = gaps_at(theirs, shape.round, (frame,))[0]
+    assert found is not None
     for point in (found.here, found.there):
         off = minus(frame.origin, point)
         across = plus(off, frame.z, -dot(off, frame.z))
@@ -122,7 +122,7 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
     if not near:
         return True
     ready = prepared(near)
-    if gaps_at(ready, shape.round, (end.frame,), Depth.LEFT_OUT)[0] <= 0.0:
+    if mm_at(ready, shape.round, (end.frame,), depths=False)[0] <= 0.0:
         return False
     count = round(360.0 / _LOOK_DEG)
     free = [g > 0.0 for g in handle_gaps(end, shape.handle, ready, [i * _LOOK_DEG for i in range(count)])]

@@ -9,11 +9,10 @@ from typing import Final
 
 from bracketgen.fit.access.access import Named, prepared, within_reach
 from bracketgen.fit.access.end import End
-from bracketgen.fit.access.swing import gaps_at, handle_gaps, turned
+from bracketgen.fit.access.swing import handle_gaps, mm_at, turned
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
-from bracketgen.fit.near.gaps.gap_sides import Asked, Depth, Side, search
+from bracketgen.fit.near.gaps.gap import Bodies, least_gaps
 from bracketgen.fit.near.gaps.solids import Solid
-from bracketgen.fit.near.gaps.sweep import Prepared
 from bracketgen.geometry.frame import Frame
 
 #: Directions that a margin looks at, degrees apart.
@@ -60,8 +59,8 @@ def still_spare(known: Sequence[tuple[End, Spare]], obstacles: Sequence[Named], 
         swing = tuple(turned(end.frame, spare.start_deg + k * _STEP_DEG) for k in range(_wide(spare.shape)))
         solids += [*spare.shape.round, *spare.shape.handle]
         moves += [(end.frame,)] * len(spare.shape.round) + [swing] * len(spare.shape.handle)
-    asked = [Asked(i, j, 0) for i in range(len(obstacles)) for j in range(len(solids))]
-    found, _ = search(Side.of([s for _, s in obstacles]), Side.of(solids, moves), asked, 1, Depth.LEFT_OUT)
+    asked = [(i, j, 0) for i in range(len(obstacles)) for j in range(len(solids))]
+    found = least_gaps(prepared(obstacles), Bodies.of(solids, moves), asked, 1, depths=False)
     return found[0] is None or found[0].mm >= enough_mm
 
 
@@ -70,20 +69,20 @@ def _spare(end: End, shape: ToolShape, obstacles: Sequence[Named], above_mm: flo
     if not near:
         return Spare(enough_mm, shape, 0.0)
     ready = prepared(near)
-    seat = gaps_at(ready, shape.round, (end.frame,), Depth.MEASURED)[0]
+    seat = mm_at(ready, shape.round, (end.frame,), depths=True)[0]
     if seat <= above_mm:
         return Spare(seat, shape, 0.0)
     swing, start = _widest_swing(end, shape, ready)
     return Spare(min(seat, swing, enough_mm), shape, start)
 
 
-def _widest_swing(end: End, shape: ToolShape, ready: Prepared) -> tuple[float, float]:
+def _widest_swing(end: End, shape: ToolShape, ready: Bodies) -> tuple[float, float]:
     """The most room that a whole swing has, and where it begins."""
     count, wide = round(360.0 / _STEP_DEG), _wide(shape)
     best = (-math.inf, 0.0)
     # How deep a handle meets things only matters where no swing is free.
-    for depth in (Depth.LEFT_OUT, Depth.MEASURED):
-        gaps = handle_gaps(end, shape.handle, ready, [i * _STEP_DEG for i in range(count)], depth)
+    for depths in (False, True):
+        gaps = handle_gaps(end, shape.handle, ready, [i * _STEP_DEG for i in range(count)], depths=depths)
         best = max((min(gaps[(i + k) % count] for k in range(wide)), i * _STEP_DEG) for i in range(count))
         if math.isfinite(best[0]):
             break

@@ -9,9 +9,8 @@ from typing import Final
 
 from bracketgen.fit.access.end import End
 from bracketgen.fit.access.tool import ToolShape
-from bracketgen.fit.near.gaps.gap_sides import Asked, Depth, Side, search
+from bracketgen.fit.near.gaps.gap import Bodies, gaps_at
 from bracketgen.fit.near.gaps.solids import Solid
-from bracketgen.fit.near.gaps.sweep import Prepared
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.placement import cos_sin_deg
 
@@ -44,31 +43,27 @@ def turned(frame: Frame, angle_deg: float) -> Frame:
 
 
 def handle_gaps(
-    end: End, handle: Sequence[Solid], obstacles: Prepared, angles_deg: Sequence[float], depth: Depth = Depth.LEFT_OUT
+    end: End, handle: Sequence[Solid], obstacles: Bodies, angles_deg: Sequence[float], *, depths: bool = False
 ) -> list[float]:
     """The gap between the handle and what is in its way at each angle, mm.
 
-    Where they meet it is -inf, or below 0 by how deep they meet when the depth is measured (slower).
+    Where they meet it is -inf, or below 0 by how deep they meet when the depths are measured (slower).
     """
-    return gaps_at(obstacles, handle, [turned(end.frame, a) for a in angles_deg], depth)
+    return mm_at(obstacles, handle, [turned(end.frame, a) for a in angles_deg], depths=depths)
 
 
-def gaps_at(obstacles: Prepared, solids: Sequence[Solid], frames: Sequence[Frame], depth: Depth) -> list[float]:
+def mm_at(obstacles: Bodies, solids: Sequence[Solid], frames: Sequence[Frame], *, depths: bool) -> list[float]:
     """The gap between the obstacles (at least one) and solids that are given in each of the frames, mm."""
-    moves = tuple(frames)
-    there = Side.of(solids, [moves] * len(solids))
-    asked = [Asked(i, j, 0, stride=1) for j in range(len(solids)) for i in range(len(obstacles.names))]
-    found, _ = search(obstacles.side, there, asked, len(moves), depth)
-    return [-math.inf if g is None else g.mm for g in found]
+    return [-math.inf if g is None else g.mm for g in gaps_at(obstacles, solids, frames, depths=depths)]
 
 
-def free_sectors(end: End, shape: ToolShape, obstacles: Prepared) -> tuple[Sector, ...]:
+def free_sectors(end: End, shape: ToolShape, obstacles: Bodies) -> tuple[Sector, ...]:
     """All sectors in which the handle is free, in order.
 
     Between two directions the handle is known to be free when both gaps together exceed what its end travels; else the
     middle is looked at too. A free sector narrower than 10 degrees between two blocked directions may be missed.
     """
-    if not obstacles.names:
+    if not obstacles.solids:
         return (FULL,)
     known = _looked_at(end, shape, obstacles)
     angles = sorted(known)
@@ -77,7 +72,7 @@ def free_sectors(end: End, shape: ToolShape, obstacles: Prepared) -> tuple[Secto
     return _joined(free)
 
 
-def _looked_at(end: End, shape: ToolShape, obstacles: Prepared) -> dict[float, float]:
+def _looked_at(end: End, shape: ToolShape, obstacles: Bodies) -> dict[float, float]:
     count = round(360.0 / _STEP_DEG)
     start = [i * _STEP_DEG for i in range(count)]
     known = dict(zip(start, handle_gaps(end, shape.handle, obstacles, start), strict=True))

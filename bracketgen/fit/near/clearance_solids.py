@@ -8,10 +8,10 @@ from dataclasses import replace
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.fit.site.tables import BoxTable, CylinderTable, PipeTable, Thing, WallTable
 from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.vector import cross, degrees_between, dot, length, minus, plus, scaled, unit
+from bracketgen.geometry.vector import cross, degrees_between, dot, length, minus, plus, unit
 
 #: How far the straight pieces of a rounded corner may stand off its true line; the pipe is that much thicker there.
 CHORD_MM: Final = 0.04
@@ -104,17 +104,6 @@ def _rounded(a: Vector, b: Vector, c: Vector, radius: float) -> tuple[list[Vecto
     return [plus(plus(centre, come, radius * math.sin(t)), inward, -radius * math.cos(t)) for t in angles], tangent
 
 
-def shifted(solid: Solid, by: Vector) -> Solid:
-    """The solid moved without turning."""
-    match solid:
-        case Capsule() | Drum():
-            return replace(solid, a=plus(solid.a, by), b=plus(solid.b, by))
-        case Wall():
-            return replace(solid, point=plus(solid.point, by))
-        case Block() | Plate() | Bow():
-            return replace(solid, frame=replace(solid.frame, origin=plus(solid.frame.origin, by)))
-
-
 def grown(solid: Solid, fixed: Vector, share: float) -> Solid:
     """A run of pipe grown evenly from the point that is held: `share` is expansion times the rise in temperature."""
 
@@ -124,22 +113,3 @@ def grown(solid: Solid, fixed: Vector, share: float) -> Solid:
     if isinstance(solid, Capsule | Drum):
         return replace(solid, a=out(solid.a), b=out(solid.b), radius=solid.radius * (1.0 + share))
     raise ShapeFault("only pipes and drums grow")
-
-
-def ball_around(solid: Solid) -> tuple[Vector, float] | None:
-    """Centre and radius of a ball that holds the solid; None for an endless wall."""
-    match solid:
-        case Capsule():
-            return scaled(plus(solid.a, solid.b), 0.5), length(minus(solid.b, solid.a)) / 2 + solid.radius
-        case Drum():
-            return scaled(plus(solid.a, solid.b), 0.5), math.hypot(length(minus(solid.b, solid.a)) / 2, solid.radius)
-        case Block():
-            return solid.frame.origin, length(solid.half)
-        case Plate():
-            x0, y0, x1, y1 = solid.outline.bounds()
-            middle = ((x0 + x1) / 2, (y0 + y1) / 2, (solid.low + solid.high) / 2)
-            return solid.frame.point(middle), math.hypot(x1 - x0, y1 - y0, solid.high - solid.low) / 2
-        case Bow():
-            return solid.frame.point((solid.width / 2, 0.0, 0.0)), math.hypot(solid.width / 2, solid.outer)
-        case Wall():
-            return None

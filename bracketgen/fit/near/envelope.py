@@ -7,9 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
-from bracketgen.fit.near.clearance_solids import ball_around, shifted
-from bracketgen.fit.near.gaps.gap_sides import Asked, Side, search
-from bracketgen.fit.near.gaps.solids import Bow, Gap3, Plate, Solid, Wall
+from bracketgen.fit.near.gaps.gap import Bodies, least_gaps
+from bracketgen.fit.near.gaps.solids import Bow, Gap3, Plate, Solid, Wall, ball_around, shifted
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus, plus, scaled, unit
 
@@ -28,12 +27,12 @@ class Mine:
     """Solids that stand still, by name, prepared once for many questions. Walls are not held against walls."""
 
     named: tuple[Named, ...]
-    side: Side
+    bodies: Bodies
 
     @staticmethod
     def of(named: Sequence[Named]) -> Mine:
         """The solids, ready to be asked."""
-        return Mine(tuple(named), Side.of([solid for _, solid in named]))
+        return Mine(tuple(named), Bodies.of([solid for _, solid in named]))
 
 
 #: A position that a thing takes: a word for it, and its solids.
@@ -204,8 +203,8 @@ def _followed(mine: Mine, runs: list[_Run], movement: Movement, best: Least | No
 
 def _measured(mine: Mine, asked: list[tuple[_Run, Vector]], best: Least | None) -> Least | None:
     """Every run at its new shift; the better of `best` and what they are."""
-    theirs = Side.of([shifted(run.theirs, shift) if any(shift) else run.theirs for run, shift in asked])
-    found, _ = search(mine.side, theirs, [Asked(run.place, k, k) for k, (run, _) in enumerate(asked)], len(asked))
+    theirs = Bodies.of([shifted(run.theirs, shift) if any(shift) else run.theirs for run, shift in asked])
+    found = least_gaps(mine.bodies, theirs, [(run.place, k, k) for k, (run, _) in enumerate(asked)], len(asked))
     for (run, shift), g in zip(asked, found, strict=True):
         assert g is not None
         run.shift, run.gap = shift, g

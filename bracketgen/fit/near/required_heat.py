@@ -12,8 +12,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
-from bracketgen.fit.near.clearance_solids import ball_around
-from bracketgen.fit.near.gaps.solids import Capsule, Drum, Solid, Wall
+from bracketgen.fit.near.gaps.solids import Capsule, Drum, Solid, Wall, ball_around
 
 #: Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018.
 _SIGMA: Final = 5.670374419e-8

@@ -10,15 +10,14 @@ from typing import Final
 import numpy as np
 
 from bracketgen.fit.near.clearance_scene import kind_of
-from bracketgen.fit.near.clearance_solids import ball_around, solids_of
+from bracketgen.fit.near.clearance_solids import solids_of
 from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
 from bracketgen.fit.near.envelope_growth import growth_of, hot_states
 from bracketgen.fit.near.envelope_travel import Travel, relative_travel
-from bracketgen.fit.near.gaps.gap_sides import Asked, Side, search
-from bracketgen.fit.near.gaps.solids import Gap3, Solid
+from bracketgen.fit.near.gaps.gap import Bodies, least_gaps
+from bracketgen.fit.near.gaps.solids import Gap3, Solid, ball_around, moved
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
 from bracketgen.fit.near.ways_out.grip import grip_of
-from bracketgen.fit.near.ways_out.moved import moved
 from bracketgen.fit.near.ways_out.route import Leg, Straight, Tilt, legs_of
 from bracketgen.fit.near.ways_out.tilt_search import gaps_on, least_on_way
 from bracketgen.fit.placing.margin import Margin, Reason
@@ -110,7 +109,7 @@ class Pair:
                 pivot=frame.point(leg.pivot),
                 axis=frame.direction(leg.axis),
             )
-        return least_on_way(gaps_on(tilt, going, Side.of(still)), tilt.reach_mm(going))
+        return least_on_way(gaps_on(tilt, going, Bodies.of(still)), tilt.reach_mm(going))
 
     def _deepest_mm(self, frame: Frame) -> float:
         return float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm
@@ -184,7 +183,7 @@ class PairSearch:
         self.pairs = pairs
         sides = [p.search_sides() for p in pairs]
         self.mine: list[Solid] = [s for mine, _ in sides for s in mine]
-        self.theirs = Side.of([s for _, theirs in sides for s in theirs])
+        self.theirs = Bodies.of([s for _, theirs in sides for s in theirs])
         self.couples: list[tuple[int, int, int]] = []
         here = there = 0
         for k, (mine, theirs) in enumerate(sides):
@@ -194,9 +193,9 @@ class PairSearch:
     def heights(self, frames: Sequence[Frame], lever_mm: float) -> tuple[Floats, Floats]:
         """What every pair has to spare at each frame (n, pairs), and its growth with shift x, y, z and the turn."""
         n, moves = len(frames), tuple(frames)
-        there = Side.of(self.mine, [moves] * len(self.mine))
-        asked = [Asked(i, j, k * n, stride=1) for i, j, k in self.couples]
-        found, _ = search(self.theirs, there, asked, n * len(self.pairs))
+        there = Bodies.of(self.mine, [moves] * len(self.mine))
+        asked = [(i, j, k * n) for i, j, k in self.couples]
+        found = least_gaps(self.theirs, there, asked, n * len(self.pairs), by_step=True)
         mm, slope = np.full((n, len(self.pairs)), np.inf), np.zeros((n, len(self.pairs), 4))
         for group, one in enumerate(found):
             if one is not None:

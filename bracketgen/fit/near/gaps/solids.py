@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.vector import length, minus, plus, scaled
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,3 +80,38 @@ class Gap3:
     mm: float
     here: Vector
     there: Vector
+
+
+def moved(solid: Solid, frame: Frame) -> Solid:
+    """The solid, given in `frame`, as seen from outside of it."""
+    match solid:
+        case Capsule() | Drum():
+            return replace(solid, a=frame.point(solid.a), b=frame.point(solid.b))
+        case Wall():
+            return Wall(frame.point(solid.point), frame.direction(solid.normal))
+        case Block() | Plate() | Bow():
+            return replace(solid, frame=solid.frame.within(frame))
+
+
+def shifted(solid: Solid, by: Vector) -> Solid:
+    """The solid moved without turning."""
+    return moved(solid, Frame(by))
+
+
+def ball_around(solid: Solid) -> tuple[Vector, float] | None:
+    """Centre and radius of a ball that holds the solid; None for an endless wall."""
+    match solid:
+        case Capsule():
+            return scaled(plus(solid.a, solid.b), 0.5), length(minus(solid.b, solid.a)) / 2 + solid.radius
+        case Drum():
+            return scaled(plus(solid.a, solid.b), 0.5), math.hypot(length(minus(solid.b, solid.a)) / 2, solid.radius)
+        case Block():
+            return solid.frame.origin, length(solid.half)
+        case Plate():
+            x0, y0, x1, y1 = solid.outline.bounds()
+            middle = ((x0 + x1) / 2, (y0 + y1) / 2, (solid.low + solid.high) / 2)
+            return solid.frame.point(middle), math.hypot(x1 - x0, y1 - y0, solid.high - solid.low) / 2
+        case Bow():
+            return solid.frame.point((solid.width / 2, 0.0, 0.0)), math.hypot(solid.width / 2, solid.outer)
+        case Wall():
+            return None

@@ -10,7 +10,7 @@ from typing import Final
 from bracketgen.fit.near.clearance import PART, bolt_solids, metal_pieces
 from bracketgen.fit.near.clearance_scene import Role, Scene, Standing
 from bracketgen.fit.near.envelope import STILL, Least, Mine, Named, Path, State, Task, least_gap, smallest_move
-from bracketgen.fit.near.ways_out.moved import moved
+from bracketgen.fit.near.gaps.solids import moved
 from bracketgen.fit.near.ways_out.route import Leg, Straight, Tilt
 from bracketgen.fit.near.ways_out.tilt_search import first_touch, gaps_on
 from bracketgen.fit.seating.mates import CARRIED
@@ -141,7 +141,7 @@ def _on_tilt(thing: Standing, n: int, leg: Tilt, name: str, obstacle: Mine) -> B
         deeper = _runs_in(thing, leg, obstacle)
         free = None if deeper is None else 0.0
     else:
-        free = first_touch(gaps_on(leg, thing.solids, obstacle.side), leg.reach_mm(thing.solids))
+        free = first_touch(gaps_on(leg, thing.solids, obstacle.bodies), leg.reach_mm(thing.solids))
     if free is None:
         return None
     least = least_gap(obstacle, _states(thing, leg, (free if deeper is None else deeper,)))
@@ -167,4 +167,4 @@ def _free_after(thing: Standing, leg: Tilt, obstacle: Mine, move: Vector) -> boo
     """Whether the tilt is free when the obstacle is moved, which is the same as the thing moved the other way."""
     start = replace(leg.start, origin=minus(leg.start.origin, move))
     other = replace(leg, start=start, pivot=minus(leg.pivot, move))
-    return first_touch(gaps_on(other, thing.solids, obstacle.side), leg.reach_mm(thing.solids)) is None
+    return first_touch(gaps_on(other, thing.solids, obstacle.bodies), leg.reach_mm(thing.solids)) is None

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bracketgen.fit.near.clearance_solids import ShapeFault, ball_around
-from bracketgen.fit.near.gaps.solids import Solid
+from bracketgen.fit.near.clearance_solids import ShapeFault
+from bracketgen.fit.near.gaps.solids import Solid, ball_around
 from bracketgen.fit.site.tables import BoxTable, CylinderTable, Thing
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.placement import cos_sin_deg

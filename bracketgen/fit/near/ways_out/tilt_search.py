@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.fit.near.gaps.gap_sides import Asked, Depth, Side, search
+from bracketgen.fit.near.gaps.gap import Bodies, gaps_at
 from bracketgen.fit.near.gaps.solids import Solid
 from bracketgen.fit.near.ways_out.route import Tilt
 
@@ -27,15 +27,12 @@ _MOST_LOOKS: Final = 20_000
 Gaps = Callable[[Sequence[float]], Sequence[float]]
 
 
-def gaps_on(tilt: Tilt, solids: Sequence[Solid], still: Side) -> Gaps:
+def gaps_on(tilt: Tilt, solids: Sequence[Solid], still: Bodies) -> Gaps:
     """The gap between what stands still and the solids (given as they hung) at shares of the leg, mm."""
 
     def at(shares: Sequence[float]) -> list[float]:
         poses = tuple(tilt.pose(share) for share in shares)
-        moving = Side.of(solids, [poses] * len(solids))
-        asked = [Asked(i, j, 0, stride=1) for j in range(len(solids)) for i in range(len(still.solids))]
-        found, _ = search(still, moving, asked, len(poses), Depth.LEFT_OUT)
-        return [-math.inf if g is None else g.mm for g in found]
+        return [-math.inf if g is None else g.mm for g in gaps_at(still, solids, poses, depths=False)]
 
     return at
 
