@@ -331,12 +331,17 @@ def face_gaps(
     """
     thick = lengths(faces.reach[i])
     up = faces.reach[i] / thick[:, None]
+    # Most pieces are told off by their height alone.
+    height = dots(p.mid[at] - faces.foot[i], up) - thick / 2
+    tall = np.abs(dots(p.stretch[at], up)) + p.girth[at] - p.radius[at] + thick / 2
+    likely = np.flatnonzero(np.abs(height) - tall <= most)
+    i, at, most, thick, up = i[likely], at[likely], most[likely], thick[likely], up[likely]
     bottom, top = farthest(p, at, -up), farthest(p, at, up)
     z_bottom, z_top = dots(bottom - faces.foot[i], up), dots(top - faces.foot[i], up)
     mm = np.maximum(z_bottom - thick, -z_top)
-    row = np.flatnonzero(mm <= most)
-    i, at, mm, thick, up = i[row], at[row], mm[row], thick[row], up[row]
-    bottom, top, z_bottom, z_top = bottom[row], top[row], z_bottom[row], z_top[row]
+    near = np.flatnonzero(mm <= most)
+    row, i, at, mm, thick, up = likely[near], i[near], at[near], mm[near], thick[near], up[near]
+    bottom, top, z_bottom, z_top = bottom[near], top[near], z_bottom[near], z_top[near]
     # The part of the piece between the two planes, or its point nearest to them.
     wanted = (np.clip(z_bottom, 0.0, thick) + np.clip(z_top, 0.0, thick)) / 2
     share = np.clip((wanted - z_bottom) / np.maximum(z_top - z_bottom, _TINY), 0.0, 1.0)

@@ -159,8 +159,7 @@ def _piece_pairs(p: Bodies, q: Bodies, asked: Indices, by_step: bool) -> Indices
     down, across = np.divmod(counted(sizes), wide[a])
     i, j = p.order[p.start[here[a]] + down], q.order[q.start[there[a]] + across]
     found = np.stack((i, j, group[a] + q.pieces.step[j] * by_step), axis=1)
-    kept: Indices = found[~(p.pieces.face[i] & q.pieces.face[j])]
-    return kept
+    return found[~(p.pieces.face[i] & q.pieces.face[j])] if p.outlines and q.outlines else found
 
 
 class _Search:
