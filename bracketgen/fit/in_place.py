@@ -20,11 +20,11 @@ from bracketgen.fit.hoses.findings import hose_findings
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.locate.located import Located
 from bracketgen.fit.near.clearance import PairCheck, pair_checks
-from bracketgen.fit.near.clearance_drip import Drip, drips
 from bracketgen.fit.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
-from bracketgen.fit.near.clearance_scene import Scene, scene
-from bracketgen.fit.near.joints.joint_need import Meeting, meetings
-from bracketgen.fit.near.ways_out.clearance_removal import Blocked, blocked
+from bracketgen.fit.near.drip import Drip, drips
+from bracketgen.fit.near.joints import Meeting, meetings
+from bracketgen.fit.near.removal import Blocked, blocked
+from bracketgen.fit.near.scene import Scene, scene
 from bracketgen.fit.odds.odds import Odds, odds_findings, odds_of_fit
 from bracketgen.fit.seating.misfit import BoltMisfit, Step, misfits, steps
 from bracketgen.fit.seating.misfit_findings import seating_findings

@@ -11,7 +11,7 @@ from placed_parts import BoltSpec, placed_part
 from bracketgen.findings import Level
 from bracketgen.fit.access.access import BoltAccess, bolt_accesses
 from bracketgen.fit.access.findings import RULE, access_findings, access_lines
-from bracketgen.fit.near.clearance_scene import Scene, scene
+from bracketgen.fit.near.scene import Scene, scene
 from bracketgen.fit.site.site import read_site
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose

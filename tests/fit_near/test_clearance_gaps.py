@@ -12,9 +12,9 @@ from site_parts import PLATE, SITE, found, seen
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.near.clearance_solids import pipe_solids
 from bracketgen.fit.near.envelope import STILL, Box, Mine, Path, Task, least_gap, smallest_move
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.site_solids import pipe_solids
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.point import Point

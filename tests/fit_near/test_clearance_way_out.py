@@ -13,13 +13,12 @@ from test_clearance_service import CAN, with_can
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance_findings import removal_finding
-from bracketgen.fit.near.clearance_scene import Scene, scene
 from bracketgen.fit.near.gaps.gap import Bodies, gap
 from bracketgen.fit.near.gaps.gap import gaps as pair_gaps
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, moved
-from bracketgen.fit.near.ways_out.clearance_removal import blocked
-from bracketgen.fit.near.ways_out.route import Tilt
-from bracketgen.fit.near.ways_out.tilt_search import CLOSELY_MM, TOUCH_MM, first_touch, gaps_on, least_on_way
+from bracketgen.fit.near.removal import CLOSELY_MM, TOUCH_MM, blocked, first_touch, gaps_on, least_on_way
+from bracketgen.fit.near.scene import Scene, scene
+from bracketgen.fit.near.way_out import Tilt
 from bracketgen.fit.seating.place import place
 from bracketgen.geometry.frame import Frame
 from bracketgen.geometry.vector import degrees_between

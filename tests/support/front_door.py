@@ -13,7 +13,7 @@ from bracketgen.errors import InputFaults
 from bracketgen.fit.in_place import site_beside
 from bracketgen.fit.locate.locate import locate
 from bracketgen.fit.near.clearance import pair_checks
-from bracketgen.fit.near.clearance_scene import scene
+from bracketgen.fit.near.scene import scene
 from bracketgen.fit.seating.place import place
 from bracketgen.fit.site.site import read_site
 from bracketgen.pipeline import Outputs, files_of, work_out

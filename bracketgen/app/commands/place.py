@@ -25,7 +25,7 @@ def place(site: SiteFile, set_: Settings = None) -> None:
     from bracketgen.app.outcome import Exit
     from bracketgen.app.telling.speech import say, say_faults
     from bracketgen.errors import GeometryFault, InputFaults
-    from bracketgen.fit.near.clearance_solids import ShapeFault
+    from bracketgen.fit.near.site_solids import ShapeFault
     from bracketgen.standards.table import LookupFault
 
     try:

@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from bracketgen.fit.hoses.check import HoseCheck
     from bracketgen.fit.in_place import InPlace
     from bracketgen.fit.near.clearance import PairCheck
-    from bracketgen.fit.near.joints.joint_need import Meeting
+    from bracketgen.fit.near.joints import Meeting
     from bracketgen.fit.odds.odds import Odds
 
 

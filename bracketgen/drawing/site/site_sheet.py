@@ -25,7 +25,7 @@ from bracketgen.findings import Level
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
 from bracketgen.fit.near.clearance_findings import pair_findings
-from bracketgen.fit.near.clearance_scene import Role
+from bracketgen.fit.near.scene import Role
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.line import Box

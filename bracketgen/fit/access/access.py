@@ -9,9 +9,9 @@ from enum import Enum
 from bracketgen.fit.access.end import End, ends_of
 from bracketgen.fit.access.swing import FULL, Sector, free_sectors
 from bracketgen.fit.access.tool import ToolShape, tool_shapes
-from bracketgen.fit.near.clearance_scene import Scene
 from bracketgen.fit.near.gaps.gap import Bodies, gaps_at
 from bracketgen.fit.near.gaps.solids import Drum, Gap3, Solid, Wall, ball_around
+from bracketgen.fit.near.scene import Scene
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, length, minus
 

@@ -9,7 +9,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.access import BoltAccess, EndAccess, ToolTry, bolt_accesses
 from bracketgen.fit.access.freeing import Freed, smallest_freeing
 from bracketgen.fit.access.tool import Tool
-from bracketgen.fit.near.clearance_scene import Scene
+from bracketgen.fit.near.scene import Scene
 from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
 from bracketgen.standards.hand_tools import socket, tool_swing
 

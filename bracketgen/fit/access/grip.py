@@ -13,9 +13,9 @@ from bracketgen.fit.access.swing import FULL, free_sectors
 from bracketgen.fit.access.tool import strap_shape
 from bracketgen.fit.near.clearance import PART, bolt_solids, metal_pieces
 from bracketgen.fit.near.clearance_findings import move_words, spot
-from bracketgen.fit.near.clearance_scene import Role, Scene, Standing
 from bracketgen.fit.near.envelope import STILL, Mine, Named, Task, least_gap, smallest_move
-from bracketgen.fit.near.ways_out.grip import Grip, grip_of
+from bracketgen.fit.near.scene import Role, Scene, Standing
+from bracketgen.fit.near.way_out import Grip, grip_of
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import minus, unit

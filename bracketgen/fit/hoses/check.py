@@ -7,8 +7,8 @@ from itertools import pairwise, product
 from typing import Final
 
 from bracketgen.fit.hoses.route import Leaving, Route, shortest_route
-from bracketgen.fit.near.clearance_scene import Scene
-from bracketgen.fit.near.envelope_travel import relative_travel
+from bracketgen.fit.near.motion import relative_travel
+from bracketgen.fit.near.scene import Scene
 from bracketgen.fit.seating.place import wished_frame
 from bracketgen.fit.site.tables import HoseEnd, HoseTable
 from bracketgen.geometry.frame import Frame, Vector

@@ -6,12 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.fit.near.clearance_scene import Scene, Standing
 from bracketgen.fit.near.envelope import Box, Least, Mine, Named, State, Task, least_gap, smallest_move
-from bracketgen.fit.near.envelope_travel import STILL, Travel
 from bracketgen.fit.near.gaps.gap import gap
 from bracketgen.fit.near.gaps.solids import Capsule
+from bracketgen.fit.near.motion import STILL, Travel
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
+from bracketgen.fit.near.scene import Scene, Standing
 from bracketgen.fit.seating.mates import CARRIED
 from bracketgen.fit.seating.placed import Bolted
 from bracketgen.geometry.frame import Vector

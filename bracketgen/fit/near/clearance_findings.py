@@ -8,12 +8,11 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.fit.near.clearance import PART, PairCheck
-from bracketgen.fit.near.clearance_drip import HALF_CONE_DEG, Drip
-from bracketgen.fit.near.clearance_scene import Scene, Standing
-from bracketgen.fit.near.envelope_growth import MEASURED_AT_C
-from bracketgen.fit.near.envelope_travel import travel_of
-from bracketgen.fit.near.joints.joint_findings import joint_findings
-from bracketgen.fit.near.ways_out.clearance_removal import Blocked
+from bracketgen.fit.near.drip import HALF_CONE_DEG, Drip
+from bracketgen.fit.near.joints import joint_findings
+from bracketgen.fit.near.motion import MEASURED_AT_C, travel_of
+from bracketgen.fit.near.removal import Blocked
+from bracketgen.fit.near.scene import Scene, Standing
 from bracketgen.fit.site.tables import PipeTable
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import length, unit

@@ -1,4 +1,4 @@
-"""Which gap two things must keep, and on whose word."""
+"""Which gap two things must keep, and on whose word; what heat asks for."""
 
 from __future__ import annotations
 
@@ -7,11 +7,49 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from bracketgen.fit.near.gaps.solids import Solid
-from bracketgen.fit.near.required_heat import HEAT_SOURCE, heat_gap_mm
+from bracketgen.fit.near.gaps.solids import Capsule, Drum, Solid, Wall, ball_around
 from bracketgen.rules.rule import NO_SOURCE, cited
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import RequiredGap, heat_kinds, heat_limit, required_gap, usual_gap_mm, worst_limit
+
+#: Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018.
+_SIGMA: Final = 5.670374419e-8
+#: Emissivity of rusty or sooty steel and of rubber; common practice, no source.
+EMISSIVITY: Final = 0.9
+#: Heat given to still air, W/(m2 K): textbooks have 5 to 25; common practice, no source.
+TO_AIR_W_M2K: Final = 10.0
+#: Air beside the vehicle, degrees C; common practice, no source.
+AIR_C: Final = 40.0
+HEAT_SOURCE: Final = (
+    "radiation balance in still air of 40 degrees C (emissivity 0.9, 10 W/(m2 K)); common practice, no source"
+)
+_ZERO_C: Final = 273.15
+
+
+def view_share(surface_c: float, limit_c: float) -> float:
+    """The share of its view that a body of `surface_c` may fill before a thing reaches `limit_c`; 1 = no limit."""
+    hot, most, air = surface_c + _ZERO_C, limit_c + _ZERO_C, AIR_C + _ZERO_C
+    if limit_c >= surface_c:
+        return 1.0
+    if limit_c <= AIR_C:
+        return 0.0
+    given_off = 2 * (TO_AIR_W_M2K * (most - air) + EMISSIVITY * _SIGMA * (most**4 - air**4))
+    return min(1.0, given_off / (EMISSIVITY * _SIGMA * (hot**4 - air**4)))
+
+
+def heat_gap_mm(solid: Solid, surface_c: float, limit_c: float) -> float:
+    """The gap from the hot solid's surface at which a thing stays within `limit_c`; inf where none is enough."""
+    share = view_share(surface_c, limit_c)
+    if share >= 1.0:
+        return 0.0
+    if share <= 0.0 or isinstance(solid, Wall):
+        return math.inf
+    if isinstance(solid, Capsule | Drum):
+        return solid.radius / share - solid.radius
+    ball = ball_around(solid)
+    assert ball is not None
+    return ball[1] / math.sqrt(share) - ball[1]
+
 
 #: The word for a figure that a person wrote down.
 STATED: Final = "the site file"

@@ -9,17 +9,15 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.fit.near.clearance_scene import kind_of
-from bracketgen.fit.near.clearance_solids import solids_of
 from bracketgen.fit.near.envelope import Box, Mine, Movement, Path, State, least_gap
-from bracketgen.fit.near.envelope_growth import growth_of, hot_states
-from bracketgen.fit.near.envelope_travel import Travel, relative_travel
 from bracketgen.fit.near.gaps.gap import Bodies, least_gaps
 from bracketgen.fit.near.gaps.solids import Gap3, Solid, ball_around, moved
+from bracketgen.fit.near.motion import Travel, growth_of, hot_states, relative_travel
+from bracketgen.fit.near.removal import gaps_on, least_on_way
 from bracketgen.fit.near.required import Motion, Needed, needed_between, needed_for_heat
-from bracketgen.fit.near.ways_out.grip import grip_of
-from bracketgen.fit.near.ways_out.route import Leg, Straight, Tilt, legs_of
-from bracketgen.fit.near.ways_out.tilt_search import gaps_on, least_on_way
+from bracketgen.fit.near.scene import kind_of
+from bracketgen.fit.near.site_solids import solids_of
+from bracketgen.fit.near.way_out import Leg, Straight, Tilt, grip_of, legs_of
 from bracketgen.fit.placing.margin import Margin, Reason
 from bracketgen.fit.placing.pose import Floats
 from bracketgen.fit.site.tables import CarriedTable, PipeTable, SiteDocument, Thing

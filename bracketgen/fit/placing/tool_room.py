@@ -9,8 +9,8 @@ from bracketgen.fit.access.access import Named
 from bracketgen.fit.access.end import End, end_frame
 from bracketgen.fit.access.margin import Spare, most_spare, still_spare
 from bracketgen.fit.locate.located import Located, LocatedHole
-from bracketgen.fit.near.clearance_solids import solids_of
 from bracketgen.fit.near.gaps.solids import moved
+from bracketgen.fit.near.site_solids import solids_of
 from bracketgen.fit.placing.margin import Margin, Reason
 from bracketgen.fit.seating.mates import carried_holes
 from bracketgen.fit.site.tables import CarriedTable, SiteDocument

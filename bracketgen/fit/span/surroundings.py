@@ -14,10 +14,10 @@ from bracketgen.findings import Finding, Level
 from bracketgen.fit.access.grip import crowded, crowded_finding
 from bracketgen.fit.near.clearance import PART, PairCheck, pair_checks
 from bracketgen.fit.near.clearance_findings import move_words, pair_findings, removal_finding, scene_findings
-from bracketgen.fit.near.clearance_scene import Role, Scene, Standing, scene
 from bracketgen.fit.near.gaps.solids import Bow, Plate, moved
-from bracketgen.fit.near.ways_out.clearance_removal import Blocked, blocked
-from bracketgen.fit.near.ways_out.route import Leg
+from bracketgen.fit.near.removal import Blocked, blocked
+from bracketgen.fit.near.scene import Role, Scene, Standing, scene
+from bracketgen.fit.near.way_out import Leg
 from bracketgen.fit.seating.placed import Placed
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.span.proposal import Closest

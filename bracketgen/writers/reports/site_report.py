@@ -11,10 +11,10 @@ from bracketgen.fit.access.access import ToolTry
 from bracketgen.fit.hoses.check import HoseCheck
 from bracketgen.fit.in_place import InPlace
 from bracketgen.fit.near.clearance import PairCheck
-from bracketgen.fit.near.clearance_scene import Standing
-from bracketgen.fit.near.joints.joint_need import Meeting
+from bracketgen.fit.near.joints import Meeting
+from bracketgen.fit.near.removal import Blocked
 from bracketgen.fit.near.required import Needed
-from bracketgen.fit.near.ways_out.clearance_removal import Blocked
+from bracketgen.fit.near.scene import Standing
 from bracketgen.fit.odds.odds import Odds
 from bracketgen.fit.seating.misfit import BoltMisfit, Step
 from bracketgen.geometry.frame import Frame

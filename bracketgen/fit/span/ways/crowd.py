@@ -11,11 +11,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from bracketgen.fit.near.clearance_scene import kind_of
-from bracketgen.fit.near.clearance_solids import ShapeFault, solids_of
-from bracketgen.fit.near.envelope_travel import relative_travel
 from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.fit.near.motion import relative_travel
 from bracketgen.fit.near.required import Motion, needed_to_part
+from bracketgen.fit.near.scene import kind_of
+from bracketgen.fit.near.site_solids import ShapeFault, solids_of
 from bracketgen.fit.site.site import Site
 from bracketgen.fit.site.tables import Thing
 from bracketgen.fit.span.seat import Floats, carried_frame

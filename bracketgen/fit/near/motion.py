@@ -1,16 +1,55 @@
-"""How a hot pipe grows, from the point where it is held."""
+"""How far bodies of the vehicle move against each other, and how a hot pipe grows from where it is held."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.fit.near.clearance_solids import grown
 from bracketgen.fit.near.gaps.solids import Solid
-from bracketgen.fit.site.tables import PipeTable
+from bracketgen.fit.near.site_solids import grown
+from bracketgen.fit.site.tables import BodyTable, PipeTable
 from bracketgen.geometry.frame import Frame, Vector
 from bracketgen.geometry.vector import length, minus, scaled
-from bracketgen.standards.vehicle import HotExpansion, hot_expansion, worst_expansion
+from bracketgen.rules.rule import NO_SOURCE
+from bracketgen.standards.vehicle import HotExpansion, body_travel, hot_expansion, worst_expansion
+
+
+@dataclass(frozen=True, slots=True)
+class Travel:
+    """To either side along x, y, z of the site, mm; and on whose word."""
+
+    mm: Vector
+    source: str
+
+    @property
+    def moves(self) -> bool:
+        """Whether it moves at all."""
+        return any(self.mm)
+
+
+#: What moves together.
+STILL = Travel((0.0, 0.0, 0.0), "")
+
+
+def travel_of(body: str, bodies: Mapping[str, BodyTable]) -> Travel:
+    """A body's own travel: as the site file says, else the usual one. Raises LookupFault where neither is known."""
+    given = bodies[body].travel if body in bodies else None
+    if given is not None:
+        return Travel(given, "the site file")
+    usual = body_travel(body)
+    return Travel((usual.travel_mm, usual.travel_mm, usual.travel_mm), NO_SOURCE)
+
+
+def relative_travel(a: str, b: str, bodies: Mapping[str, BodyTable]) -> Travel:
+    """How far body b moves as seen from body a: both travels together. Raises LookupFault."""
+    if a == b:
+        return STILL
+    one, other = travel_of(a, bodies), travel_of(b, bodies)
+    mm = (one.mm[0] + other.mm[0], one.mm[1] + other.mm[1], one.mm[2] + other.mm[2])
+    sources = dict.fromkeys(t.source for t in (one, other) if t.moves)
+    return Travel(mm, "; ".join(sources))
+
 
 #: The pipe was measured at this temperature, degrees C; common practice, no source.
 MEASURED_AT_C: Final = 20.0

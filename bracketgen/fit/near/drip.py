@@ -9,8 +9,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.fit.near.clearance_scene import Role, Scene, Standing
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
+from bracketgen.fit.near.scene import Role, Scene, Standing
 from bracketgen.fit.site.tables import PipeTable, WallTable
 from bracketgen.geometry.frame import Vector
 from bracketgen.geometry.vector import dot, minus, plus, scaled, unit

@@ -1,1 +1,0 @@
-"""What gives between two bodies, and whether it gives enough."""

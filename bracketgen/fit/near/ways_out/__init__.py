@@ -1,1 +1,0 @@
-"""How what is serviced is gripped and taken away."""
