@@ -1,178 +1,153 @@
-"""A sheet as a PNG picture, by Pillow, without a display and without matplotlib's drawing machinery.
+"""A sheet as a PNG picture, by the Agg renderer of matplotlib, without a display, a figure or axes.
 
-Drawn three times as large and averaged down, which smooths every edge. matplotlib is only the place where the
-DejaVu Sans font files lie; it is located, never imported. No date or other clock goes into the file.
+Everything is drawn as paths: letters as the outlines of the font, at the places that sheets are laid out by. Neither a
+settings file of matplotlib nor a clock has any say in it.
 """
 
 from __future__ import annotations
 
 import io
-import math
-from collections.abc import Iterator, Sequence
+import os
+from collections.abc import Sequence
 from functools import cache
-from importlib.util import find_spec
-from itertools import pairwise
-from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from pathlib import Path as FilePath
+from typing import Final
 
-from bracketgen.drawing.paper.lettering import Weight
+import numpy as np
+import numpy.typing as npt
+
+from bracketgen.drawing.paper.lettering import Weight, advance, drawable, font_path, text_width_mm
+from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.sheet import Fill, Label, Reading, Sheet, Stroke
 from bracketgen.geometry.point import Point
+from bracketgen.units import MM_PER_INCH
 from bracketgen.writers.whole_file import write_whole
 
-if TYPE_CHECKING:
-    from PIL import Image, ImageDraw, ImageFont
+# matplotlib stops at an unknown name of a window system, though no window is ever opened here.
+_window_system = os.environ.pop("MPLBACKEND", None)
+try:
+    import matplotlib.backends.backend_agg as agg
+    from matplotlib.font_manager import FontProperties
+    from matplotlib.path import Path
+    from matplotlib.textpath import text_to_path
+    from matplotlib.transforms import Affine2D
+    from PIL import Image
+finally:
+    if _window_system is not None:
+        os.environ["MPLBACKEND"] = _window_system
 
 #: Width of the picture; the height follows from the sheet.
 WIDTH_PX: Final = 1600
-_FINER: Final = 3
-_MM_PER_INCH: Final = 25.4
-#: The font files by weight.
-FONTS: Final = {Weight.PLAIN: "DejaVuSans.ttf", Weight.BOLD: "DejaVuSans-Bold.ttf"}
+#: At this resolution the renderer's points are pixels.
+_POINTS_PER_INCH: Final = 72
+#: Shapes that share an edge are drawn wider by this, so that no paper shines through between them (own choice).
+_OVERLAP_PX: Final = 0.3
 
-Pixels = list[tuple[float, float]]
-
-
-class FontMissing(RuntimeError):
-    """The font files that come with matplotlib are not where they belong."""
+Outline = tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]
 
 
 def png_bytes(sheet: Sheet, width_px: int = WIDTH_PX) -> bytes:
-    """The picture of a sheet, `width_px` wide; the same bytes for the same sheet. Raises FontMissing."""
-    from PIL import Image
-
-    big = _drawn(sheet, width_px * _FINER)
-    height_px = round(width_px * sheet.height_mm / sheet.width_mm)
-    small = big.resize((width_px, height_px), Image.Resampling.BOX)
+    """The picture of a sheet, `width_px` wide; the same bytes for the same sheet and libraries. Raises FontMissing."""
+    per_mm = width_px / sheet.width_mm
+    height_px = round(sheet.height_mm * per_mm)
+    pen = _Pen(agg.RendererAgg(width_px, height_px, _POINTS_PER_INCH), per_mm, height_px - sheet.height_mm * per_mm)
+    pen.paper(sheet)
+    for mark in sheet.marks:
+        if isinstance(mark, Stroke):
+            pen.stroke(mark)
+        elif isinstance(mark, Fill):
+            pen.fill(mark)
+    for label in sheet.labels:
+        pen.label(label)
     stream = io.BytesIO()
-    dpi = width_px / sheet.width_mm * _MM_PER_INCH
-    small.save(stream, "PNG", dpi=(dpi, dpi), compress_level=6)
+    image = Image.frombuffer("RGBA", (width_px, height_px), pen.renderer.buffer_rgba(), "raw", "RGBA", 0, 1)
+    dpi = per_mm * float(MM_PER_INCH)
+    image.convert("RGB").save(stream, "PNG", dpi=(dpi, dpi), compress_level=6)
     return stream.getvalue()
 
 
-def write_png(sheet: Sheet, path: Path) -> None:
+def write_png(sheet: Sheet, path: FilePath) -> None:
     """Write the picture whole or not at all. Raises OSError as the system gives it, and FontMissing."""
     write_whole(path, png_bytes(sheet))
 
 
-def _drawn(sheet: Sheet, width_px: int) -> Image.Image:
-    from PIL import Image, ImageDraw
+class _Pen:
+    """Draws marks in millimetres on the renderer, whose pixels count from the lower left too."""
 
-    per_mm = width_px / sheet.width_mm
-    height_px = round(width_px / _FINER * sheet.height_mm / sheet.width_mm) * _FINER
-    image = Image.new("RGB", (width_px, height_px), sheet.paper)
-    canvas = _Canvas(image, ImageDraw.Draw(image), per_mm, sheet.height_mm)
-    for mark in sheet.marks:
-        if isinstance(mark, Stroke):
-            canvas.stroke(mark)
-        elif isinstance(mark, Fill):
-            canvas.fill(mark)
-    for label in sheet.labels:
-        canvas.label(label)
-    return image
+    def __init__(self, renderer: agg.RendererAgg, per_mm: float, foot_px: float) -> None:
+        self.renderer = renderer
+        self._per_mm = per_mm
+        self._to_pixels = Affine2D.from_values(per_mm, 0.0, 0.0, per_mm, 0.0, foot_px)
 
-
-class _Canvas:
-    """The picture while it is drawn; the only place where y turns from up to down."""
-
-    def __init__(self, image: Image.Image, draw: ImageDraw.ImageDraw, per_mm: float, height_mm: float) -> None:
-        self.image = image
-        self.draw = draw
-        self.per_mm = per_mm
-        self.height_mm = height_mm
-
-    def pixel(self, p: Point) -> tuple[float, float]:
-        return (p.x * self.per_mm, (self.height_mm - p.y) * self.per_mm)
+    def paper(self, sheet: Sheet) -> None:
+        # A little larger than the sheet, whose height may end within a pixel.
+        w, h = sheet.width_mm + 1.0, sheet.height_mm + 1.0
+        self.fill(Fill(((Point(-1.0, -1.0), Point(w, -1.0), Point(w, h), Point(-1.0, h)),), sheet.paper))
 
     def stroke(self, mark: Stroke) -> None:
-        width = max(1, round(mark.width_mm * self.per_mm))
-        for piece in dashes([self.pixel(p) for p in mark.points], [d * self.per_mm for d in mark.dash_mm]):
-            self.draw.line(piece, mark.colour, width, joint="curve")
-            if not mark.dash_mm and width > 2:
-                self._round_ends(piece, width / 2, mark)
-
-    def _round_ends(self, piece: Pixels, radius: float, mark: Stroke) -> None:
-        for x, y in (piece[0], piece[-1]):
-            self.draw.ellipse((x - radius, y - radius, x + radius, y + radius), mark.colour)
+        """A solid line has round ends; a dashed one keeps its pattern with square ends."""
+        shut = len(mark.points) > 2 and mark.points[0] == mark.points[-1]
+        path = _path([mark.points], shut)
+        self._draw(path, mark.colour, mark.width_mm * self._per_mm, [d * self._per_mm for d in mark.dash_mm])
 
     def fill(self, mark: Fill) -> None:
-        rings = [[self.pixel(p) for p in ring] for ring in mark.rings]
-        if len(rings) == 1:
-            self.draw.polygon(rings[0], mark.colour)
-            return
-        self._fill_open(rings, mark)
-
-    def _fill_open(self, rings: Sequence[Pixels], mark: Fill) -> None:
-        """A shape with holes, through a mask as large as the shape."""
-        from PIL import Image, ImageDraw
-
-        left, top = (math.floor(min(p[k] for p in rings[0])) - 1 for k in (0, 1))
-        right, low = (math.ceil(max(p[k] for p in rings[0])) + 2 for k in (0, 1))
-        mask = Image.new("1", (right - left, low - top), 0)
-        pen = ImageDraw.Draw(mask)
-        for number, ring in enumerate(rings):
-            pen.polygon([(x - left, y - top) for x, y in ring], fill=int(number == 0))
-        self.image.paste(mark.colour, (left, top), mask)
+        """The first ring is turned one way and the others the other, which leaves these open."""
+        rings = [r if (_area(r) > 0.0) == (i == 0) else r[::-1] for i, r in enumerate(mark.rings)]
+        self._draw(_path(rings, shut=True), mark.colour, _OVERLAP_PX, filled=True)
 
     def label(self, label: Label) -> None:
-        font = _font(label.weight, label.size_mm * self.per_mm)
-        x, y = self.pixel(label.at)
-        back = font.getlength(label.text) * label.align.value
-        if label.reading is Reading.LEVEL:
-            self.draw.text((x - back, y), label.text, label.colour, font, anchor="ls")
-        else:
-            self._upright(label, font, (x, y + back))
+        """The letters of a label, each at its own width behind the one before."""
+        text = drawable(label.text, label.weight)
+        shapes: list[Outline] = []
+        along = -label.align.value * text_width_mm(text, 1.0, label.weight)
+        for letter in text:
+            points, codes = _outline(letter, label.weight)
+            shapes.append((points + (along, 0.0), codes))
+            along += advance(letter, label.weight)
+        place = Affine2D().scale(label.size_mm)
+        if label.reading is Reading.UPRIGHT:
+            place.rotate_deg(90.0)
+        vertices = np.concatenate([points for points, _ in shapes])
+        path = Path(place.translate(*label.at).transform(vertices), np.concatenate([codes for _, codes in shapes]))
+        self._draw(path, label.colour, 0.0, filled=True)
 
-    def _upright(self, label: Label, font: ImageFont.FreeTypeFont, foot: tuple[float, float]) -> None:
-        """Text that runs from below to above: drawn level on a mask, which is then turned a quarter."""
-        from PIL import Image, ImageDraw
-
-        ascent, descent = font.getmetrics()
-        width = math.ceil(font.getlength(label.text)) + 2
-        mask = Image.new("L", (width, ascent + descent), 0)
-        ImageDraw.Draw(mask).text((0, ascent), label.text, 255, font, anchor="ls")
-        turned = mask.transpose(Image.Transpose.ROTATE_90)
-        self.image.paste(label.colour, (round(foot[0]) - ascent, round(foot[1]) - width), turned)
-
-
-def dashes(points: Pixels, pattern: Sequence[float]) -> Iterator[Pixels]:
-    """The chain cut into the drawn pieces of a dash pattern (dash, gap, dash, gap ...); whole without a pattern."""
-    if not pattern:
-        yield points
-        return
-    left, which = pattern[0], 0
-    piece: Pixels = [points[0]]
-    for (ax, ay), (bx, by) in pairwise(points):
-        length, gone = math.hypot(bx - ax, by - ay), 0.0
-        while gone + left < length:
-            gone += left
-            at = (ax + (bx - ax) * gone / length, ay + (by - ay) * gone / length)
-            if which % 2 == 0:
-                yield [*piece, at]
-            piece = [at]
-            which += 1
-            left = pattern[which % len(pattern)]
-        left -= length - gone
-        piece.append((bx, by))
-    if which % 2 == 0 and len(piece) > 1:
-        yield piece
+    def _draw(
+        self, path: Path, colour: Colour, width_px: float, dash_px: Sequence[float] = (), filled: bool = False
+    ) -> None:
+        path.should_simplify = False
+        pen = self.renderer.new_gc()
+        red, green, blue = (c / 255.0 for c in colour)
+        pen.set_foreground((red, green, blue, 1.0), isRGBA=True)
+        pen.set_linewidth(width_px)
+        pen.set_joinstyle("round")
+        pen.set_capstyle("butt" if dash_px else "round")
+        pen.set_snap(False)
+        if dash_px:
+            pen.set_dashes(0.0, dash_px)
+        self.renderer.draw_path(pen, path, self._to_pixels, (red, green, blue) if filled else None)
+        pen.restore()
 
 
-@cache
-def _font(weight: Weight, size_px: float) -> ImageFont.FreeTypeFont:
-    from PIL import ImageFont
+def _path(chains: Sequence[Sequence[Point]], shut: bool) -> Path:
+    """Lines through the points of each chain; a closed one may have its first point again at its end."""
+    codes: list[int] = []
+    points: list[Point] = []
+    for chain in chains:
+        points += chain
+        codes += [Path.MOVETO, *[Path.LINETO] * (len(chain) - 1)]
+        if shut:
+            points.append(chain[0])
+            codes.append(Path.CLOSEPOLY)
+    return Path(points, codes)
 
-    path = font_folder() / FONTS[weight]
-    try:
-        return ImageFont.truetype(str(path), size_px, layout_engine=ImageFont.Layout.BASIC)
-    except OSError:
-        raise FontMissing(f"{path.name} can't be read; install matplotlib again") from None
+
+def _area(ring: Sequence[Point]) -> float:
+    """Twice the area within, positive when the ring runs anticlockwise."""
+    return sum(a.x * b.y - b.x * a.y for a, b in zip(ring, (*ring[1:], ring[0]), strict=True))
 
 
 @cache
-def font_folder() -> Path:
-    """Where the font files lie. Raises FontMissing."""
-    spec = find_spec("matplotlib")
-    if spec is None or not spec.submodule_search_locations:
-        raise FontMissing("matplotlib, which carries the fonts, is not installed")
-    return Path(spec.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf"
+def _outline(letter: str, weight: Weight) -> Outline:
+    """A letter as a path at the size 1. Raises FontMissing."""
+    points, codes = text_to_path.get_text_path(FontProperties(fname=font_path(weight)), letter)
+    return np.reshape(points, (-1, 2)) / text_to_path.FONT_SCALE, np.array(codes, dtype=np.uint8)

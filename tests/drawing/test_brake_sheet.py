@@ -17,7 +17,7 @@ from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.geometry.point import Point
 from bracketgen.shop.brake.brakes import usual_leaf, usual_press
 from bracketgen.shop.brake.plan import BrakePlan, plan_brake
-from bracketgen.writers.pages.pdf import pdf_bytes
+from bracketgen.writers.pdf import pdf_bytes
 
 CAUTIOUS = "crush hands"
 

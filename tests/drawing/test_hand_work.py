@@ -31,7 +31,7 @@ from bracketgen.geometry.contour import box_contour
 from bracketgen.part.bend import Way
 from bracketgen.pipeline import work_out
 from bracketgen.rules.engine import run_rules
-from bracketgen.writers.pages.pdf import pdf_bytes
+from bracketgen.writers.pdf import pdf_bytes
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 ALL = [*OWN, *KINDS, *ODD]

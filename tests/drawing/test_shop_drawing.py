@@ -29,7 +29,7 @@ from bracketgen.findings import Finding
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.part.bend import Way
 from bracketgen.pipeline import work_out
-from bracketgen.writers.pages.pdf import pdf_bytes
+from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length drawn to scale is true to this on the paper, mm.
 TRUE_TO = 0.01

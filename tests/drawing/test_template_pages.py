@@ -29,7 +29,7 @@ from bracketgen.drawing.template import Face, PaperSize, Scale, template_pages
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.part.bend import Way
 from bracketgen.pipeline import work_out
-from bracketgen.writers.pages.pdf import pdf_bytes
+from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length on the printed sheets is true to this, mm.
 TRUE_TO = 0.01

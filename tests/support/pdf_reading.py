@@ -102,7 +102,7 @@ class State:
 
 @dataclass
 class Font:
-    """Letters and widths (in thousandths) by code of two bytes."""
+    """Letters and widths (in thousandths) by code of one byte."""
 
     name: str
     letters: dict[int, str]
@@ -113,26 +113,31 @@ def fonts_of(page: PageObject) -> dict[str, Font]:
     found = {}
     for name, ref in page["/Resources"].get_object().get("/Font", {}).items():  # type: ignore[union-attr]
         font = ref.get_object()
-        inner = font["/DescendantFonts"][0].get_object()
-        start, widths = inner["/W"][0], inner["/W"][1]
-        rows = [line.split() for line in font["/ToUnicode"].get_object().get_data().decode().splitlines()]
-        pairs = [r for r in rows if len(r) == 2 and r[0].startswith("<") and r != ["<0000>", "<FFFF>"]]
-        letters = {int(a.strip("<>"), 16): bytes.fromhex(b.strip("<>")).decode("utf-16-be") for a, b in pairs}
-        found[str(name)] = Font(str(font["/BaseFont"]), letters, {start + i: float(w) for i, w in enumerate(widths)})
+        assert font["/Subtype"] == "/TrueType" and "/FontFile2" in font["/FontDescriptor"].get_object()
+        first, widths = int(font["/FirstChar"]), [float(w) for w in font["/Widths"]]
+        found[str(name)] = Font(str(font["/BaseFont"]), letters_of(font), dict(enumerate(widths, first)))
     return found
+
+
+def letters_of(font: Any) -> dict[int, str]:
+    """The letter of each code, as the font's own table tells it to a program that copies text (9.10.3)."""
+    lines = font["/ToUnicode"].get_object().get_data().decode().splitlines()
+    start = next(i for i, line in enumerate(lines) if line.endswith("beginbfchar"))
+    rows = [line.split() for line in lines[start + 1 :] if line.count("<") == 2]
+    return {int(a.strip("<>"), 16): bytes.fromhex(b.strip("<>")).decode("utf-16-be") for a, b in rows}
 
 
 class Interpreter:
     def __init__(self, page: PageObject) -> None:
         box = page.mediabox
         assert (float(box.left), float(box.bottom)) == (0.0, 0.0)
-        assert "/UserUnit" not in page and "/Rotate" not in page
+        assert "/UserUnit" not in page and page.get("/Rotate", 0) == 0
         self.page = Page(float(box.width) * MM_PER_POINT, float(box.height) * MM_PER_POINT)
         self.fonts = fonts_of(page)
         self.state, self.kept = State(), list[State]()
         self.chains: list[list[Place]] = []
         self.text_matrix: Matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
-        self.font, self.size = "", 0.0
+        self.font, self.size, self.begun = "", 0.0, False
 
     def run(self, operations: Sequence[tuple[Sequence[Any], bytes]]) -> Page:
         for operands, operator in operations:
@@ -172,14 +177,14 @@ class Interpreter:
             case "rg" | "g":
                 s.filling = tuple(v)
             case "BT":
-                self.text_matrix = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0)
+                self.text_matrix, self.begun = (1.0, 0.0, 0.0, 1.0, 0.0, 0.0), False
             case "Tf":
                 self.font, self.size = str(v[0]), v[1]
             case "Tm":
-                self.text_matrix = tuple(v)  # type: ignore[assignment]
+                self.text_matrix, self.begun = tuple(v), False  # type: ignore[assignment]
             case "Tj":
                 self.show(v[0])
-            case "ET" | "J" | "j" | "M" | "i" | "ri" | "gs":
+            case "ET" | "TL" | "J" | "j" | "M" | "i" | "ri" | "gs":
                 pass
             case _:
                 raise AssertionError(f"operator {operator} is not known here")
@@ -206,15 +211,20 @@ class Interpreter:
         self.chains = []
 
     def show(self, data: Any) -> None:
-        raw = data if isinstance(data, bytes) else data.original_bytes
+        """A piece of text; it goes on behind the piece before, which may have been of another font."""
+        codes = data if isinstance(data, bytes) else data.original_bytes
         font = self.fonts[self.font]
-        codes = [raw[i] << 8 | raw[i + 1] for i in range(0, len(raw), 2)]
         m = times(self.text_matrix, self.state.matrix)
         scale = (m[0] ** 2 + m[1] ** 2) ** 0.5
         length = sum(font.widths[c] for c in codes) / 1000.0 * self.size * scale
         text = "".join(font.letters.get(c, "\N{REPLACEMENT CHARACTER}") for c in codes)
+        if self.begun:
+            self.page.texts[-1].text += text
+            self.page.texts[-1].length += length
+            return
         along = (m[0] / scale, m[1] / scale)
         self.page.texts.append(Written(text, (m[4], m[5]), self.size * scale, along, font.name, length))
+        self.begun = True
 
 
 def _plain(value: Any) -> Any:

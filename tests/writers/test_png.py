@@ -11,16 +11,16 @@ from pathlib import Path
 
 import pytest
 from fontTools.ttLib import TTFont
-from PIL import Image, ImageChops, ImageFont
+from PIL import Image, ImageChops
 from preview_parts import l_bracket, seven_findings, worked
 
-from bracketgen.drawing.paper.lettering import Weight, text_width_mm, wrapped
+from bracketgen.drawing.paper.lettering import Weight, font_path, text_width_mm, undrawable, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
 from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
 from bracketgen.geometry.point import Point
 from bracketgen.part.bend import Way
-from bracketgen.writers.png import FONTS, dashes, font_folder, png_bytes, write_png
+from bracketgen.writers.png import png_bytes, write_png
 
 WORDS = [
     "Fuel filter head bracket",
@@ -113,29 +113,49 @@ def test_a_stroke_is_as_wide_as_it_says(width_mm: float) -> None:
 
 
 def test_dashes_keep_their_pattern_round_corners() -> None:
-    pieces = list(dashes([(0.0, 0.0), (5.0, 0.0), (5.0, 7.0)], [3.0, 1.0]))
-    assert pieces == [[(0.0, 0.0), (3.0, 0.0)], [(4.0, 0.0), (5.0, 0.0), (5.0, 2.0)], [(5.0, 3.0), (5.0, 6.0)]]
-    assert list(dashes([(0.0, 0.0), (2.0, 0.0)], [])) == [[(0.0, 0.0), (2.0, 0.0)]]
+    """Dashes of 3 and gaps of 1, along 5 mm and 7 mm upward, at 20 px a mm: ink where a dash is, paper in a gap."""
+    corner = (Point(1.0, 1.0), Point(6.0, 1.0), Point(6.0, 8.0))
+    image = picture(Stroke(corner, 0.4, dash_mm=(3.0, 1.0)), size=(10.0, 10.0), width_px=200)
+    for along, seen in ((0.2, INK), (2.8, INK), (3.2, PAPER), (3.8, PAPER), (4.2, INK), (6.8, INK), (7.2, PAPER),
+                        (7.8, PAPER), (8.2, INK), (10.8, INK), (11.2, PAPER)):  # fmt: skip
+        x, y = (1.0 + along, 1.0) if along < 5.0 else (6.0, along - 4.0)
+        assert image.getpixel((round(20 * x), round(200 - 20 * y))) == seen, along
 
 
 @pytest.mark.parametrize("weight", list(Weight))
 def test_letter_widths_are_those_of_the_font_file(weight: Weight) -> None:
-    with TTFont(font_folder() / FONTS[weight]) as font:
+    with TTFont(font_path(weight)) as font:
         names, widths = font.getBestCmap(), font["hmtx"]
         for code in (*range(0x20, 0x7F), *range(0xA0, 0x180), *map(ord, "–—‘’“”…−≤≥≈→↑↓")):
             assert text_width_mm(chr(code), 2048.0, weight) == pytest.approx(widths[names[code]][0], abs=1e-6)
 
 
 @pytest.mark.parametrize("weight", list(Weight))
+def test_rare_letters_are_as_wide_as_the_font_file_says(weight: Weight) -> None:
+    with TTFont(font_path(weight)) as font:
+        names, widths = font.getBestCmap(), font["hmtx"]
+        for letter in "ЖшΩλ≠⌀√½":
+            assert text_width_mm(letter, 2048.0, weight) == pytest.approx(widths[names[ord(letter)]][0], abs=1e-6)
+
+
+@pytest.mark.parametrize("weight", list(Weight))
 @pytest.mark.parametrize("text", WORDS)
-def test_estimated_width_is_the_drawn_width(text: str, weight: Weight) -> None:
-    size_px = 3.4 * 1600 * 3 / 297
-    font = ImageFont.truetype(str(font_folder() / FONTS[weight]), size_px, layout_engine=ImageFont.Layout.BASIC)
-    drawn = font.getlength(text)
-    estimated = text_width_mm(text, size_px, weight)
-    # Kerning draws pairs such as AV together, so the estimate may be a little large, hardly ever too small.
-    assert drawn <= estimated * 1.02
-    assert estimated <= drawn * 1.04 + 0.05 * size_px
+def test_letters_stand_where_the_font_file_puts_them(text: str, weight: Weight) -> None:
+    """Ink from the first letter's left edge to the last one's right edge, at 20 px a mm and letters of 10 mm."""
+    image = picture(Label(text, Point(10.0, 5.0), 10.0, INK, weight), size=(300.0, 20.0), width_px=6000)
+    left, _, right, _ = inked(image)
+    with TTFont(font_path(weight)) as font:
+        names = [font.getBestCmap()[ord(c)] for c in text]
+        ahead = sum(font["hmtx"][n][0] for n in names[:-1])
+        edges = (font["glyf"][names[0]].xMin, ahead + font["glyf"][names[-1]].xMax)
+    assert (left, right) == pytest.approx([20 * (10.0 + 10.0 * units / 2048) for units in edges], abs=1.5)
+
+
+def test_a_letter_that_the_font_lacks_is_a_question_mark() -> None:
+    assert undrawable("Жгут 線束 (left) 線") == "線束"
+    assert undrawable("Ö ×½ ≤ Ω") == ""
+    drawn = [png_bytes(Sheet(100.0, 50.0, (Label(text, Point(9.0, 9.0), 5.0),)), 400) for text in ("線 M8", "? M8")]
+    assert drawn[0] == drawn[1]
 
 
 @pytest.mark.parametrize("reading", list(Reading))
@@ -175,25 +195,34 @@ def test_written_whole(tmp_path: Path, failing_sheet: Sheet) -> None:
     assert list(tmp_path.iterdir()) == [target]
 
 
-def test_needs_no_display_and_never_loads_matplotlib(tmp_path: Path) -> None:
+def test_needs_no_display_and_heeds_no_settings(tmp_path: Path) -> None:
+    """An unknown window system, no home, and a settings file of the drawing library in the folder change no byte."""
     program = (
         "import sys\n"
         "from bracketgen.writers.png import write_png\n"
-        "assert 'PIL' not in sys.modules\n"
-        "from bracketgen.drawing.sheet import Label, Sheet\n"
+        "from bracketgen.drawing.sheet import Label, Sheet, Stroke\n"
         "from bracketgen.geometry.point import Point\n"
         "from pathlib import Path\n"
-        "write_png(Sheet(297.0, 210.0, (Label('no display', Point(9.0, 9.0), 5.0),)), Path(sys.argv[1]))\n"
-        "assert 'matplotlib' not in sys.modules\n"
+        "line = Stroke(tuple(Point(x, 50 + x % 3) for x in range(9, 200)), 0.4, dash_mm=(3.0, 1.0))\n"
+        "write_png(Sheet(297.0, 210.0, (line, Label('no $display$', Point(9.0, 9.0), 5.0),)), Path(sys.argv[1]))\n"
+        "assert not {'matplotlib.pyplot', 'matplotlib.figure'} & set(sys.modules)\n"
     )
+    odd = "path.snap: False\npath.sketch: 5, 100, 2\nagg.path.chunksize: 101\ntext.hinting: none\nfont.family: serif\n"
     hostile = {k: v for k, v in os.environ.items() if k not in ("DISPLAY", "WAYLAND_DISPLAY")}
-    hostile |= {"MPLBACKEND": "no such backend", "MPLCONFIGDIR": "/nowhere", "HOME": "/nowhere"}
     hostile["PYTHONPATH"] = str(Path(__file__).parents[2])
-    target = tmp_path / "a.png"
-    done = subprocess.run([sys.executable, "-W", "error", "-c", program, str(target)], env=hostile, cwd=tmp_path,
-                          capture_output=True, text=True, check=False)  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    with Image.open(target) as image:
+    made = []
+    nowhere = f"{os.devnull}/nowhere"
+    for changes in ({}, {"MPLBACKEND": "no such backend", "MPLCONFIGDIR": nowhere, "HOME": nowhere}):
+        target = tmp_path / "a.png"
+        if changes:
+            (tmp_path / "matplotlibrc").write_text(odd, encoding="utf-8")
+        done = subprocess.run([sys.executable, "-W", "error", "-c", program, str(target)], env=hostile | changes,
+                              cwd=tmp_path, capture_output=True, text=True, check=False)  # fmt: skip
+        assert done.returncode == 0, done.stderr
+        made.append(target.read_bytes())
+        target.unlink()
+    assert made[0] == made[1]
+    with Image.open(io.BytesIO(made[0])) as image:
         assert image.size == (1600, 1131)
 
 

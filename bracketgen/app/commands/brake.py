@@ -70,7 +70,7 @@ def brake_one(task: Task, wish: Wish) -> Outcome:
     from bracketgen.drawing.brake.brake_sheet import brake_pages
     from bracketgen.pipeline import write
     from bracketgen.shop.brake.plan import plan_brake
-    from bracketgen.writers.pages.pdf import pdf_bytes
+    from bracketgen.writers.pdf import pdf_bytes
 
     made = task.work_out()
     plan = plan_brake(made.flat, wish.brake)

@@ -77,7 +77,7 @@ def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     from bracketgen.drawing.by_hand.hand_work import hand_work
     from bracketgen.drawing.shop_drawing import shop_drawing
     from bracketgen.shop.hardware import mates_in_place
-    from bracketgen.writers.pages.pdf import pdf_bytes
+    from bracketgen.writers.pdf import pdf_bytes
 
     subject = (made.flat, made.folded, made.findings, paper, quantity)
     return {

@@ -96,7 +96,7 @@ def template_one(task: Task, wish: Wish) -> Outcome:
     from bracketgen.drawing.one_to_one.printed import is_true
     from bracketgen.drawing.template import TRUE, template_pages
     from bracketgen.pipeline import write
-    from bracketgen.writers.pages.pdf import pdf_bytes
+    from bracketgen.writers.pdf import pdf_bytes
 
     made = task.work_out()
     name = wish.file_name(made.file_stem)

@@ -1,1 +1,0 @@
-"""Sheets as the pages of a PDF file."""
