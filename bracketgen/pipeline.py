@@ -16,6 +16,7 @@ from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import Reading, read
+from bracketgen.drawing.paper.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
@@ -101,7 +102,8 @@ def work_out(
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
     place = _in_place(reading, flat, folded, folder)
-    also = (*job.remarks, *(place.findings if place else ()))
+    texts = (*texts_of(reading.source.raw), *(texts_of(place.site.source.raw, "site file") if place else ()))
+    also = (*job.remarks, *letter_notes(texts), *(place.findings if place else ()))
     return Made(job, flat, folded, run_rules(flat, folded, also), place)
 
 

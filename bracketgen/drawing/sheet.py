@@ -43,6 +43,11 @@ class Stroke:
     dash_mm: tuple[float, ...] = ()
     shows: str = ""
 
+    @property
+    def closed(self) -> bool:
+        """Whether it ends where it begins, so that its ends join like a corner."""
+        return len(self.points) > 2 and self.points[0] == self.points[-1]
+
 
 @dataclass(frozen=True, slots=True)
 class Fill:
@@ -89,6 +94,12 @@ class Sheet:
     height_mm: float
     marks: tuple[Mark, ...]
     paper: Colour = PAPER
+
+    @property
+    def ground(self) -> Fill:
+        """The whole sheet in the colour of its paper."""
+        w, h = self.width_mm, self.height_mm
+        return Fill(((Point(0.0, 0.0), Point(w, 0.0), Point(w, h), Point(0.0, h)),), self.paper)
 
     @property
     def labels(self) -> tuple[Label, ...]:

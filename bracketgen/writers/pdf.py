@@ -2,7 +2,7 @@
 
 The file asks viewers to print it unscaled. The library writes seven digits, so no line of a page up to A3 is off by
 more than 1e-4 mm. The letters are embedded, and stand at the widths that sheets are laid out by. No clock is asked: the
-same sheets give the same bytes with the same libraries.
+same sheets give the same bytes with the same libraries. The file's date is that of SOURCE_DATE_EPOCH, or fixed.
 Source: ISO 32000-1:2008; table 150 for the print scaling, annex C.2 for the largest page.
 """
 
@@ -65,8 +65,7 @@ def _draw(canvas: Canvas, sheet: Sheet) -> None:
     canvas.setPageSize((sheet.width_mm * POINTS_PER_MM, sheet.height_mm * POINTS_PER_MM))
     canvas.scale(POINTS_PER_MM, POINTS_PER_MM)
     if sheet.paper != WHITE:
-        w, h = sheet.width_mm, sheet.height_mm
-        _fill(canvas, Fill(((Point(0.0, 0.0), Point(w, 0.0), Point(w, h), Point(0.0, h)),), sheet.paper))
+        _fill(canvas, sheet.ground)
     canvas.setLineJoin(_ROUND)
     for mark in sheet.marks:
         if isinstance(mark, Stroke):
@@ -79,12 +78,11 @@ def _draw(canvas: Canvas, sheet: Sheet) -> None:
 
 def _stroke(canvas: Canvas, mark: Stroke) -> None:
     """A solid line has round ends; a dashed one keeps its pattern with square ends."""
-    shut = len(mark.points) > 2 and mark.points[0] == mark.points[-1]
     canvas.setStrokeColorRGB(*_shares(mark.colour))
     canvas.setLineWidth(mark.width_mm)
     canvas.setLineCap(_BUTT if mark.dash_mm else _ROUND)
     canvas.setDash(mark.dash_mm)
-    _path(canvas, [mark.points[:-1] if shut else mark.points], shut, filled=False)
+    _path(canvas, [mark.points[:-1] if mark.closed else mark.points], mark.closed, filled=False)
 
 
 def _fill(canvas: Canvas, mark: Fill) -> None:

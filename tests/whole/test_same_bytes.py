@@ -1,4 +1,5 @@
-"""The same description gives the same cut file, report and models byte by byte, on any machine, in any folder."""
+"""The same description gives the same bytes in any folder and surroundings: cut file, report and models on any machine,
+pictures and pages with the same versions of the libraries that draw them."""
 
 from __future__ import annotations
 
@@ -26,12 +27,31 @@ for name, (text, folder) in texts.items():
         print(name, file, len(data), hashlib.sha256(data).hexdigest())
 """
 
+#: Draws two shapes on everything that paper and screen get, and prints a digest of each file.
+_PAPERS = """
+import hashlib
+from bracketgen.app.commands.sheets import sheet_files
+from bracketgen.drawing.shop_drawing import Paper
+from bracketgen.drawing.template import PaperSize, template_pages
+from bracketgen.pipeline import Outputs, files_of, work_out
+from bracketgen.writers.pdf import pdf_bytes
+from sample_parts import SHAPES
 
-def digests(folder: Path, **changes: str) -> list[str]:
+for path in (SHAPES / "filter-mount.toml", SHAPES / "sites" / "exhaust-hanger.toml"):
+    name = path.stem
+    made = work_out(path.read_text(encoding="utf-8"), path.name, "part", folder=str(path.parent))
+    files = files_of(made, Outputs.PNG | Outputs.SITE) | sheet_files(made, Paper.A4, 2)
+    files["template"] = pdf_bytes(template_pages(made.flat, made.folded, PaperSize.A4), "title")
+    for file, data in sorted(files.items()):
+        print(name, file, len(data), hashlib.sha256(data).hexdigest())
+"""
+
+
+def digests(folder: Path, program: str = _CHILD, **changes: str) -> list[str]:
     """What a fresh process makes in a folder, with these changes to its surroundings."""
     surroundings = {k: v for k, v in os.environ.items() if k in ("PATH", "SYSTEMROOT", "VIRTUAL_ENV")}
     surroundings["PYTHONPATH"] = os.pathsep.join((str(ROOT), str(ROOT / "tests" / "support")))
-    command = [sys.executable, "-c", _CHILD]
+    command = [sys.executable, "-c", program]
     done = subprocess.run(
         command, cwd=folder, env=surroundings | changes, capture_output=True, text=True, encoding="utf-8", check=False
     )
@@ -85,3 +105,14 @@ def test_among_odd_settings(usual: list[str], tmp_path: Path) -> None:
         "NO_COLOR": "1",
     }
     assert digests(tmp_path, **odd) == usual
+
+
+def test_pictures_and_pages(tmp_path: Path) -> None:
+    plain, odd = tmp_path / "plain", tmp_path / "Ünder a näme with spaces"
+    plain.mkdir()
+    odd.mkdir()
+    (odd / "matplotlibrc").write_text("path.simplify: False\nsavefig.dpi: 7\nfont.size: 3\n", encoding="utf-8")
+    usual = digests(plain, _PAPERS, PYTHONHASHSEED="0")
+    assert len(usual) >= 8
+    surroundings = {"TZ": "Pacific/Kiritimati", "LC_ALL": "C", "MPLBACKEND": "none such"}
+    assert digests(odd, _PAPERS, PYTHONHASHSEED="4242", **surroundings) == usual

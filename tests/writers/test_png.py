@@ -7,6 +7,7 @@ import os
 import struct
 import subprocess
 import sys
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -149,6 +150,27 @@ def test_letters_stand_where_the_font_file_puts_them(text: str, weight: Weight) 
         ahead = sum(font["hmtx"][n][0] for n in names[:-1])
         edges = (font["glyf"][names[0]].xMin, ahead + font["glyf"][names[-1]].xMax)
     assert (left, right) == pytest.approx([20 * (10.0 + 10.0 * units / 2048) for units in edges], abs=1.5)
+
+
+def test_nothing_shines_through_between_shapes_that_share_an_edge() -> None:
+    """A fan of slim triangles over another colour: between its outer edges every pixel is of its own colour.
+
+    Three steps of 255 can't be told apart (own choice).
+    """
+    tip, below = Point(3.3, 4.7), Fill((box_ring(0.0, 0.0, 100.0, 50.0),), FAIL)
+    ends = [Point(90.0, 2.0 + 1.7 * i) for i in range(26)]
+    fan = [Fill(((tip, a, b),), INK) for a, b in pairwise(ends)]
+    image = picture(below, *fan)
+    inside = [(x, y) for x in range(60, 350) for y in range(200) if _between(tip, ends[0], ends[-1], x / 4, 50 - y / 4)]
+    assert len(inside) > 20_000
+    seen = {image.getpixel(p) for p in inside}
+    assert max(abs(a - b) for colour in seen for a, b in zip(colour, INK, strict=True)) <= 3
+
+
+def _between(tip: Point, low: Point, high: Point, x: float, y: float) -> bool:
+    """Whether a point lies between two rays from a tip, by 2 mm at least."""
+    floor = tip.y + (low.y - tip.y) * (x - tip.x) / (low.x - tip.x) + 2.0
+    return floor < y < tip.y + (high.y - tip.y) * (x - tip.x) / (high.x - tip.x) - 2.0
 
 
 def test_a_letter_that_the_font_lacks_is_a_question_mark() -> None:

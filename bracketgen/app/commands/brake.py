@@ -80,7 +80,7 @@ def brake_one(task: Task, wish: Wish) -> Outcome:
         return Outcome(task.name, made)
     name = f"{made.file_stem}-brake.pdf"
     with _folder_faults(wish.folder):
-        write({name: pdf_bytes(brake_pages(plan))}, wish.folder)
+        write({name: pdf_bytes(brake_pages(plan), made.job.part.title)}, wish.folder)
     return Outcome(task.name, made, written=(str(wish.folder / name),))
 
 
@@ -127,11 +127,11 @@ def _brake(tooling: str | None, machine: str | None) -> Brake:
 
 def _teller(wish: Wish) -> Callable[[Outcome], None]:
     from bracketgen.app.telling.brake_lines import brake_lines
-    from bracketgen.app.telling.outcomes import tell_brief
+    from bracketgen.app.telling.outcomes import tell_page
     from bracketgen.app.telling.speech import say, wrapped
 
     def tell(outcome: Outcome) -> None:
-        tell_brief(outcome)
+        tell_page(outcome)
         plan = wish.plans.get(outcome.name)
         files = wrapped(", ".join(outcome.written), "  file    ") if outcome.written else _old(wish, outcome)
         planned = brake_lines(plan) if plan is not None and outcome.made is not None else []

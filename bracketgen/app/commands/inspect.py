@@ -170,9 +170,11 @@ def _one(file: str, request: InspectOptions) -> Exit:
 
 def _work(file: str, request: InspectOptions) -> Exit:
     from bracketgen.app.asking.drawing_file import read_drawing
+    from bracketgen.app.telling.finding_lines import note_lines
     from bracketgen.app.telling.inspect_lines import inspection_lines, mended_lines, read_words
     from bracketgen.app.telling.speech import Tone, say, toned, wrapped
     from bracketgen.drawing.inspect_view import inspect_view
+    from bracketgen.drawing.paper.lettering import letter_notes
     from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.writers.inspecting.inspection import grouped, inspect_bytes, linework
     from bracketgen.writers.inspecting.mend import mend
@@ -191,6 +193,7 @@ def _work(file: str, request: InspectOptions) -> Exit:
     if new is not None:
         files[f"{name}-mended.dxf"] = new.data
     _write(files, request.folder)
+    lines += note_lines(letter_notes(("picture", label.text) for label in sheet.labels))
     say([*lines, *wrapped(", ".join(str(request.folder / n) for n in files), "  files       "), ""])
     return _exit(found, new, request)
 

@@ -55,9 +55,11 @@ def _one(file: str, out: Path, settings: tuple[str, ...]) -> Exit:
 
 def _work(site: Site, out: Path) -> Exit:
     from bracketgen.app.outcome import Exit
+    from bracketgen.app.telling.finding_lines import note_lines
     from bracketgen.app.telling.locate_lines import locate_lines, unsettled
     from bracketgen.app.telling.speech import say
     from bracketgen.drawing.located.locate_view import locate_view
+    from bracketgen.drawing.paper.lettering import letter_notes, texts_of
     from bracketgen.fit.locate.locate import locate as located_holes
     from bracketgen.writers.png import png_bytes
     from bracketgen.writers.reports.locate_report import locate_report_bytes
@@ -68,7 +70,8 @@ def _work(site: Site, out: Path) -> Exit:
     sheet = locate_view(located, title)
     files = {names[0]: png_bytes(sheet), names[1]: locate_report_bytes(located, site.name, title, names)}
     _write(files, out)
-    say([*locate_lines(site.name, title, located), f"  files     {', '.join(str(out / n) for n in names)}", ""])
+    notes = note_lines(letter_notes(texts_of(site.source.raw)))
+    say([*locate_lines(site.name, title, located), *notes, f"  files     {', '.join(str(out / n) for n in names)}", ""])
     return Exit.FAILED if unsettled(located) else Exit.CLEAN
 
 

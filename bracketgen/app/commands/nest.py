@@ -139,8 +139,10 @@ def _write(wanted: _Wanted, done: Nest, room: Spacing, way: NestMethod, out: Pat
     from bracketgen.app.asking.job import job_stem
     from bracketgen.app.commands.make import _folder_faults
     from bracketgen.app.old_files import set_sheets_aside
+    from bracketgen.app.telling.finding_lines import note_lines
     from bracketgen.app.telling.nest_lines import nest_lines
     from bracketgen.app.telling.speech import say
+    from bracketgen.drawing.paper.lettering import letter_notes
     from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
     from bracketgen.pipeline import write
     from bracketgen.writers.cut_file.dxf import verified_dxf
@@ -162,5 +164,6 @@ def _write(wanted: _Wanted, done: Nest, room: Spacing, way: NestMethod, out: Pat
             write(files, out)
         aside = set_sheets_aside(out, stem, files)
     say(nest_lines(done, room, way, {m.job.part.name: m.flat for m, _ in wanted.made}, wanted.job.rates))
-    say([f"files: {', '.join(str(out / name) for name in files)}"] if files else [])
+    notes = note_lines(letter_notes(("sheet", filled.plate.name) for filled in done.filled))
+    say([*notes, f"files: {', '.join(str(out / name) for name in files)}"] if files else [])
     say([f"  set aside: {name} (out of date)" for name in aside])

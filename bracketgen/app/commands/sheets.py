@@ -79,10 +79,10 @@ def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     from bracketgen.shop.hardware import mates_in_place
     from bracketgen.writers.pdf import pdf_bytes
 
-    subject = (made.flat, made.folded, made.findings, paper, quantity)
+    subject, title = (made.flat, made.folded, made.findings, paper, quantity), made.job.part.title
     return {
-        f"{made.file_stem}-drawing.pdf": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place))),
-        f"{made.file_stem}-hand-work.pdf": pdf_bytes(hand_work(*subject)),
+        f"{made.file_stem}-drawing.pdf": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place)), title),
+        f"{made.file_stem}-hand-work.pdf": pdf_bytes(hand_work(*subject), title),
     }
 
 
@@ -106,10 +106,10 @@ def _wish(paper: str, quantity: int, folder: Path, even_if_failed: bool) -> Wish
 
 
 def _tell(outcome: Outcome, wish: Wish) -> None:
-    from bracketgen.app.telling.outcomes import tell_brief
+    from bracketgen.app.telling.outcomes import tell_page
     from bracketgen.app.telling.speech import say, wrapped
 
-    tell_brief(outcome)
+    tell_page(outcome)
     if outcome.written:
         say([line for path in outcome.written for line in wrapped(path, "  file: ")])
         say("  Print at 100 %. Sizes are stated on the sheets: don't measure them off the paper.")

@@ -147,7 +147,9 @@ def _work(
 
 
 def _picture(found: Sequence[Proposal], site: Site, out: Path) -> None:
+    from bracketgen.app.telling.finding_lines import note_lines
     from bracketgen.app.telling.speech import say
+    from bracketgen.drawing.paper.lettering import letter_notes, texts_of
     from bracketgen.drawing.site.span_sheet import span_sheet
     from bracketgen.errors import Fault, InputFaults, Place
     from bracketgen.pipeline import write as write_files
@@ -159,7 +161,7 @@ def _picture(found: Sequence[Proposal], site: Site, out: Path) -> None:
     except OSError as error:
         what = f"it can't be written to: {error.strerror or error}"
         raise InputFaults([Fault(Place(str(out)), what, "name another folder with --out")]) from None
-    say(["", f"  picture   {out / name}"])
+    say(["", *note_lines(letter_notes(texts_of(site.source.raw))), f"  picture   {out / name}"])
 
 
 def _chosen(found: Sequence[Proposal], choose: int) -> Proposal:

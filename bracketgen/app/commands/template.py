@@ -107,7 +107,7 @@ def template_one(task: Task, wish: Wish) -> Outcome:
         made.flat, made.folded, wish.paper, wish.measured or TRUE, face=wish.face, card_mm=wish.card_mm, notice=notice
     )
     with _folder_faults(wish.folder):
-        write({name: pdf_bytes(pages)}, wish.folder)
+        write({name: pdf_bytes(pages, made.job.part.title)}, wish.folder)
     return Outcome(task.name, made, written=(str(wish.folder / name),))
 
 
@@ -170,12 +170,12 @@ def _share(reader: OptionReader, typed: str) -> float | None:
 
 
 def _teller(wish: Wish) -> Callable[[Outcome], None]:
-    from bracketgen.app.telling.outcomes import tell_brief
+    from bracketgen.app.telling.outcomes import tell_page
     from bracketgen.app.telling.speech import say
     from bracketgen.app.telling.template_lines import template_lines
 
     def tell(outcome: Outcome) -> None:
-        tell_brief(outcome)
+        tell_page(outcome)
         if outcome.made is not None and not (outcome.made.failed and not outcome.written):
             say(template_lines(outcome, wish.measured))
         elif outcome.made is not None:

@@ -27,6 +27,11 @@ def finding_lines(findings: Sequence[Finding]) -> list[str]:
     return lines
 
 
+def note_lines(notes: Sequence[Finding]) -> list[str]:
+    """Notes without a heading, for a command that tells no other findings; nothing when there are none."""
+    return finding_lines(notes)[1:] if notes else []
+
+
 def count_words(findings: Iterable[Finding]) -> str:
     """Such as '1 failed, 2 warnings'; '' for none."""
     open_ = [f for f in findings if f.waived is None]

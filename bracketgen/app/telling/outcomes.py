@@ -9,9 +9,10 @@ from typing import NoReturn
 import typer
 
 from bracketgen.app.outcome import Exit, Outcome
-from bracketgen.app.telling.finding_lines import count_words, finding_lines
+from bracketgen.app.telling.finding_lines import count_words, finding_lines, note_lines
 from bracketgen.app.telling.speech import Tone, say, say_faults, toned, wrapped
 from bracketgen.app.telling.summary import aside_lines, brief_line, file_lines, summary_lines
+from bracketgen.drawing.paper.lettering import LETTERS
 from bracketgen.errors import Fault
 from bracketgen.findings import Level
 
@@ -35,6 +36,15 @@ def tell_brief(outcome: Outcome) -> None:
         failed = [f for f in outcome.made.findings if f.level is Level.FAIL and f.waived is None]
         say([brief_line(outcome), *(finding_lines(failed)[1:] if failed else []), *aside_lines(outcome)])
     _tell_trouble(outcome)
+
+
+def tell_page(outcome: Outcome) -> None:
+    """One line a part, what failed, and which letters its pages can't show."""
+    tell_brief(outcome)
+    if outcome.written and outcome.made is not None:
+        lines = note_lines([f for f in outcome.made.findings if f.rule == LETTERS])
+        if lines:
+            say(lines)
 
 
 def tell_findings(outcome: Outcome) -> None:

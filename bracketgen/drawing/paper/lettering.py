@@ -6,11 +6,14 @@ Letters stand at their own widths beside each other, without kerning, on the scr
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from enum import StrEnum
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
+
+from bracketgen.findings import Finding, Level
 
 if TYPE_CHECKING:
     from reportlab.pdfbase.ttfonts import TTFont
@@ -21,6 +24,8 @@ ASCENT: Final = 0.78
 DESCENT: Final = 0.24
 #: From base line to base line, as a share of the letter size (common practice, no source).
 LEADING: Final = 1.32
+#: What the notes about letters that the font lacks are called, as rules are by their ids.
+LETTERS: Final = "letters"
 #: What is drawn for a letter that the font lacks (own choice).
 STAND_IN: Final = "?"
 
@@ -41,7 +46,10 @@ def font_path(weight: Weight) -> Path:
     spec = find_spec("matplotlib")
     if spec is None or not spec.submodule_search_locations:
         raise FontMissing("matplotlib, which carries the fonts, is not installed")
-    return Path(spec.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / _FILES[weight]
+    path = Path(spec.submodule_search_locations[0]) / "mpl-data" / "fonts" / "ttf" / _FILES[weight]
+    if not path.is_file():
+        raise FontMissing(f"{path.name} is not among the files of matplotlib; install it again")
+    return path
 
 
 @cache
@@ -77,6 +85,36 @@ def undrawable(text: str, *weights: Weight) -> str:
     """The letters of a text that one of the fonts lacks (all, if none is named), each once, as they come."""
     rare = [c for c in dict.fromkeys(text) if c not in _USUAL]
     return "".join(c for c in rare if any(ord(c) not in font(w).face.charToGlyph for w in weights or Weight))
+
+
+def texts_of(table: object, name: str = "") -> Iterator[tuple[str, str]]:
+    """Every text of a file that a person wrote, names of tables too, each with the dotted key that leads to it."""
+    if isinstance(table, str):
+        yield name, table
+    elif isinstance(table, dict):
+        for key, value in table.items():
+            below = f"{name}.{key}" if name else str(key)
+            yield below, str(key)
+            yield from texts_of(value, below)
+    elif isinstance(table, list):
+        for number, value in enumerate(table, start=1):
+            yield from texts_of(value, f"{name} {number}")
+
+
+def letter_notes(texts: Iterable[tuple[str, str]]) -> list[Finding]:
+    """A note for each text with letters that papers can't show; the texts come with what a person calls them."""
+    notes: list[Finding] = []
+    for subject, text in texts:
+        lacking = "" if text.isascii() else undrawable(text)
+        if lacking:
+            named = ", ".join(f"'{c}' (U+{ord(c):04X})" for c in lacking[:_MOST_NAMED])
+            more = f" and {len(lacking) - _MOST_NAMED} more" if len(lacking) > _MOST_NAMED else ""
+            remedy = (
+                f"{named}{more} can't be drawn: '{STAND_IN}' stands for each on pictures and pages; "
+                "Latin, Greek and Cyrillic letters can"
+            )
+            notes.append(Finding(LETTERS, Level.NOTE, subject, None, None, "", None, remedy, _LETTERS_SOURCE))
+    return notes
 
 
 def one_line(text: str) -> str:
@@ -121,6 +159,9 @@ def shortened(text: str, width_mm: float, size_mm: float, weight: Weight = Weigh
     return text.rstrip() + "…"
 
 
+#: So many letters are named in a note (own choice).
+_MOST_NAMED: Final = 4
+_LETTERS_SOURCE: Final = "letters of the font DejaVu Sans 2.35"
 #: The font's files.
 _FILES: Final = {Weight.PLAIN: "DejaVuSans.ttf", Weight.BOLD: "DejaVuSans-Bold.ttf"}
 
