@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 import random
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
 import pytest
-from parts import round_hole
 from preview_parts import strip_part, worked
 from site_scenes import pipe
 from test_mesh_of import open_edges
 
+from bracketgen.bending.fold import strip_frame, turned_frame
 from bracketgen.drawing.site.things import Thing, body_of
 from bracketgen.drawing.solid.facets import Facet, Ink, clipped, halved, mesh_facets
 from bracketgen.drawing.solid.line_view import line_view
@@ -22,6 +23,7 @@ from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.drawing.solid.visible import NEARER_MM, Projection, far_to_near
 from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
 from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.line import Line
 from bracketgen.geometry.point import Point
 from bracketgen.geometry.vector import dot
 from bracketgen.part.bend import Way
@@ -193,18 +195,26 @@ def test_through_a_window_things_are_in_sight() -> None:
 
 @pytest.mark.parametrize("way", Way)
 @pytest.mark.parametrize(("around", "rise"), [(20.0, 35.0), (-70.0, 15.0), (160.0, 62.0)])
-def test_outlines_of_rounds_reach_as_far_as_the_metal(around: float, rise: float, way: Way) -> None:
-    """Seen from anywhere the lines end where the true part does: its bends turn away along a line of their own."""
-    _, folded = worked(
-        strip_part("bent", 20.0, (40.0, 30.0), ((110.0, way, 5.0),), {0: [round_hole("h", 10, 20, 9.0)]})
-    )
-    skin, view = skin_of(folded), Viewpoint.at(around, rise)
-    drawn = line_view(skin, view, 0.001)
-    points = [p for chain in (*drawn.visible, *drawn.hidden) for p in chain]
-    (x0, x1), (y0, y1) = skin.reach(view.right), skin.reach(view.up)
-    box = (min(p.x for p in points), min(p.y for p in points), max(p.x for p in points), max(p.y for p in points))
-    assert box == pytest.approx((x0, y0, x1, y1), abs=0.002)
-    assert drawn.bounds_mm == (x0, y0, x1, y1)
+def test_a_bend_has_a_line_where_it_turns_away(around: float, rise: float, way: Way) -> None:
+    """Looked for by halving the turn between a place that looks to the eye and one that looks away."""
+    _, folded = worked(strip_part("bent", 20.0, (40.0, 30.0), ((130.0, way, 5.0),)))
+    (bend,), view = folded.part.bends, Viewpoint.at(around, rise)
+    drawn = line_view(skin_of(folded), view, 0.001)
+
+    def at(turn: float) -> Frame:
+        return turned_frame(bend, 3.0, turn).within(strip_frame(bend, folded.frames[bend.parent]))
+
+    low, high = 0.0, 130.0
+    assert (dot(at(low).z, view.toward) > 0.0) is not (dot(at(high).z, view.toward) > 0.0), "nothing to look for"
+    for _ in range(50):
+        middle = (low + high) / 2
+        same = (dot(at(middle).z, view.toward) > 0.0) is (dot(at(low).z, view.toward) > 0.0)
+        low, high = (middle, high) if same else (low, middle)
+    lines = [Line(a, b) for chain in (*drawn.visible, *drawn.hidden) for a, b in pairwise(chain)]
+    for depth in (0.0, 3.0):
+        for x in (0.1, 10.0, 19.9):
+            place = view.flat(at(low).point((x, 0.0, -depth)))
+            assert min(line.nearest(place).distance(place) for line in lines) < 1e-3
 
 
 def test_a_bent_pipe_is_one_closed_body() -> None:

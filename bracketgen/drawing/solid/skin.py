@@ -182,7 +182,7 @@ def skin_of(folded: Folded) -> Skin:
     part, t = folded.part, folded.part.stock.thickness_mm
     skin = Skin()
     shared: set[tuple[int, int]] = set()
-    tangents: dict[str, list[Tangent]] = {panel.id: [] for panel in part.panels}
+    tangents: dict[str, list[TangentLine]] = {panel.id: [] for panel in part.panels}
     for bend in part.bends:
         seam = seam_of(bend, part.panel(bend.parent), part.panel(bend.child))
         _bend_faces(skin, bend, folded, seam, shared)
@@ -254,7 +254,7 @@ def _against(turns: Iterable[Turn]) -> tuple[Turn, ...]:
 _Level = tuple[tuple[int, ...], tuple[int, ...], float]
 
 
-def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seam: Seam, shared: set[tuple[int, int]]) -> None:
+def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seam: BendSeam, shared: set[tuple[int, int]]) -> None:
     t, width, shows, way = folded.part.stock.thickness_mm, bend.width_mm, f"bend {bend.id}", bend.way
     near = strip_frame(bend, folded.frames[bend.parent])
     far = turned_frame(bend, t, bend.turn_deg).within(near)
@@ -305,7 +305,7 @@ def _bend_faces(skin: Skin, bend: Bend, folded: Folded, seam: Seam, shared: set[
 
 
 @dataclass(frozen=True, slots=True)
-class Seam:
+class BendSeam:
     """The marks along a bend from 0 to its width, mm, and for each stretch between two whether a panel is there."""
 
     marks: tuple[float, ...]
@@ -318,14 +318,14 @@ class Seam:
 
 
 @dataclass(frozen=True, slots=True)
-class Tangent:
+class TangentLine:
     """A tangent line as the edge of its panel: metal on its left. `marks` are those of its seam, as points."""
 
     line: Line
     marks: tuple[Point, ...]
 
 
-def seam_of(bend: Bend, parent: Panel, child: Panel) -> Seam:
+def seam_of(bend: Bend, parent: Panel, child: Panel) -> BendSeam:
     """The seam of a bend; both of its tangent lines have the same marks."""
     width = bend.width_mm
     # The parent's outline runs against the bend.
@@ -338,18 +338,18 @@ def seam_of(bend: Bend, parent: Panel, child: Panel) -> Seam:
     marks.append(width)
     middles = [(a + b) / 2 for a, b in pairwise(marks)]
     there = [tuple(any(a < x < b for a, b in spans) for x in middles) for spans in sides]
-    return Seam(tuple(marks), there[0], there[1])
+    return BendSeam(tuple(marks), there[0], there[1])
 
 
-def tangents_of(bend: Bend, seam: Seam) -> tuple[Tangent, ...]:
+def tangents_of(bend: Bend, seam: BendSeam) -> tuple[TangentLine, ...]:
     """The parent's tangent line and the child's."""
     return tuple(
-        Tangent(line, tuple(_at(bend_line, x) for x in seam.marks))
+        TangentLine(line, tuple(_at(bend_line, x) for x in seam.marks))
         for line, bend_line in ((bend.parent_line.reversed(), bend.parent_line), (bend.child_line, bend.child_line))
     )
 
 
-def marked_outline(panel: Panel, tangents: Sequence[Tangent]) -> Contour:
+def marked_outline(panel: Panel, tangents: Sequence[TangentLine]) -> Contour:
     """The panel's outline with a corner at every mark that lies within one of its edges."""
     return Contour(tuple(piece for edge in panel.outline.edges for piece in _pieces(edge, tangents)))
 
@@ -374,7 +374,7 @@ def _runs_on(edge: Edge, tangent: Line) -> TypeGuard[Line]:
     return max(beside) <= SAME_POINT_MM and along.dot(edge.end.minus(edge.start)) > 0.0
 
 
-def _pieces(edge: Edge, tangents: Iterable[Tangent]) -> Sequence[Edge]:
+def _pieces(edge: Edge, tangents: Iterable[TangentLine]) -> Sequence[Edge]:
     if not isinstance(edge, Line):
         return (edge,)
     marks = [p for tangent in tangents if _runs_on(edge, tangent.line) for p in tangent.marks]
