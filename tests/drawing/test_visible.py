@@ -194,7 +194,7 @@ def test_through_a_window_things_are_in_sight() -> None:
 
 
 @pytest.mark.parametrize("way", Way)
-@pytest.mark.parametrize(("around", "rise"), [(20.0, 35.0), (-70.0, 15.0), (160.0, 62.0)])
+@pytest.mark.parametrize(("around", "rise"), [(70.0, 35.0), (-80.0, 15.0), (160.0, 62.0)])
 def test_a_bend_has_a_line_where_it_turns_away(around: float, rise: float, way: Way) -> None:
     """Looked for by halving the turn between a place that looks to the eye and one that looks away."""
     _, folded = worked(strip_part("bent", 20.0, (40.0, 30.0), ((130.0, way, 5.0),)))
