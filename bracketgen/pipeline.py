@@ -18,12 +18,12 @@ from bracketgen.description.making.build import build
 from bracketgen.description.read import Reading, read
 from bracketgen.drawing.paper.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
+from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
-from bracketgen.writers.cut_file.lint_finding import Flaw
 
 if TYPE_CHECKING:
-    from bracketgen.fit.in_place import InPlace
+    from bracketgen.vehicle.in_place import InPlace
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def _in_place(reading: Reading, flat: Flat, folded: Folded, folder: str) -> InPl
     """The part at the site that its description names. Raises InputFaults."""
     if reading.document.site is None:
         return None
-    from bracketgen.fit.in_place import in_place
+    from bracketgen.vehicle.in_place import in_place
 
     return in_place(flat, folded, reading.document.site, reading.source, folder)
 
@@ -126,20 +126,20 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     if Outputs.DXF in outputs:
         from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
-        from bracketgen.writers.cut_file.dxf import verified_dxf
+        from bracketgen.files.dxf import verified_dxf
 
         sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
         files[f"{name}.dxf"] = verified_dxf(sheet, _OF_A_FAILED_PART if made.failed else frozenset())
     if Outputs.PNG in outputs:
         from bracketgen.drawing.picture.preview import preview
-        from bracketgen.writers.png import png_bytes
+        from bracketgen.files.png import png_bytes
 
         files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
     files |= _site_files(made) if Outputs.SITE in outputs else {}
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
+        from bracketgen.files.report import report_bytes
         from bracketgen.shop.hardware import mates_in_place
-        from bracketgen.writers.reports.report import report_bytes
 
         names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)
         told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates)
@@ -150,7 +150,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
 def _site_block(made: Made) -> dict[str, object] | None:
     if made.place is None:
         return None
-    from bracketgen.writers.reports.site_report import site_block
+    from bracketgen.files.site_report import site_block
 
     return site_block(made.place)
 
@@ -160,8 +160,8 @@ def _site_files(made: Made) -> dict[str, bytes]:
     if made.place is None:
         return {}
     from bracketgen.drawing.site.site_sheet import site_meshes, site_page, site_up
-    from bracketgen.writers.models.glb import glb_bytes
-    from bracketgen.writers.png import png_bytes
+    from bracketgen.files.glb import glb_bytes
+    from bracketgen.files.png import png_bytes
 
     model = glb_bytes(site_meshes(made.place), site_up(made.place), made.job.part.cautions)
     picture = png_bytes(site_page(made.place))
@@ -171,10 +171,10 @@ def _site_files(made: Made) -> dict[str, bytes]:
 def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     """The folded part alone. Raises GeometryFault."""
     from bracketgen.drawing.solid.mesh import FACETS, folded_model
-    from bracketgen.writers.models.glb import glb_bytes
-    from bracketgen.writers.models.step import step_bytes
-    from bracketgen.writers.models.stl import stl_bytes
-    from bracketgen.writers.models.three_mf import three_mf_bytes
+    from bracketgen.files.glb import glb_bytes
+    from bracketgen.files.step import step_bytes
+    from bracketgen.files.stl import stl_bytes
+    from bracketgen.files.three_mf import three_mf_bytes
 
     name, title = made.file_stem, made.job.part.title
     model = folded_model(made.folded, name)
@@ -189,7 +189,7 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
 
 def write(files: Mapping[str, bytes], folder: Path) -> None:
     """Writes the files of one part, all or none. Raises OSError."""
-    from bracketgen.writers.whole_file import write_together
+    from bracketgen.files.disk import write_together
 
     folder.mkdir(parents=True, exist_ok=True)
     write_together({folder / name: data for name, data in files.items()})

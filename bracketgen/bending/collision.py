@@ -17,13 +17,11 @@ import numpy as np
 from bracketgen.bending.fold import Folded, strip_frame
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Contour, Cut
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.line import Line
+from bracketgen.geometry.edge import Line
 from bracketgen.geometry.prism import Prisms, depths_mm, near_pairs, shared_point
 from bracketgen.geometry.scratch import Side, polygon
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 #: How far a straight slice or a chord may stand out of the true metal.
 CHORD_ERROR_MM = 0.02

@@ -10,14 +10,12 @@ from itertools import combinations
 from bracketgen.bending.allowance import BendMetal
 from bracketgen.geometry.combine import Region, combine, one_body
 from bracketgen.geometry.contour import Contour, Cut, closed_chain
+from bracketgen.geometry.edge import Box, Line
 from bracketgen.geometry.gap import Locus, moved_locus
-from bracketgen.geometry.line import Box, Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, midpoint
+from bracketgen.geometry.plane import Placement, Point, midpoint
 from bracketgen.geometry.scratch import Side, polygon
-from bracketgen.part.bend import Bend
 from bracketgen.part.hole import Hole
-from bracketgen.part.part import Part
+from bracketgen.part.part import Bend, Part
 from bracketgen.tolerances import SMALLEST_PIECE_MM2
 
 

@@ -9,11 +9,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.placement import Placement, cos_sin_deg
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.part import Part
+from bracketgen.geometry.plane import Placement, Point, cos_sin_deg
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.part.part import Bend, Part, Way
 
 
 @dataclass(frozen=True, slots=True)

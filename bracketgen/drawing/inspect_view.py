@@ -15,8 +15,8 @@ from bracketgen.drawing.picture.findings_list import Numbered, findings_block, s
 from bracketgen.drawing.picture.header import band, head
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: A4 landscape, ISO 216.
 WIDTH_MM: Final = 297.0

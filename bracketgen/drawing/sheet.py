@@ -11,8 +11,8 @@ from enum import Enum
 
 from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
 from bracketgen.drawing.paper.palette import INK, PAPER, Colour
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 
 class Align(Enum):

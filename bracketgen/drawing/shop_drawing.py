@@ -41,7 +41,7 @@ from bracketgen.drawing.workshop.tables import (
     leg_table,
 )
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
 
 __all__ = ["Paper", "shop_drawing"]

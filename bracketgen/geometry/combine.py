@@ -16,12 +16,10 @@ from itertools import pairwise
 import numpy as np
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
-from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import meeting_points, shares_carrier
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import ChainSet, Contour, Edge
+from bracketgen.geometry.crossing import meeting_points, shares_carrier
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
 from bracketgen.tolerances import SAME_POINT_MM, SMALLEST_PIECE_MM2
 
 

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final
 
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
-from bracketgen.geometry.line import Box, Line
-from bracketgen.geometry.meet import circle_circle, meeting_points
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.crossing import circle_circle, meeting_points
+from bracketgen.geometry.edge import Arc, Box, Line
+from bracketgen.geometry.plane import Placement, Point
+from bracketgen.geometry.scratch import Side, polygon
 
 #: Where something can stand: one place, or all along an edge.
 Locus = Point | Edge
@@ -110,3 +111,27 @@ def cut_gap(a: Cut, b: Cut) -> Gap:
         g = cut_gap(b, a)
         return Gap(g.mm, g.there, g.here)
     return min((edge_gap(e, f) for e in a.edges for f in b.edges), key=lambda g: g.mm)
+
+
+# Outlines that lie too near each other.
+
+
+#: How far chords may lie from the true arcs where pairs are only looked for; what is found is measured exactly.
+_CHORD_MM: Final = 0.01
+
+
+def too_near(outlines: Sequence[Contour], gap_mm: float) -> list[tuple[int, int]]:
+    """Pairs, by their places, whose metal lies nearer than `gap_mm` (0 and more) on the true arcs, or in each other."""
+    import shapely
+
+    shapes = [polygon(o, chord_error_mm=_CHORD_MM, side=Side.OUTSIDE) for o in outlines]
+    # The shapes hold all of the metal: a pair that is too near is among those found.
+    found = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
+    pairs = sorted((int(a), int(b)) for a, b in found.T if a < b)
+    return [
+        (a, b)
+        for a, b in pairs
+        if shapes[a].contains(shapes[b])
+        or shapes[b].contains(shapes[a])
+        or cut_gap(outlines[a], outlines[b]).mm < gap_mm
+    ]

@@ -8,11 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import tidy
 from bracketgen.geometry.contour import Circle, Contour, Edge
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
 from bracketgen.tolerances import SAME_POINT_MM
 
 _TURN = 2 * math.pi

@@ -14,11 +14,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import circle_circle, line_circle, line_line, meeting_points
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.crossing import circle_circle, line_circle, line_line, meeting_points
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
 from bracketgen.tolerances import SAME_POINT_MM, SHORTEST_EDGE_MM
 
 #: A turn below this (rad) is a smooth joint, not a corner.

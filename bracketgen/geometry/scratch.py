@@ -12,9 +12,9 @@ from enum import Enum
 from typing import TYPE_CHECKING
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, Cut
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Point
 
 if TYPE_CHECKING:
     from shapely import Polygon

@@ -1,13 +1,178 @@
-"""The bracket: panels joined by bends in one stock."""
+"""The sheet that a part is cut from."""
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
+from enum import StrEnum
 
-from bracketgen.part.bend import Bend
-from bracketgen.part.panel import Panel
-from bracketgen.part.stock import Stock
-from bracketgen.part.weld import Weld
+from bracketgen.geometry.contour import Contour, Edge
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole
+from bracketgen.standards.machines import Process
+from bracketgen.standards.metals import Metal
+
+
+@dataclass(frozen=True, slots=True)
+class Stock:
+    """Metal with its temper, thickness, how it is cut, which way it was rolled, what is put on it.
+
+    `grain_deg` is the rolling direction in the first panel's frame (anticlockwise from +x); None = unknown.
+    `coating_mm` is the film on one face; `sheet_mm` is the largest sheet or plate to be had.
+    """
+
+    metal: Metal
+    thickness_mm: float
+    thickness_typed: str
+    process: Process
+    grain_deg: float | None
+    coating: str
+    coating_mm: float
+    sheet_mm: tuple[float, float]
+
+
+# Where two panels meet.
+
+
+class Way(StrEnum):
+    """Up turns the child toward the described face, down away from it."""
+
+    UP = "up"
+    DOWN = "down"
+
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """A straight bend between a parent panel and its child, the child being farther from the first panel.
+
+    `parent_line` lies on the parent's tangent line in the parent's frame, `child_line` on the child's tangent
+    line in the child's frame; both have the bend's width, run the same way, and have the child on their left.
+    `turn_deg` is counted from flat (0 to 135]. `minimum_leg_mm` is what the tooling can hold, measured over
+    the outside of the bend, `die_mm` the V opening of its die; None when no tooling is declared.
+    """
+
+    id: str
+    parent: str
+    child: str
+    parent_line: Line
+    child_line: Line
+    turn_deg: float
+    way: Way
+    inside_radius_mm: float
+    minimum_leg_mm: float | None = None
+    die_mm: float | None = None
+
+    @property
+    def width_mm(self) -> float:
+        """Length of the bend line."""
+        return self.parent_line.length
+
+
+# A fillet weld along an edge of a panel.
+
+
+class WeldSide(StrEnum):
+    """Which faces of the panel are welded along the edge; the value stands on lists."""
+
+    FACE = "on the described face"
+    BACK = "on the back"
+    BOTH = "on both faces"
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """Weld without a break: edges end to end, from the outline itself, mm.
+
+    `length_mm` of it is welded, in its middle where that is less than all of it.
+    """
+
+    edges: tuple[Edge, ...]
+    length_mm: float
+
+    @property
+    def is_closed(self) -> bool:
+        """Whether it comes back to where it began: then it has no ends."""
+        return self.edges[0].start == self.edges[-1].end
+
+    @property
+    def middle(self) -> Point:
+        """The point half way along."""
+        return self.at(0.5)
+
+    def at(self, share: float) -> Point:
+        """The point a `share` (0 to 1) of the way along what is welded."""
+        whole = math.fsum(e.length for e in self.edges)
+        left = (whole - self.length_mm) / 2 + share * self.length_mm
+        for edge in self.edges:
+            if left <= edge.length:
+                return _along(edge, left)
+            left -= edge.length
+        return self.edges[-1].end
+
+
+@dataclass(frozen=True, slots=True)
+class Weld:
+    """A fillet weld of one panel. `where` says along what, `to` what it is welded to ('' = not said).
+
+    `throat_mm` is the height of the largest triangle in the weld's section, square to its face.
+    """
+
+    id: str
+    where: str
+    to: str
+    throat_mm: float
+    sides: WeldSide
+    runs: tuple[Run, ...]
+
+    @property
+    def leg_mm(self) -> float:
+        """Length of each leg of an equal-legged fillet: throat times the root of 2."""
+        return self.throat_mm * math.sqrt(2.0)
+
+    @property
+    def side_mm(self) -> float:
+        """Length on one face."""
+        return math.fsum(run.length_mm for run in self.runs)
+
+    @property
+    def total_mm(self) -> float:
+        """Length on all faces that are welded."""
+        return self.side_mm * (2 if self.sides is WeldSide.BOTH else 1)
+
+
+def _along(edge: Edge, mm: float) -> Point:
+    """The point of an edge that far from its start."""
+    share = mm / edge.length
+    return edge.at(share) if isinstance(edge, Arc) else edge.start.plus(edge.end.minus(edge.start), share)
+
+
+# A flat region of the part with its own frame.
+
+
+@dataclass(frozen=True, slots=True)
+class Pad:
+    """The round of metal around a hole or a group's point, mm."""
+
+    centre: Point
+    radius_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """Flat metal up to the tangent lines of its bends, seen on its described face, mm.
+
+    `outline` is anticlockwise; everything inside it that is not metal is in `holes`.
+    """
+
+    id: str
+    outline: Contour
+    holes: tuple[Hole, ...] = ()
+    marks: tuple[Line, ...] = ()
+    welds: tuple[Weld, ...] = ()
+
+
+# The bracket: panels joined by bends in one stock.
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ from typing import Final
 
 from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.gap import Gap, edge_gap
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.near import near_pairs
 from bracketgen.tolerances import SAME_POINT_MM
 

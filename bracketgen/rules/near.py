@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from bracketgen.geometry.line import Box
+from bracketgen.geometry.edge import Box
 
 #: Above this many pairs a tree pays for itself (measured).
 _MOST_PAIRS_ASKED = 6000

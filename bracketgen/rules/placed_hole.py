@@ -7,9 +7,9 @@ from typing import Final
 
 from bracketgen.bending.flat import FlatHole
 from bracketgen.geometry.contour import Cut, Edge
+from bracketgen.geometry.edge import Box
 from bracketgen.geometry.gap import Gap, Locus, locus_box, locus_gap
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Hole, Purpose
 from bracketgen.standards.fasteners import Fastener, fastener
 

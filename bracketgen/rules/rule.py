@@ -9,7 +9,7 @@ from functools import cache
 from typing import Final
 
 from bracketgen.findings import Finding
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.subject import Subject
 from bracketgen.standards.table import citation
 

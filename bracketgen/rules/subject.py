@@ -9,7 +9,7 @@ from functools import cached_property
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import Folded
 from bracketgen.geometry.contour import Contour, Cut, Edge
-from bracketgen.geometry.line import Box, Line
+from bracketgen.geometry.edge import Box, Line
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.rules.facing import Facing, facing_pairs

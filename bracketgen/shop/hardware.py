@@ -11,11 +11,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
-from bracketgen.part.hole import Hole, Nut, Purpose
-from bracketgen.part.isolator import Isolator, IsolatorKind
-from bracketgen.part.part import Part
-from bracketgen.part.stock import Stock
-from bracketgen.part.weld import Weld
+from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Nut, Purpose
+from bracketgen.part.part import Part, Stock, Weld
 from bracketgen.standards.fasteners import (
     DEPTH_DIAMETERS,
     LEAST_DEPTH_DIAMETERS,
@@ -32,7 +29,7 @@ from bracketgen.standards.fasteners import (
 from bracketgen.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from bracketgen.fit.in_place import InPlace
+    from bracketgen.vehicle.in_place import InPlace
 
 
 #: Nominal lengths of ISO 888, those in brackets left out (from memory).
@@ -226,8 +223,8 @@ def mates_in_place(place: InPlace | None) -> dict[str, Mate]:
     if place is None:
         return {}
     # Only a part with a site loads the rooms that know it.
-    from bracketgen.fit.seating.hardware import lift_mm
-    from bracketgen.fit.seating.mates import CARRIED
+    from bracketgen.vehicle.seating.hardware import lift_mm
+    from bracketgen.vehicle.seating.mates import CARRIED
 
     mates, faces, part = {}, place.site.document.faces, place.placed.folded.part
     rubbers = {hole.id: hole.isolator for panel in part.panels for hole in panel.holes}

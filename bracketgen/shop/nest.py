@@ -15,10 +15,9 @@ from typing import Final
 
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Contour
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.gap import too_near
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, scratch_points
-from bracketgen.geometry.spacing import too_near
 
 
 class Rolled(Enum):

@@ -13,8 +13,7 @@ from pydantic import Field
 from bracketgen.bending.flat import Flat
 from bracketgen.description.model.quantities import Count, LengthOrZero, Number, PositiveLength, Size, Table
 from bracketgen.description.read import Source, parse, read_tables
-from bracketgen.part.part import Waiver
-from bracketgen.part.stock import Stock
+from bracketgen.part.part import Stock, Waiver
 from bracketgen.units import MM_PER_INCH, format_mm
 
 #: Width, depth, height, mm.

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from command_line import PLATE, Run, run, written
 
-from bracketgen.app import batch
+from bracketgen.terminal import parts as batch
 
 #: Every kind of row: clean, with a fault in its cell, failing a rule.
 ROWS = [f"part-{i},{'wide' if i % 9 == 4 else '1 mm' if i % 9 == 7 else f'{5 + i / 10:g} mm'}" for i in range(40)]

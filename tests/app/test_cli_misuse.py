@@ -11,7 +11,7 @@ import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE, names, run, written
 
 _ROOT = Path(__file__).parents[2]
-_START = "from bracketgen.app.cli import main; main()"
+_START = "from bracketgen.terminal.cli import main; main()"
 
 
 def _process(folder: Path, *arguments: str, **surroundings: str) -> subprocess.CompletedProcess[bytes]:
@@ -88,7 +88,7 @@ def test_misuse_ends_in_code_2_without_a_traceback(
 
 
 def test_an_error_outside_every_part_is_one_line_and_code_3(tmp_path: Path) -> None:
-    start = "import bracketgen.app.cli as c, bracketgen.app.asking.tasks as t\nt.gather = None\nc.main()"
+    start = "import bracketgen.terminal.cli as c, bracketgen.terminal.parts as t\nt.gather = None\nc.main()"
     done = subprocess.run(
         [sys.executable, "-c", start, "check", "x.toml"],
         cwd=tmp_path,
@@ -116,7 +116,7 @@ def test_a_reader_that_leaves_early_does_no_harm(tmp_path: Path) -> None:
 def test_help_loads_none_of_the_heavy_libraries() -> None:
     start = (
         "import sys\n"
-        "from bracketgen.app.cli import app\n"
+        "from bracketgen.terminal.cli import app\n"
         "try:\n"
         "    app(['--help'])\n"
         "except SystemExit:\n"
@@ -132,7 +132,7 @@ def test_help_loads_none_of_the_heavy_libraries() -> None:
 def test_colour_only_where_it_is_wanted(monkeypatch: pytest.MonkeyPatch) -> None:
     import io
 
-    from bracketgen.app.telling.speech import Tone, say, toned
+    from bracketgen.terminal.screen import Tone, say, toned
 
     class Terminal(io.StringIO):
         def isatty(self) -> bool:
@@ -156,7 +156,7 @@ def test_colour_only_where_it_is_wanted(monkeypatch: pytest.MonkeyPatch) -> None
 
 
 def test_a_failure_of_the_disk_leaves_nothing_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    from bracketgen.writers import whole_file
+    from bracketgen.files import disk as whole_file
 
     monkeypatch.chdir(tmp_path)
     written(tmp_path, plate=PLATE, small=FAILING)

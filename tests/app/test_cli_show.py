@@ -10,10 +10,10 @@ from pydantic import BaseModel
 
 import bracketgen.standards
 from bracketgen.description.model.document import Document
-from bracketgen.fit.site.tables import SiteDocument
 from bracketgen.rules.engine import all_rules
 from bracketgen.shop.brake.tooling_file import ToolingDocument
 from bracketgen.shop.order import JobDocument
+from bracketgen.vehicle.site.tables import SiteDocument
 
 _TABLES = sorted((Path(bracketgen.standards.__file__).parent / "tables").glob("*.csv"))
 

@@ -7,7 +7,7 @@ import pytest
 from command_line import names, run, words
 from jsonschema import Draft202012Validator
 
-from bracketgen.app.commands.new import kinds
+from bracketgen.commands.new import kinds
 
 
 @pytest.mark.parametrize("kind", kinds())

@@ -13,11 +13,11 @@ from faulty_dxf import FAULTS, SQUARE, Plate, plain, text_line, text_ring
 from PIL import Image
 from typer.testing import CliRunner
 
-from bracketgen.app.commands.inspect import inspect
+from bracketgen.commands.inspect import inspect
 from bracketgen.drawing.inspect_view import inspect_view
 from bracketgen.drawing.sheet import Sheet, Stroke
-from bracketgen.writers.inspecting.drawing import MM
-from bracketgen.writers.inspecting.inspection import Limits, grouped, inspect_bytes, linework
+from bracketgen.files.inspecting.drawing import MM
+from bracketgen.files.inspecting.inspection import Limits, grouped, inspect_bytes, linework
 
 APP = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
 APP.command()(inspect)

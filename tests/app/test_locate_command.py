@@ -13,14 +13,14 @@ from command_line import words
 from random_sites import random_site
 from typer.testing import CliRunner
 
-from bracketgen.app.commands.locate import locate as command
+from bracketgen.commands.locate import locate as command
 from bracketgen.drawing.located.grades import Grade
 from bracketgen.drawing.located.locate_view import locate_view
 from bracketgen.drawing.sheet import Stroke
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.site.site import read_site
-from bracketgen.writers.png import png_bytes
+from bracketgen.files.png import png_bytes
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.site.site import read_site
 
 PLATE = """title = "Old plate of the breather can"
 units = "mm"

@@ -19,8 +19,8 @@ from bracketgen.bending.fold import fold
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes
 from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame
 
 JOB = """\
 title = "Crew truck, front"

@@ -11,7 +11,7 @@ from command_line import ANGLE, FAILING, FAULTY, PLATE, Run, names, words, writt
 from pdf_reading import read_pages
 from typer.testing import CliRunner
 
-from bracketgen.app.commands.template import template
+from bracketgen.commands.template import template
 from bracketgen.drawing.one_to_one.printed import good_within
 
 _APP = typer.Typer()

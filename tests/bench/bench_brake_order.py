@@ -22,7 +22,7 @@ sys.path[:0] = [str(ROOT), str(ROOT / "tests" / "support")]
 from brake_sections import DOWN, UP, Section  # noqa: E402
 
 from bracketgen.bending.flat import Flat  # noqa: E402
-from bracketgen.part.bend import Way  # noqa: E402
+from bracketgen.part.part import Way  # noqa: E402
 from bracketgen.shop.brake.brakes import (  # noqa: E402
     Brake,
     usual_leaf,

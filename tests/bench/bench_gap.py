@@ -23,13 +23,13 @@ ROOT = Path(__file__).parent.parent.parent
 sys.path.insert(0, str(ROOT))
 
 from bracketgen.bending.fold import Folded  # noqa: E402
-from bracketgen.fit.near.gaps.gap import Bodies, gap, gaps_at, least_gaps  # noqa: E402
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid, Wall  # noqa: E402
-from bracketgen.fit.near.metal import metal_solids  # noqa: E402
 from bracketgen.geometry.contour import Circle, Cut  # noqa: E402
-from bracketgen.geometry.frame import Frame, Vector  # noqa: E402
-from bracketgen.geometry.point import Point  # noqa: E402
+from bracketgen.geometry.plane import Point  # noqa: E402
+from bracketgen.geometry.space import Frame, Vector  # noqa: E402
 from bracketgen.pipeline import work_out  # noqa: E402
+from bracketgen.vehicle.near.gaps.gap import Bodies, gap, gaps_at, least_gaps  # noqa: E402
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall  # noqa: E402
+from bracketgen.vehicle.near.metal import metal_solids  # noqa: E402
 
 RUNS = 21
 STEPS = 25

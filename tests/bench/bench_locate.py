@@ -21,7 +21,7 @@ import numpy as np  # noqa: E402
 from random_sites import random_site  # noqa: E402
 from site_trials import noisy, normalised_error, spoiled  # noqa: E402
 
-from bracketgen.fit.locate.locate import locate  # noqa: E402
+from bracketgen.vehicle.locate.locate import locate  # noqa: E402
 
 EXACT = 500
 NOISE = 1000

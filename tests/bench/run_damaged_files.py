@@ -22,10 +22,10 @@ sys.path.insert(0, str(TESTS.parent))
 
 from test_inspect_faults import damaged, sources  # noqa: E402
 
+from bracketgen.files.inspecting.inspection import Limits, inspect_bytes  # noqa: E402
+from bracketgen.files.inspecting.mend import mend  # noqa: E402
+from bracketgen.files.lint import lint  # noqa: E402
 from bracketgen.standards.machines import process  # noqa: E402
-from bracketgen.writers.cut_file.cut_file_lint import lint  # noqa: E402
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes  # noqa: E402
-from bracketgen.writers.inspecting.mend import mend  # noqa: E402
 
 LIMITS = Limits(process=process("laser"), thickness_mm=3.0)
 #: Those that fail are kept to be looked at.

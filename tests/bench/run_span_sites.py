@@ -22,8 +22,8 @@ from span_first_fit import Loose, first_fit_of
 from span_sites import known_site
 
 from bracketgen.findings import Level
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.span import Trail, Wish, span
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.span import Trail, Wish, span
 
 
 def sites(count: int) -> None:

@@ -15,19 +15,14 @@ from parts import l_part, plate, stock
 
 from bracketgen.bending.collision import Collision, collisions
 from bracketgen.bending.fold import Folded, fold, strip_frame
-from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.contour import ChainSet, Circle, Contour, box_contour, closed_chain
+from bracketgen.geometry.edge import Line
 from bracketgen.geometry.gap import point_gap
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.prism import Prisms, depths_mm
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import HoleShape, Opening, RoundHole
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.space import Frame
+from bracketgen.part.hole import Hole, HoleShape, Opening, Purpose, RoundHole
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 Points = Any
 

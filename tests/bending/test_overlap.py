@@ -10,14 +10,10 @@ from parts import l_part, stock
 
 from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, overlaps, unfold
-from bracketgen.geometry.contour import Circle, Contour, box_contour
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.contour import Circle, Contour, box_contour, holds
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement, Point
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 RADIUS, THICKNESS = 3.0, 3.0
 #: Allowance of a square bend, R = t = 3 mm, K = 0.5: a quarter circle of 4.5 mm.

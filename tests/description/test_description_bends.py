@@ -10,8 +10,8 @@ from described import WORKING, angle, plate
 from whole_way import WholeWay, whole_way
 
 from bracketgen.errors import InputFaults
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import holds
+from bracketgen.geometry.plane import Point
 from bracketgen.pipeline import Outputs, files_of, work_out
 
 K90 = math.pi / 2 * (3 + 0.4 * 2)  # allowance of a square bend, R = 3, t = 2, K = 0.4

@@ -10,13 +10,13 @@ import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE
 from jsonschema import Draft202012Validator
 
-import bracketgen.app
+import bracketgen.commands
 from bracketgen.description.read import read
 from bracketgen.description.schema import description_schema
 from bracketgen.errors import InputFaults
 
 _ROOT = Path(__file__).parents[2]
-_STARTERS = sorted((Path(bracketgen.app.__file__).parent / "starters").glob("*.toml"))
+_STARTERS = sorted((Path(bracketgen.commands.__file__).parent / "starters").glob("*.toml"))
 _SHAPES = sorted((_ROOT / "shapes").glob("*.toml"))
 
 _SCHEMA = description_schema()

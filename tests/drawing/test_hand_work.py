@@ -26,12 +26,12 @@ from bracketgen.drawing.by_hand.hand_work import Paper, hand_work
 from bracketgen.drawing.by_hand.scribing import outline_rows, scribed
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.drawing.workshop.hole_names import named_holes
+from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding
 from bracketgen.geometry.contour import box_contour
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.pipeline import work_out
 from bracketgen.rules.engine import run_rules
-from bracketgen.writers.pdf import pdf_bytes
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 ALL = [*OWN, *KINDS, *ODD]

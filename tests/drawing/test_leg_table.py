@@ -7,7 +7,7 @@ from preview_parts import strip_part, worked
 from whole_way import whole_way
 
 from bracketgen.drawing.workshop.tables import leg_table, legs
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 
 #: Sizes over the outside: base 60 with holes at 22 from its lower edge, upright 55 with holes 32 above the base.
 UPRIGHT = """

@@ -14,12 +14,12 @@ from bracketgen.bending.fold import folded_volume_mm3
 from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.drawing.solid.solid_mesh import PATCH_THICK_MM, part_meshes, solid_mesh
 from bracketgen.errors import GeometryFault
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.fit.near.metal import metal_solids
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, box_contour
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.metal import metal_solids
 
 GREY = (150, 150, 150)
 

@@ -24,12 +24,10 @@ from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import dot
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 NO_PLACE = [Finding(f"rule-{i}", Level.WARN, f"hole {i}", 1.0, 2.0, "mm", None, "do it again " * 12, "own")
             for i in range(30)]  # fmt: skip

@@ -12,11 +12,9 @@ from bracketgen.bending.fold import fold
 from bracketgen.drawing.solid.mesh import skin_mesh
 from bracketgen.drawing.solid.skin import Plane, marked_outline, seam_of, skin_of, tangents_of
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 WIDE, T = 60.0, 3.0
 WHOLE_BASE, WHOLE_CHILD = box_contour(0, 0, WIDE, 40), box_contour(0, 0, WIDE, 30)

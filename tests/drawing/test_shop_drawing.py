@@ -25,11 +25,11 @@ from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT
 from bracketgen.drawing.workshop.page import HIDDEN, VISIBLE
 from bracketgen.drawing.workshop.tables import bend_table
+from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding
 from bracketgen.geometry.contour import Circle, box_contour
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.pipeline import work_out
-from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length drawn to scale is true to this on the paper, mm.
 TRUE_TO = 0.01

@@ -31,10 +31,10 @@ from bracketgen.drawing.site.site_sheet import site_sheet
 from bracketgen.drawing.site.things import Relation
 from bracketgen.drawing.site.view import belt, cropped, inside, outer_dashes
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
-from bracketgen.fit.near.gaps.solids import Gap3
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
-from bracketgen.writers.png import png_bytes
+from bracketgen.files.png import png_bytes
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import dot
+from bracketgen.vehicle.near.gaps.solids import Gap3
 
 
 def drawn(case: Case) -> Sheet:

@@ -13,9 +13,9 @@ from preview_parts import KINDS, worked
 
 from bracketgen.drawing.one_to_one.card import card_folds
 from bracketgen.drawing.template import Face, PaperSize, template_pages
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Way
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.part.part import Way
 
 _BASE_MM, _LEG_MM = 50.0, 30.0
 

@@ -26,10 +26,10 @@ from bracketgen.bending.fold import Folded
 from bracketgen.drawing.one_to_one.tiles import tiling
 from bracketgen.drawing.sheet import Label, Sheet, Stroke
 from bracketgen.drawing.template import Face, PaperSize, Scale, template_pages
+from bracketgen.files.pdf import pdf_bytes
 from bracketgen.geometry.contour import Circle, box_contour
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.pipeline import work_out
-from bracketgen.writers.pdf import pdf_bytes
 
 #: Every length on the printed sheets is true to this, mm.
 TRUE_TO = 0.01
@@ -257,7 +257,7 @@ def test_a_cross_keeps_away_from_holes() -> None:
 def test_sheets_without_metal_are_left_out() -> None:
     """An L of 700 x 700 mm with arms of 40 mm: the sheets in its elbow would be empty."""
     from bracketgen.geometry.contour import closed_chain
-    from bracketgen.geometry.point import Point
+    from bracketgen.geometry.plane import Point
 
     corners = [(0, 0), (700, 0), (700, 40), (40, 40), (40, 700), (0, 700)]
     outline = closed_chain([Point(float(x), float(y)) for x, y in corners])

@@ -21,12 +21,11 @@ from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.drawing.solid.visible import NEARER_MM, Projection, far_to_near
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Solid
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
-from bracketgen.part.bend import Way
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector, dot
+from bracketgen.part.part import Way
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid
 
 INK = Ink(0.3)
 

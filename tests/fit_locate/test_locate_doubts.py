@@ -11,10 +11,10 @@ import numpy as np
 import pytest
 from random_sites import TrueReading, TrueSite, random_site
 
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.located import Located, error_ellipsoid, is_loose
-from bracketgen.fit.site.site import read_site
 from bracketgen.standards.deviations import reading_error
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
+from bracketgen.vehicle.site.site import read_site
 
 HEAD = 'title = "t"\nunits = "mm"\n'
 

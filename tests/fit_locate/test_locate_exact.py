@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 from random_sites import TrueSite, random_site
 
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.network import State, moved
-from bracketgen.fit.locate.observations import predicted
-from bracketgen.fit.locate.readings import problem_of
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.locate.network import State, moved
+from bracketgen.vehicle.locate.observations import predicted
+from bracketgen.vehicle.locate.readings import problem_of
 
 #: The bench runs 500 of them.
 SEEDS = range(18)
@@ -96,7 +96,7 @@ kind = "tilt"
 faces = ["left", "right"]
 value = 0
 """
-    from bracketgen.fit.site.site import read_site
+    from bracketgen.vehicle.site.site import read_site
 
     located = locate(read_site(text, "tabs.site.toml", "tabs"))
     assert located.hole("right.B").centre == pytest.approx((120.0, 0.0, 50.0), abs=1e-9)

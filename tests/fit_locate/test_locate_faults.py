@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from bracketgen.errors import InputFaults
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.site.site import read_site
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.site.site import read_site
 
 HEAD = """title = "faults"
 units = "mm"

@@ -9,7 +9,7 @@ import pytest
 from random_sites import random_site
 from site_trials import noisy, normalised_error, spoiled
 
-from bracketgen.fit.locate.locate import locate
+from bracketgen.vehicle.locate.locate import locate
 
 #: The bench runs 1,000 of them.
 SITES = 30

@@ -16,7 +16,7 @@ from textbook_networks import (
     site_of,
 )
 
-from bracketgen.fit.locate.locate import locate
+from bracketgen.vehicle.locate.locate import locate
 
 
 @pytest.mark.parametrize("network", [BENNING, GHILANI, STRANG_BORRE, WOLF], ids=["8-2", "14.5", "10.1", "in space"])

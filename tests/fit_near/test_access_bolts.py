@@ -9,14 +9,14 @@ from parts import l_part, plate, round_hole
 from placed_parts import BoltSpec, placed_part
 
 from bracketgen.findings import Level
-from bracketgen.fit.access.access import BoltAccess, bolt_accesses
-from bracketgen.fit.access.findings import RULE, access_findings, access_lines
-from bracketgen.fit.near.scene import Scene, scene
-from bracketgen.fit.site.site import read_site
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.standards.hand_tools import socket
+from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
+from bracketgen.vehicle.access.findings import RULE, access_findings, access_lines
+from bracketgen.vehicle.near.scene import Scene, scene
+from bracketgen.vehicle.site.site import read_site
 
 HEAD = """
 title = "test"

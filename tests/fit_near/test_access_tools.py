@@ -6,18 +6,18 @@ import math
 
 import pytest
 
-from bracketgen.fit.access.access import EndAccess, Named, ToolTry, end_access, prepared, tool_try
-from bracketgen.fit.access.end import End, end_frame
-from bracketgen.fit.access.freeing import smallest_freeing
-from bracketgen.fit.access.margin import most_spare, still_spare
-from bracketgen.fit.access.swing import free_sectors
-from bracketgen.fit.access.tool import Tool, ToolShape, tool_shapes
-from bracketgen.fit.near.gaps.solids import Block, Drum, Plate, Wall, shifted
 from bracketgen.geometry.contour import box_contour
-from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.space import Frame
 from bracketgen.standards.fasteners import fastener
 from bracketgen.standards.hand_tools import socket, spanner, tool_room_mm, tool_swing
 from bracketgen.standards.table import LookupFault
+from bracketgen.vehicle.access.access import EndAccess, Named, ToolTry, end_access, prepared, tool_try
+from bracketgen.vehicle.access.end import End, end_frame
+from bracketgen.vehicle.access.freeing import smallest_freeing
+from bracketgen.vehicle.access.margin import most_spare, still_spare
+from bracketgen.vehicle.access.swing import free_sectors
+from bracketgen.vehicle.access.tool import Tool, ToolShape, tool_shapes
+from bracketgen.vehicle.near.gaps.solids import Block, Drum, Plate, Wall, shifted
 
 INCH = 25.4
 

@@ -9,11 +9,11 @@ from site_parts import PLATE, SITE, found, seen, site_of
 from test_clearance_heat import CARRIED, CARRYING
 from test_clearance_service import PLACES, TWO
 
-from bracketgen.app.telling.site_lines import site_lines
 from bracketgen.errors import InputFaults
+from bracketgen.files.site_report import site_block
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.in_place import InPlace
-from bracketgen.writers.reports.site_report import site_block
+from bracketgen.terminal.summary import site_lines
+from bracketgen.vehicle.in_place import InPlace
 
 #: Bolted to the chassis at (0, 0, 0) and to the exhaust at (80, 0, 0); the exhaust swings 5, 8 and 8 mm.
 ON_EXHAUST = TWO.replace("BODY", "exhaust").replace("[faces.block.holes]", "FLEX\n[faces.block.holes]")
@@ -40,7 +40,7 @@ GROWTH = 5.7
 @pytest.fixture(autouse=True)
 def _no_tools(monkeypatch: pytest.MonkeyPatch) -> None:
     """Which spanner fits is no matter here, and looking for one takes most of the time."""
-    monkeypatch.setattr("bracketgen.fit.in_place.bolt_accesses", lambda *_: ())
+    monkeypatch.setattr("bracketgen.vehicle.in_place.bolt_accesses", lambda *_: ())
 
 
 def flexible(stroke: object, more: str = 'matter = "metal"') -> str:

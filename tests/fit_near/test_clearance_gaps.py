@@ -12,15 +12,14 @@ from site_parts import PLATE, SITE, found, seen
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.near.envelope import STILL, Box, Mine, Path, Task, least_gap, smallest_move
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.fit.near.site_solids import pipe_solids
 from bracketgen.geometry.contour import Circle, box_contour
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import length, minus, plus, unit
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector, length, minus, plus, unit
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import required_gap
+from bracketgen.vehicle.near.envelope import STILL, Box, Mine, Path, Task, least_gap, smallest_move
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.site_solids import pipe_solids
 
 
 def line(matter: str, y: float, more: str = "", body: str = "chassis") -> str:

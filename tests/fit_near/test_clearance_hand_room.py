@@ -8,8 +8,8 @@ from test_clearance_service import CAN, with_can
 from test_clearance_way_out import here
 
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.access.grip import Cramped, cramped, crowded, crowded_finding, grip_findings
 from bracketgen.standards.hand_tools import tool_room_mm, tool_swing
+from bracketgen.vehicle.access.grip import Cramped, cramped, crowded, crowded_finding, grip_findings
 
 #: The can's axis stands at (40, -40), its skin 20 mm from it, from z = 5 to 65; shorter than a hand is broad. The heads
 #: of the bolts are 49 mm from the axis or more: no matter of a ring of 45 mm.
@@ -57,7 +57,7 @@ def test_what_is_farther_in_leaves_less() -> None:
 
 
 def test_it_stands_among_the_findings_of_the_site(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bracketgen.fit.in_place.bolt_accesses", lambda *_: ())  # spanners take their time
+    monkeypatch.setattr("bracketgen.vehicle.in_place.bolt_accesses", lambda *_: ())  # spanners take their time
     (finding,) = found("hand-room", with_can(WALL.format(x=80.0), BY_HAND))
     assert finding.measured == pytest.approx(20.0, abs=2e-3)
     assert not in_hand(WALL.format(x=80.0), THIN)

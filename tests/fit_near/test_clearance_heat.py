@@ -10,13 +10,13 @@ from site_parts import PLATE, SITE, found, seen
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.near.drip import HALF_CONE_DEG, Cone, least_beyond
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Wall
-from bracketgen.fit.near.motion import growth_mm
-from bracketgen.fit.near.required import heat_gap_mm, view_share
-from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.space import Frame
 from bracketgen.standards.metals import metal, metal_ids
 from bracketgen.standards.vehicle import heat_limit, hot_expansion, worst_expansion, worst_limit
+from bracketgen.vehicle.near.drip import HALF_CONE_DEG, Cone, least_beyond
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Wall
+from bracketgen.vehicle.near.motion import growth_mm
+from bracketgen.vehicle.near.required import heat_gap_mm, view_share
 
 #: The plate carries a thing on two M6 at (10, -40) and (70, -40), on its face.
 CARRYING = (

@@ -7,7 +7,7 @@ from site_parts import PLATE, SITE, found, seen
 from test_clearance_heat import CARRIED, CARRYING
 
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.in_place import InPlace
+from bracketgen.vehicle.in_place import InPlace
 
 #: A can on the plate's face, 60 long, that comes off 40 mm straight out of the plate (own -z).
 CAN = """

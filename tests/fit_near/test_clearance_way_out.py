@@ -11,18 +11,17 @@ from test_clearance_heat import CARRIED, CARRYING
 from test_clearance_service import CAN, with_can
 
 from bracketgen.errors import InputFaults
+from bracketgen.files.site_report import site_block
 from bracketgen.findings import Finding, Level
-from bracketgen.fit.near.clearance_findings import removal_finding
-from bracketgen.fit.near.gaps.gap import Bodies, gap
-from bracketgen.fit.near.gaps.gap import gaps as pair_gaps
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, moved
-from bracketgen.fit.near.removal import CLOSELY_MM, TOUCH_MM, blocked, first_touch, gaps_on, least_on_way
-from bracketgen.fit.near.scene import Scene, scene
-from bracketgen.fit.near.way_out import Tilt
-from bracketgen.fit.seating.place import place
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.vector import degrees_between
-from bracketgen.writers.reports.site_report import site_block
+from bracketgen.geometry.space import Frame, degrees_between
+from bracketgen.vehicle.near.clearance_findings import removal_finding
+from bracketgen.vehicle.near.gaps.gap import Bodies, gap
+from bracketgen.vehicle.near.gaps.gap import gaps as pair_gaps
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, moved
+from bracketgen.vehicle.near.removal import CLOSELY_MM, TOUCH_MM, blocked, first_touch, gaps_on, least_on_way
+from bracketgen.vehicle.near.scene import Scene, scene
+from bracketgen.vehicle.near.way_out import Tilt
+from bracketgen.vehicle.seating.place import place
 
 #: The can's joint is at (40, -40, 5) of the site, its free end 60 mm farther out; drawn 40 mm out along z, it tilts
 #: about the middle of its joint end, (40, -40, 45) by then, so that its free end swings along -y (own +y).

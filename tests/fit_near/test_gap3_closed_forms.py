@@ -8,11 +8,11 @@ import numpy as np
 import pytest
 from solids_in_space import BOWS, PLATES, random_frame, random_solid, vector
 
-from bracketgen.fit.near.gaps.gap import gap, gaps
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.geometry.contour import Circle, box_contour
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame
+from bracketgen.vehicle.near.gaps.gap import gap, gaps
+from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 #: 100 x 60 x 5, its described face in z = 0.
 SHEET = Plate(Frame(), box_contour(-50, -30, 50, 30), (), -5.0, 0.0)

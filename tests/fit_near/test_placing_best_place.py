@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from bracketgen.fit.placing.best_place import Placing, best_place
-from bracketgen.fit.placing.margin import Margin, Reason
-from bracketgen.fit.placing.pose import Pose
-from bracketgen.fit.site.flexible_table import FlexibleTable
-from bracketgen.fit.site.site import read_site
-from bracketgen.fit.site.tables import SiteDocument
+from bracketgen.vehicle.placing.best_place import Placing, best_place
+from bracketgen.vehicle.placing.margin import Margin, Reason
+from bracketgen.vehicle.placing.pose import Pose
+from bracketgen.vehicle.site.flexible_table import FlexibleTable
+from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site.tables import SiteDocument
 
 EXACT_MM = 0.05
 

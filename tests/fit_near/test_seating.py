@@ -12,13 +12,12 @@ from site_parts import PLATE, SITE, TABS, folded_of, found, located_at, seen, si
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Level
-from bracketgen.fit.near.gaps.solids import Bow, Plate
-from bracketgen.fit.near.metal import metal_solids
-from bracketgen.fit.seating.misfit import pull_up_mpa
-from bracketgen.fit.seating.place import place
-from bracketgen.fit.seating.rigid import LooseFault, Pair, best_frame
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.vector import degrees_between, length, minus
+from bracketgen.geometry.space import Frame, Vector, degrees_between, length, minus
+from bracketgen.vehicle.near.gaps.solids import Bow, Plate
+from bracketgen.vehicle.near.metal import metal_solids
+from bracketgen.vehicle.seating.misfit import pull_up_mpa
+from bracketgen.vehicle.seating.place import place
+from bracketgen.vehicle.seating.rigid import LooseFault, Pair, best_frame
 
 ANGLE = """
 title = "angle on two faces"

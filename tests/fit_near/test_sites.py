@@ -9,8 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bracketgen.fit.site.site import Site, read_site
-from bracketgen.fit.site.tables import (
+from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site.tables import (
     DistanceReading,
     LevelReading,
     OldHole,

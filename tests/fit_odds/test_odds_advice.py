@@ -13,13 +13,12 @@ from independent_builds import share_of_builds
 from placed_parts import Scene, as_told, exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
 from two_holes import two_hole_share
 
-from bracketgen.fit.odds.advice import Change, _candidates, _of_bolts, _updated
-from bracketgen.fit.odds.change import HoleForm, as_written, bolted_holes
-from bracketgen.fit.odds.odds import Odds, OddsDepth, odds_of_fit
-from bracketgen.geometry.point import Point
-from bracketgen.part.hole import Purpose
-from bracketgen.part.hole_shape import RoundHole, Slot
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Purpose, RoundHole, Slot
 from bracketgen.standards.fasteners import Fit
+from bracketgen.vehicle.odds.advice import Change, _candidates, _of_bolts, _updated
+from bracketgen.vehicle.odds.change import HoleForm, as_written, bolted_holes
+from bracketgen.vehicle.odds.odds import Odds, OddsDepth, odds_of_fit
 
 
 def followed(scene: Scene, changes: tuple[Change, ...]) -> dict[str, Any]:

@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from bracketgen.fit.odds.bolting import TOUCH_MM, BoltPlay, bolt_up
+from bracketgen.vehicle.odds.bolting import TOUCH_MM, BoltPlay, bolt_up
 
 Floats = npt.NDArray[np.float64]
 

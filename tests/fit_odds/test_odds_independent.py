@@ -11,7 +11,7 @@ from independent_builds import share_of_builds
 from placed_parts import as_told, exact_scatter, plate_on_two_studs, random_scene
 from two_holes import two_hole_share
 
-from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit
+from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit
 
 #: Of the first 60 parts by chance, those whose odds are neither sure nor next to nothing.
 SCENES = [

@@ -10,9 +10,11 @@ import pytest
 from placed_parts import exact_scatter, located_at, plate_on_four_tabs, plate_on_two_studs, random_scene
 from two_holes import two_hole_share
 
-from bracketgen.fit.odds.draws import Cause, draw_builds
-from bracketgen.fit.odds.odds import OddsDepth, odds_of_fit, share_of
-from bracketgen.fit.odds.scatter import (
+from bracketgen.standards.deviations import usual_scatter_of
+from bracketgen.standards.table import LookupFault
+from bracketgen.vehicle.odds.draws import Cause, draw_builds
+from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit, share_of
+from bracketgen.vehicle.odds.scatter import (
     Distribution,
     ShopScatter,
     Spread,
@@ -20,8 +22,6 @@ from bracketgen.fit.odds.scatter import (
     hole_size_spread,
     usual_scatter,
 )
-from bracketgen.standards.deviations import usual_scatter_of
-from bracketgen.standards.table import LookupFault
 
 
 def test_equal_seeds_give_equal_odds_and_others_do_not() -> None:

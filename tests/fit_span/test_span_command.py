@@ -12,8 +12,8 @@ from test_span_story import PIPE, SITE
 from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Fill, Label
 from bracketgen.drawing.site.span_sheet import span_sheet
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.span import Wish, span
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.span import Wish, span
 
 
 def written(folder: Path, text: str = SITE) -> Path:

@@ -10,9 +10,9 @@ from span_first_fit import SHOP, Loose, Outcome, first_fit_of, tape_readings, wi
 from span_sites import known_site
 
 from bracketgen.description.read import read
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.site.site import read_site
-from bracketgen.fit.span.span import span
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.span.span import span
 
 #: Sites whose old holes are threads, so that plain holes forgive little; and easy ones among them.
 SEEDS = (3, 4, 14, 15, 17, 20, 26)

@@ -10,10 +10,10 @@ from span_sites import Floats, Known, known_site
 
 from bracketgen.description.read import read
 from bracketgen.findings import Level
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.proposal import Kind, Proposal
-from bracketgen.fit.span.span import Wish, span
 from bracketgen.pipeline import Made, work_out
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.proposal import Kind, Proposal
+from bracketgen.vehicle.span.span import Wish, span
 
 SEEDS = range(8)
 

@@ -9,19 +9,19 @@ import pytest
 
 from bracketgen.description.read import read
 from bracketgen.errors import GeometryFault
-from bracketgen.fit.locate.located import Located, LocatedHole
-from bracketgen.fit.seating.placed import Touching
-from bracketgen.fit.site.site import Site, read_site
-from bracketgen.fit.span.layout import lay_out
-from bracketgen.fit.span.practice import Practice, Room
-from bracketgen.fit.span.proposal import Kind
-from bracketgen.fit.span.seat import Seat, Side, bolt_for, seats_of
-from bracketgen.fit.span.span import Wish, span
-from bracketgen.fit.span.ways.lying import lying
-from bracketgen.fit.span.writing import Heading, described
-from bracketgen.geometry.frame import Frame, Vector
+from bracketgen.geometry.space import Frame, Vector
 from bracketgen.pipeline import work_out
 from bracketgen.standards.fasteners import Fit, clearance_hole
+from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.seating.placed import Touching
+from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.span.layout import lay_out
+from bracketgen.vehicle.span.practice import Practice, Room
+from bracketgen.vehicle.span.proposal import Kind
+from bracketgen.vehicle.span.seat import Seat, Side, bolt_for, seats_of
+from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.ways.lying import lying
+from bracketgen.vehicle.span.writing import Heading, described
 
 OUT: Vector = (0.0, 0.0, 1.0)
 PRACTICE = Practice(thickness_mm=4.0)

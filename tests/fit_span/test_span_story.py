@@ -11,14 +11,14 @@ import pytest
 from command_line import run
 
 from bracketgen.findings import Level
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.site.site import Site, read_site
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.proposal import Proposal
-from bracketgen.fit.span.span import Wish, span
-from bracketgen.fit.span.surroundings import closest_of
-from bracketgen.fit.span.ways.crowd import obstacles
 from bracketgen.pipeline import work_out
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.proposal import Proposal
+from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.surroundings import closest_of
+from bracketgen.vehicle.span.ways.crowd import obstacles
 
 SITE = """\
 # Crew truck: the water separator of the fuel line goes on a shelf over the rail.

@@ -11,11 +11,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import Region, combine, one_body, tidy
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Placement, Point, polar
 
 O = Point(0, 0)  # noqa: E741
 quick = settings(deadline=None, max_examples=100)

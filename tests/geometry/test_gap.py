@@ -9,11 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Edge, box_contour
+from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.gap import Gap, cut_gap, edge_gap, point_gap
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.plane import Point, polar
 
 places = st.builds(Point, st.floats(-40, 40), st.floats(-40, 40))
 lines = st.builds(Line, places, places).filter(lambda e: e.length > 0.5)

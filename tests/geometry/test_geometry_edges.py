@@ -9,15 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
-from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.inside import ChainSet, holds
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import circle_circle, line_circle, meeting_points
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
-from bracketgen.geometry.simple import require_simple, self_meeting
+from bracketgen.geometry.contour import ChainSet, Circle, Contour, box_contour, closed_chain, holds
+from bracketgen.geometry.crossing import circle_circle, line_circle, meeting_points, require_simple, self_meeting
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Placement, Point, polar
+from bracketgen.geometry.space import Frame
 
 lengths = st.floats(0.5, 200)
 places = st.floats(-300, 300)

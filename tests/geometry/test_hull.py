@@ -9,12 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour
+from bracketgen.geometry.crossing import self_meeting
+from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.hull import hull
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point, polar
-from bracketgen.geometry.simple import self_meeting
+from bracketgen.geometry.plane import Point, polar
 
 discs = st.builds(
     lambda x, y, r: Circle(Point(x, y), r),

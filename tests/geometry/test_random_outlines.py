@@ -18,11 +18,10 @@ from carriers import Carrier, Ring, Straight, place_error, through, touching
 from random_outlines import Composition, composition
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import combine
 from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, Fit, Reduced, round_corners
 
 EXACT_MM = 1e-9

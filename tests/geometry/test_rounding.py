@@ -9,12 +9,11 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.crossing import self_meeting
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Placement, Point, polar
 from bracketgen.geometry.rounding import (
     Corner,
     Fit,
@@ -24,7 +23,6 @@ from bracketgen.geometry.rounding import (
     round_corner,
     round_corners,
 )
-from bracketgen.geometry.simple import self_meeting
 
 EXACT = Fit.EXACT
 quick = settings(deadline=None, max_examples=150)

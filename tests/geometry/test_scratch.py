@@ -12,8 +12,7 @@ from hypothesis import strategies as st
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine
 from bracketgen.geometry.contour import Circle, Contour, box_contour
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, polygon
 
 

@@ -57,8 +57,8 @@ def test_the_search_for_writing_finds_it() -> None:
 
 def test_only_writers_open_files_for_writing() -> None:
     calls = [(m, n) for m in modules() for n in ast.walk(m.tree) if isinstance(n, ast.Call) and writes(n)]
-    assert any(m.room == "writers" for m, _ in calls)
-    assert [f"{m.path.relative_to(ROOT)}:{n.lineno}" for m, n in calls if m.room != "writers"] == []
+    assert any(m.room == "files" for m, _ in calls)
+    assert [f"{m.path.relative_to(ROOT)}:{n.lineno}" for m, n in calls if m.room != "files"] == []
 
 
 def speaks(node: ast.AST) -> bool:
@@ -75,6 +75,10 @@ def speaks(node: ast.AST) -> bool:
 
 def test_only_the_app_speaks() -> None:
     spoken = [(m, n) for m in modules() for n in ast.walk(m.tree) if speaks(n)]
-    assert any(m.room == "app" for m, _ in spoken)
-    where = [f"{m.path.relative_to(ROOT)}:{n.lineno}" for m, n in spoken if m.room not in ("app", "__main__")]
+    assert any(m.room == "terminal" for m, _ in spoken)
+    where = [
+        f"{m.path.relative_to(ROOT)}:{n.lineno}"
+        for m, n in spoken
+        if m.room not in ("terminal", "commands", "__main__")
+    ]
     assert where == []

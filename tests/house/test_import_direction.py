@@ -14,11 +14,11 @@ ROOMS = (
     ("bending",),
     ("description",),
     ("rules",),
-    ("fit", "shop"),
+    ("vehicle", "shop"),
     ("drawing",),
-    ("writers",),
+    ("files",),
     ("pipeline",),
-    ("app", "__main__"),
+    ("terminal", "commands", "__main__"),
 )
 RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
 
@@ -26,15 +26,15 @@ RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
 DOORS = {
     # Geometry makes its polygons; bending and rules take its tree of boxes and what it says of such polygons.
     "shapely": {"geometry", "bending", "rules"},
-    "ezdxf": {"writers"},
-    "matplotlib": {"writers"},
+    "ezdxf": {"files"},
+    "matplotlib": {"files"},
     # Writers make pages with it; drawing asks its fonts for rare letters.
-    "reportlab": {"drawing", "writers"},
-    "PIL": {"writers"},
-    "pydantic": {"description", "fit", "shop"},
-    "pydantic_core": {"description", "fit"},
-    "typer": {"app"},
-    "scipy": {"fit"},
+    "reportlab": {"drawing", "files"},
+    "PIL": {"files"},
+    "pydantic": {"description", "vehicle", "shop"},
+    "pydantic_core": {"description", "vehicle"},
+    "typer": {"terminal", "commands"},
+    "scipy": {"vehicle"},
     "spyrrow": {"shop"},
 }
 

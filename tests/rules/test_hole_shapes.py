@@ -26,12 +26,10 @@ from bracketgen.drawing.marks.hole_groups import DRAWN
 from bracketgen.drawing.template import TRUE, PaperSize, template_pages
 from bracketgen.drawing.workshop.hole_names import named_holes
 from bracketgen.findings import Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import box_contour, closed_chain
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import HoleShape, Opening, RoundHole, Slot
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Placement, Point, polar
+from bracketgen.part.hole import Hole, HoleShape, Opening, Purpose, RoundHole, Slot
 from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
 

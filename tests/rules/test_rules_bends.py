@@ -12,16 +12,12 @@ from parts import l_part, round_hole, stock
 from rule_cases import bend_on, flattened, levels, notched_base, opening, said, slot, with_leg_limit
 
 from bracketgen.findings import Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
-from bracketgen.part.bend import Bend, Way
 from bracketgen.part.hole import Hole
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.part.part import Bend, Panel, Part, Way
 from bracketgen.standards.metals import metal, metal_ids
 from bracketgen.standards.table import load_table
 

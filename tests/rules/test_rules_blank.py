@@ -11,12 +11,9 @@ from rule_cases import levels, said
 
 from bracketgen.findings import Level
 from bracketgen.geometry.contour import box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement, Point
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 FAIL, WARN = Level.FAIL, Level.WARN
 

@@ -12,11 +12,9 @@ from parts import plate, round_hole, stock
 from rule_cases import levels, opening, said, sampled, slot
 
 from bracketgen.findings import Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Placement, Point, polar
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part

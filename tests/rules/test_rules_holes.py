@@ -16,10 +16,9 @@ from bracketgen.findings import Level
 from bracketgen.geometry.contour import Circle, box_contour, closed_chain
 from bracketgen.geometry.gap import point_gap
 from bracketgen.geometry.hull import hull
-from bracketgen.geometry.point import Point, polar
-from bracketgen.part.bend import Way
+from bracketgen.geometry.plane import Point, polar
 from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.part import Part
+from bracketgen.part.part import Part, Way
 
 FAIL, WARN, NOTE = Level.FAIL, Level.WARN, Level.NOTE
 _BIG = box_contour(-200, -200, 200, 200)

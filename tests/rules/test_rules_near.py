@@ -6,7 +6,7 @@ import random
 
 import pytest
 
-from bracketgen.geometry.line import Box
+from bracketgen.geometry.edge import Box
 from bracketgen.rules import near
 
 

@@ -14,7 +14,7 @@ from whole_way import whole_way
 
 from bracketgen.drawing.marks.weld_words import weld_label
 from bracketgen.findings import Level
-from bracketgen.part.weld import Weld, WeldSide
+from bracketgen.part.part import Weld, WeldSide
 from bracketgen.pipeline import work_out
 from bracketgen.shop.hardware import weld_lines
 

@@ -7,7 +7,7 @@ import math
 import pytest
 from preview_parts import strip_part, worked
 
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.shop.brake.figures import (
     air_bend_kn_per_m,
     estimated_force,

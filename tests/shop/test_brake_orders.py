@@ -24,8 +24,8 @@ from second_replay import (
 )
 from shapely.geometry import Polygon
 
-from bracketgen.app.telling.brake_lines import brake_lines
-from bracketgen.part.bend import Way
+from bracketgen.commands.brake import brake_lines
+from bracketgen.part.part import Way
 from bracketgen.shop.brake.brakes import Gauge, LeafBrake, PressBrake, usual_leaf, usual_press
 from bracketgen.shop.brake.leaf import LeafSetup
 from bracketgen.shop.brake.metal import Why

@@ -11,13 +11,13 @@ from site_parts import SITE, TABS, folded_of, located_at, seen, site_of
 from whole_way import whole_way
 
 from bracketgen.findings import Level
-from bracketgen.fit.in_place import InPlace
-from bracketgen.fit.seating.hardware import hardware
-from bracketgen.fit.seating.place import place
-from bracketgen.fit.seating.placed import Placed
 from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, mates_in_place
+from bracketgen.vehicle.in_place import InPlace
+from bracketgen.vehicle.seating.hardware import hardware
+from bracketgen.vehicle.seating.place import place
+from bracketgen.vehicle.seating.placed import Placed
 
 WARN, FAIL, NOTE = Level.WARN, Level.FAIL, Level.NOTE
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 import pytest
 from preview_parts import strip_part, worked
 
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.shop.brake.brakes import usual_leaf
 from bracketgen.shop.brake.plan import plan_brake
 from bracketgen.shop.brake.press import Through

@@ -18,10 +18,10 @@ from struck_words import struck
 
 from bracketgen.drawing.to_cut.nest_sheet import nest_picture
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.spacing import too_near
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.gap import too_near
+from bracketgen.geometry.plane import Point
 from bracketgen.shop.nest import (
     FilledSheet,
     Nest,

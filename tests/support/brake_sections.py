@@ -15,7 +15,7 @@ from second_replay import BendToMake, StripToBend
 
 from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, unfold
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 from bracketgen.shop.brake.brakes import LeafBrake, PressBrake, usual_leaf, usual_press
 
 UP, DOWN = Way.UP, Way.DOWN

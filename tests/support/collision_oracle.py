@@ -17,8 +17,8 @@ import pytest
 import shapely
 from solids_in_space import Floats, section, template
 
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.geometry.frame import Vector
+from bracketgen.geometry.space import Vector
+from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 fcl = pytest.importorskip("fcl")
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from typer.testing import CliRunner
 
-from bracketgen.app.cli import app
+from bracketgen.terminal.cli import app
 
 #: 100 x 60 x 4 mm with one hole of 10 mm; every figure of it can be worked out by hand.
 PLATE = """\

@@ -10,15 +10,14 @@ from command_line import run
 
 from bracketgen.description.read import read
 from bracketgen.errors import InputFaults
-from bracketgen.fit.in_place import site_beside
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.near.clearance import pair_checks
-from bracketgen.fit.near.scene import scene
-from bracketgen.fit.seating.place import place
-from bracketgen.fit.site.site import read_site
+from bracketgen.files.site_report import _pair, locate_report
 from bracketgen.pipeline import Outputs, files_of, work_out
-from bracketgen.writers.reports.locate_report import locate_report
-from bracketgen.writers.reports.site_report import _pair
+from bracketgen.vehicle.in_place import site_beside
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.near.clearance import pair_checks
+from bracketgen.vehicle.near.scene import scene
+from bracketgen.vehicle.seating.place import place
+from bracketgen.vehicle.site.site import read_site
 
 Report = dict[str, Any]
 PART = "part.toml"

@@ -5,14 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from bracketgen.geometry.contour import Contour, box_contour
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import RoundHole
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
-from bracketgen.part.stock import Stock
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole, Purpose, RoundHole
+from bracketgen.part.part import Bend, Panel, Part, Stock, Way
 from bracketgen.standards.machines import process
 from bracketgen.standards.metals import metal
 

@@ -15,19 +15,15 @@ from parts import round_hole, stock
 from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.fit.locate.located import Located, LocatedHole
-from bracketgen.fit.odds.scatter import ShopScatter, Spread
-from bracketgen.fit.seating.placed import Bolted, Placed, Touching
 from bracketgen.geometry.contour import box_contour
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import Slot
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement, Point
+from bracketgen.geometry.space import Frame
+from bracketgen.part.hole import Hole, Purpose, Slot
+from bracketgen.part.part import Bend, Panel, Part, Way
+from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.odds.scatter import ShopScatter, Spread
+from bracketgen.vehicle.seating.placed import Bolted, Placed, Touching
 
 M8_MM = 8.0
 

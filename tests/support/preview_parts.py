@@ -13,14 +13,11 @@ from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point, polar
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import Opening, RoundHole, Slot
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.part.hole import Hole, Opening, Purpose, RoundHole, Slot
+from bracketgen.part.part import Bend, Panel, Part, Way
 
 UP, DOWN = Way.UP, Way.DOWN
 

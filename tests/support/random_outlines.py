@@ -13,7 +13,7 @@ from carriers import Carrier, Ring
 
 from bracketgen.geometry.contour import Circle, Contour, closed_chain
 from bracketgen.geometry.hull import hull
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 
 
 def _point(z: complex) -> Point:

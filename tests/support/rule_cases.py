@@ -12,16 +12,11 @@ from bracketgen.bending.allowance import KFactor, bend_metal
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, Edge, box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import Opening, Slot
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
-from bracketgen.part.stock import Stock
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole, Opening, Purpose, Slot
+from bracketgen.part.part import Bend, Panel, Part, Stock, Way
 from bracketgen.rules.engine import run_rules
 
 

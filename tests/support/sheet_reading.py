@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 
 from bracketgen.drawing.sheet import Fill, Sheet
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 
 
 def overlaps(sheet: Sheet) -> list[tuple[str, str]]:

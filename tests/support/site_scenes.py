@@ -13,12 +13,11 @@ from preview_parts import rounded
 from bracketgen.bending.fold import fold
 from bracketgen.drawing.site.gaps import GapMark, Severity
 from bracketgen.drawing.site.things import Relation, Thing
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum, Gap3, Wall
-from bracketgen.fit.seating.placed import Bolted, Placed, Touching
 from bracketgen.geometry.contour import box_contour
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.part.bend import Way
-from bracketgen.part.part import Part
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.part.part import Part, Way
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Gap3, Wall
+from bracketgen.vehicle.seating.placed import Bolted, Placed, Touching
 
 PART = "part"
 

@@ -9,11 +9,11 @@ import numpy as np
 import numpy.typing as npt
 from random_sites import TrueSite, random_site
 
-from bracketgen.fit.locate.certainty import certainty, suspicion
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.locate.located import Located
-from bracketgen.fit.locate.network import State
-from bracketgen.fit.locate.readings import problem_of
+from bracketgen.vehicle.locate.certainty import certainty, suspicion
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.network import State
+from bracketgen.vehicle.locate.readings import problem_of
 
 Floats = npt.NDArray[np.float64]
 DRAWS = 3000

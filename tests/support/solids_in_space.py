@@ -10,12 +10,11 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 Floats = npt.NDArray[np.float64]
 KINDS = ("Capsule", "Drum", "Block", "Wall", "Plate", "Bow")

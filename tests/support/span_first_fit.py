@@ -12,12 +12,12 @@ from independent_builds import share_of_builds
 from placed_parts import Scene, as_told
 from span_sites import Floats, Known, known_site
 
-from bracketgen.fit.locate.locate import locate
-from bracketgen.fit.odds.scatter import ShopScatter, Spread, usual_scatter
-from bracketgen.fit.site.site import read_site
-from bracketgen.fit.span.practice import Practice
-from bracketgen.fit.span.proposal import Proposal
-from bracketgen.fit.span.span import Wish, span
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, usual_scatter
+from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.proposal import Proposal
+from bracketgen.vehicle.span.span import Wish, span
 
 #: Tape readings, one standard deviation; and a careful one over pins, as the tool's advice asks for.
 TAPE_MM = 0.5

@@ -16,10 +16,10 @@ from bracketgen.description.making.build import build
 from bracketgen.description.read import read
 from bracketgen.errors import GeometryFault, InputFaults
 from bracketgen.findings import Level
-from bracketgen.fit.locate.located import Located, LocatedHole
-from bracketgen.fit.site.site import Site, read_site
-from bracketgen.geometry.frame import Frame
+from bracketgen.geometry.space import Frame
 from bracketgen.rules.engine import run_rules
+from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.site.site import Site, read_site
 
 Floats = npt.NDArray[np.float64]
 

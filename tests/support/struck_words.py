@@ -5,8 +5,8 @@ from __future__ import annotations
 from itertools import pairwise
 
 from bracketgen.drawing.sheet import Label, Reading, Sheet, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Height of capitals over the letter size, and what a line may come in at a label's ends, mm.
 _CAPITALS = 0.72

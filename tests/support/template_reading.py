@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pdf_reading import Drawn, Page, read_pages
 
 from bracketgen.drawing.sheet import Label, Sheet
-from bracketgen.writers.pdf import pdf_bytes
+from bracketgen.files.pdf import pdf_bytes
 
 Place = tuple[float, float]
 

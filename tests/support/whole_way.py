@@ -12,8 +12,8 @@ from bracketgen.description.job import Job
 from bracketgen.description.making.build import build
 from bracketgen.description.read import read
 from bracketgen.drawing.to_cut.blank import cut_sheet
-from bracketgen.writers.cut_file.dxf import verified_dxf
-from bracketgen.writers.reports.report import report_bytes
+from bracketgen.files.dxf import verified_dxf
+from bracketgen.files.report import report_bytes
 
 
 @dataclass(frozen=True)

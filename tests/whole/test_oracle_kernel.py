@@ -15,7 +15,7 @@ from whole_way import WholeWay, whole_way
 from bracketgen.bending.fold import folded_volume_mm3
 from bracketgen.errors import InputFaults
 from bracketgen.geometry.contour import Circle, Contour
-from bracketgen.part.bend import Bend, Way
+from bracketgen.part.part import Bend, Way
 
 pytest.importorskip("OCP")
 import exact_kernel as kernel

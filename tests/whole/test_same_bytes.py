@@ -30,11 +30,11 @@ for name, (text, folder) in texts.items():
 #: Draws two shapes on everything that paper and screen get, and prints a digest of each file.
 _PAPERS = """
 import hashlib
-from bracketgen.app.commands.sheets import sheet_files
+from bracketgen.commands.sheets import sheet_files
 from bracketgen.drawing.shop_drawing import Paper
 from bracketgen.drawing.template import PaperSize, template_pages
 from bracketgen.pipeline import Outputs, files_of, work_out
-from bracketgen.writers.pdf import pdf_bytes
+from bracketgen.files.pdf import pdf_bytes
 from sample_parts import SHAPES
 
 for path in (SHAPES / "filter-mount.toml", SHAPES / "sites" / "exhaust-hanger.toml"):

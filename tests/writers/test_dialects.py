@@ -17,8 +17,8 @@ from whole_way import whole_way
 from bracketgen.drawing.to_cut.blank import cut_sheet
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
 from bracketgen.errors import WriteFault
-from bracketgen.writers.cut_file import dxf
-from bracketgen.writers.cut_file.dxf import Dialect, arc_of, verified_dxf
+from bracketgen.files import dxf
+from bracketgen.files.dxf import Dialect, arc_of, verified_dxf
 
 Layers = Mapping[str, Sequence[Round | Chain]]
 OTHERS = [Dialect.LINES_AND_ARCS, Dialect.R12]

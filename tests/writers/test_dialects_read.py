@@ -15,7 +15,7 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.drawing.to_cut.blank import cut_sheet
-from bracketgen.writers.cut_file.dxf import Dialect, verified_dxf
+from bracketgen.files.dxf import Dialect, verified_dxf
 
 SHAPE_FILES = sorted(SHAPES.glob("*.toml"))
 #: Numbers are written to 1e-9 mm, joints are looked for within this.

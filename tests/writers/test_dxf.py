@@ -20,13 +20,13 @@ from hypothesis import strategies as st
 
 from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
 from bracketgen.errors import GeometryFault, WriteFault
-from bracketgen.writers.cut_file import dxf
-from bracketgen.writers.cut_file.cut_file_lint import Flaw, lint
-from bracketgen.writers.cut_file.dxf import Dialect, dxf_bytes, verified_dxf
-from bracketgen.writers.cut_file.group_codes import FLOAT_CODES, read_group_codes
-from bracketgen.writers.readback.comparison import differences
-from bracketgen.writers.readback.contours import Contour, InsideTest
-from bracketgen.writers.readback.edges import bulged
+from bracketgen.files import dxf
+from bracketgen.files.dxf import Dialect, dxf_bytes, verified_dxf
+from bracketgen.files.group_codes import FLOAT_CODES, read_group_codes
+from bracketgen.files.lint import Flaw, lint
+from bracketgen.files.readback.comparison import differences
+from bracketgen.files.readback.contours import Contour, InsideTest
+from bracketgen.files.readback.edges import bulged
 
 #: Bulge of a quarter turn, .414214 in the DXF Reference.
 QUARTER = tan(pi / 8)
@@ -448,7 +448,7 @@ try:
 except locale.Error:
     pass
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
-from bracketgen.writers.cut_file.dxf import Dialect, verified_dxf
+from bracketgen.files.dxf import Dialect, verified_dxf
 plate = Chain(((0, 0, 0), (100 / 3, 0, 0.25), (40, 30, 0), (0, 30, 0)))
 sheet = CutSheet("tab", (Round(10, 10, 3.3), Round(20, 20, 2.1)), (plate,))
 files = [verified_dxf(sheet, dialect=dialect) for dialect in Dialect]

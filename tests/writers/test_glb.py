@@ -19,9 +19,9 @@ from preview_parts import l_bracket, worked
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
-from bracketgen.fit.near.gaps.solids import Block, Capsule, Drum
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.writers.models.glb import glb_bytes, write_glb
+from bracketgen.files.glb import glb_bytes, write_glb
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum
 
 STEEL: Colour = (150, 160, 170)
 
@@ -124,7 +124,7 @@ def test_no_mesh_is_no_file(tmp_path: Path) -> None:
 
 
 _PRINT = (
-    "import sys; from test_glb import scene; from bracketgen.writers.models.glb import glb_bytes;"
+    "import sys; from test_glb import scene; from bracketgen.files.glb import glb_bytes;"
     "sys.stdout.buffer.write(glb_bytes(scene()))"
 )
 

@@ -10,11 +10,11 @@ import pytest
 from faulty_dxf import CLEAN, FAULTS, Faulty
 from faulty_plate import AREA, VERSIONS, Plate
 
+from bracketgen.files.inspecting.drawing import MM
+from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
+from bracketgen.files.inspecting.mend import mend
+from bracketgen.files.lint import lint
 from bracketgen.standards.machines import process
-from bracketgen.writers.cut_file.cut_file_lint import lint
-from bracketgen.writers.inspecting.drawing import MM
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.inspecting.mend import mend
 
 CASES = [pytest.param(f, v, id=f"{f.kind}, {v}") for f in FAULTS for v in f.versions]
 

@@ -16,8 +16,8 @@ import pytest
 from faulty_plate import AREA
 from test_mending_faults import mended, metal, opened
 
-from bracketgen.writers.inspecting.drawing import MM
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
+from bracketgen.files.inspecting.drawing import MM
+from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
 
 FOLDER = Path(__file__).parents[1] / "other_writers"
 #: What each file has wrong, and what the mended file still has.

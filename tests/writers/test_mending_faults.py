@@ -15,10 +15,10 @@ from faulty_plate import AREA, LENGTH
 from plain_dxf import area as chain_area
 from test_inspect_faults import limits_of
 
-from bracketgen.writers.cut_file.cut_file_lint import lint
-from bracketgen.writers.inspecting.drawing import MM
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.inspecting.mend import Mended, mend
+from bracketgen.files.inspecting.drawing import MM
+from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
+from bracketgen.files.inspecting.mend import Mended, mend
+from bracketgen.files.lint import lint
 
 MENDABLE = [pytest.param(f, v, id=f"{f.kind}, {v}") for f in FAULTS if f.mended for v in f.versions]
 OTHERS = [pytest.param(f, f.versions[-1], id=f.kind) for f in FAULTS if not f.mended]

@@ -15,11 +15,10 @@ from plain_dxf import area as chain_area
 from test_inspect_faults import damaged, sources
 from test_mending_faults import metal, opened
 
+from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
+from bracketgen.files.inspecting.mend import mend
+from bracketgen.files.lint import Flaw, lint
 from bracketgen.standards.machines import process
-from bracketgen.writers.cut_file.cut_file_lint import lint
-from bracketgen.writers.cut_file.lint_finding import Flaw
-from bracketgen.writers.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.writers.inspecting.mend import mend
 
 #: How far the ends of lines are moved, mm: less than half of the gap that is joined.
 SHAKEN_MM = 0.015

@@ -18,17 +18,14 @@ from sample_parts import SHAPES, sample_texts
 from bracketgen.bending.fold import fold, folded_volume_mm3
 from bracketgen.drawing.solid.mesh import CHORD_MM, Mesh, folded_model, pieces_of
 from bracketgen.errors import GeometryFault, InputFaults, WriteFault
-from bracketgen.geometry.arc import Arc
+from bracketgen.files.glb import glb_bytes
+from bracketgen.files.stl import stl_bytes
+from bracketgen.files.three_mf import three_mf_bytes
 from bracketgen.geometry.contour import box_contour, closed_chain
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.part import Bend, Panel, Part, Way
 from bracketgen.pipeline import Made, Outputs, files_of, work_out
-from bracketgen.writers.models.glb import glb_bytes
-from bracketgen.writers.models.stl import stl_bytes
-from bracketgen.writers.models.three_mf import three_mf_bytes
 
 SHAPE_NAMES = sorted(path.stem for path in SHAPES.glob("*.toml"))
 #: Single floats, in mm from zero or in metres, move a surface by less than this, mm: 2^-24 of half a metre.

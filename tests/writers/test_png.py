@@ -19,9 +19,9 @@ from bracketgen.drawing.paper.lettering import Weight, font_path, text_width_mm,
 from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
 from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
-from bracketgen.geometry.point import Point
-from bracketgen.part.bend import Way
-from bracketgen.writers.png import png_bytes, write_png
+from bracketgen.files.png import png_bytes, write_png
+from bracketgen.geometry.plane import Point
+from bracketgen.part.part import Way
 
 WORDS = [
     "Fuel filter head bracket",
@@ -221,9 +221,9 @@ def test_needs_no_display_and_heeds_no_settings(tmp_path: Path) -> None:
     """An unknown window system, no home, and a settings file of the drawing library in the folder change no byte."""
     program = (
         "import sys\n"
-        "from bracketgen.writers.png import write_png\n"
+        "from bracketgen.files.png import write_png\n"
         "from bracketgen.drawing.sheet import Label, Sheet, Stroke\n"
-        "from bracketgen.geometry.point import Point\n"
+        "from bracketgen.geometry.plane import Point\n"
         "from pathlib import Path\n"
         "line = Stroke(tuple(Point(x, 50 + x % 3) for x in range(9, 200)), 0.4, dash_mm=(3.0, 1.0))\n"
         "write_png(Sheet(297.0, 210.0, (line, Label('no $display$', Point(9.0, 9.0), 5.0),)), Path(sys.argv[1]))\n"

@@ -16,9 +16,9 @@ from whole_way import whole_way
 from bracketgen.bending.fold import fold, folded_volume_mm3
 from bracketgen.drawing.solid.skin import Cylinder, Plane, Skin, skin_of
 from bracketgen.errors import InputFaults, WriteFault
+from bracketgen.files.step import step_bytes
 from bracketgen.geometry.contour import box_contour
-from bracketgen.part.bend import Way
-from bracketgen.writers.models.step import step_bytes
+from bracketgen.part.part import Way
 
 
 def test_a_plate_with_a_hole_has_eight_faces() -> None:

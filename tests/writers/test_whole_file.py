@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from bracketgen.writers import whole_file
-from bracketgen.writers.whole_file import write_together, write_whole
+from bracketgen.files import disk as whole_file
+from bracketgen.files.disk import write_together, write_whole
 
 
 def names(folder: Path) -> list[str]:

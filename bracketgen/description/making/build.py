@@ -22,18 +22,12 @@ from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.read import Path, Reading
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Contour, Cut
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import Contour, Cut, holds
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, Fit, Reduced, round_corners
-from bracketgen.part.bend import Bend
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import shape_of
-from bracketgen.part.panel import Panel
-from bracketgen.part.part import Part, Waiver
-from bracketgen.part.stock import Stock
-from bracketgen.part.weld import Weld
+from bracketgen.part.hole import Hole, Purpose, shape_of
+from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 

@@ -26,7 +26,7 @@ from bracketgen.description.model.stock import BendTable
 from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
-from bracketgen.part.stock import Stock
+from bracketgen.part.part import Stock
 from bracketgen.standards.machines import Die, die
 from bracketgen.standards.table import LookupFault
 

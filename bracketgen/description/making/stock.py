@@ -7,7 +7,7 @@ from typing import Any
 from bracketgen.description.making.collect import Collector
 from bracketgen.description.model.stock import StockTable
 from bracketgen.errors import GeometryFault
-from bracketgen.part.stock import Stock
+from bracketgen.part.part import Stock
 from bracketgen.standards.machines import Process, process
 from bracketgen.standards.metals import Metal, gauge_mm, metal
 from bracketgen.units import format_mm

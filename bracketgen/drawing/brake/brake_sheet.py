@@ -14,8 +14,8 @@ from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WHITE
 from bracketgen.drawing.picture.findings_list import small_print
 from bracketgen.drawing.picture.header import band, head, stock_line
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import PressBrake
 from bracketgen.shop.brake.plan import BrakePlan, BrakeStep
 

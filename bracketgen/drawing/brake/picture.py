@@ -11,9 +11,9 @@ import numpy as np
 
 from bracketgen.drawing.paper.palette import HAIR, INK, OTHER_FACE, PAPER, WAY_LINE, mixed
 from bracketgen.drawing.sheet import Fill, Mark, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, polar
-from bracketgen.part.bend import Way
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point, polar
+from bracketgen.part.part import Way
 from bracketgen.shop.brake.convex import Floats, packed
 from bracketgen.shop.brake.leaf import LeafPose, LeafSetup, leaf_pose, on_leaf_brake, rounded_nose
 from bracketgen.shop.brake.metal import Packed, Wing

@@ -13,7 +13,7 @@ from typing import Final
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.hole_names import NamedHole
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Purpose
 
 _PILOT_MM: Final = 3.0

@@ -31,8 +31,8 @@ from bracketgen.drawing.workshop.page import (
     page_frame,
 )
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 __all__ = ["Paper", "hand_work"]
 

@@ -12,8 +12,8 @@ from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, HAIR, INK, WAY_LINE, WAY_TINT
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points, fitted_map
 from bracketgen.drawing.sheet import Fill, Mark, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, midpoint
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point, midpoint
 
 _MOST_SCALE: Final = 2.0
 #: Room around the flat for the arrow of a bend, which is a little longer.

@@ -13,9 +13,9 @@ from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import PrintedTable
 from bracketgen.drawing.workshop.hole_names import datum_of
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Edge
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Point
 from bracketgen.tolerances import SAME_POINT_MM
 
 #: What a steel rule and a scriber keep (common practice, no source).

@@ -12,7 +12,7 @@ from bracketgen.drawing.by_hand.pictures import Picture, Show
 from bracketgen.drawing.by_hand.scribing import STEP_MM, outline_runs
 from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.geometry.arc import Arc
+from bracketgen.geometry.edge import Arc
 from bracketgen.part.hole import Purpose
 
 

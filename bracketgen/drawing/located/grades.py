@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 
 from bracketgen.drawing.paper.palette import Colour
-from bracketgen.fit.locate.located import Located
+from bracketgen.vehicle.locate.located import Located
 
 #: A residual beyond this many of its own standard deviations deserves a look (5 % of good readings do).
 _LOOK = 1.96

@@ -13,9 +13,9 @@ from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WHITE, Colour
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
-from bracketgen.fit.locate.located import Located, error_ellipsoid, is_loose
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
 
 #: A4 landscape, ISO 216.
 WIDTH_MM: Final = 297.0

@@ -15,8 +15,8 @@ from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, HAIR, 
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points, fitted_map
 from bracketgen.drawing.picture.callouts import Callout, Leader, Target, place_callout
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 _TITLE_MM: Final = 3.6
 _NAME_MM: Final = 3.4

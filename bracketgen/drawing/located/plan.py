@@ -11,9 +11,9 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.drawing.located.grades import Grade, grade_of
-from bracketgen.fit.locate.located import Located, LocatedHole, Residual, is_loose
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Vector
+from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, is_loose
 
 Floats = npt.NDArray[np.float64]
 #: Two unknowns: the 95 % ellipse is this many times that of one standard deviation (chi-square with two degrees of

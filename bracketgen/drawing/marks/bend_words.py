@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.part.bend import Bend, Way
+from bracketgen.part.part import Bend, Way
 
 
 @dataclass(frozen=True, slots=True)

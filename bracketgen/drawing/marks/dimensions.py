@@ -9,8 +9,8 @@ from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_wid
 from bracketgen.drawing.paper.palette import INK
 from bracketgen.drawing.paper.trace import arrow_head
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 SIZE_MM: Final = 3.8
 #: From the part's edge to the dimension line, and to the outer edge of its text.

@@ -10,8 +10,7 @@ from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WARN, WHITE, Colo
 from bracketgen.drawing.paper.trace import closed, disc_points
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Placement, Point
 
 RADIUS_MM: Final = 2.6
 _TEXT_MM: Final = 3.3

@@ -10,8 +10,8 @@ from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, INK, WAY_DASH, WAY_LINE, WAY_TINT
 from bracketgen.drawing.paper.trace import PaperMap, closed
 from bracketgen.drawing.sheet import Fill, Mark, Stroke
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
 
 _OUTLINE_MM: Final = 0.75
 _HOLE_MM: Final = 0.5

@@ -7,8 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.hole_shape import Lettering
+from bracketgen.part.hole import Hole, Lettering, Purpose
 
 #: How a drawing writes sizes.
 DRAWN: Final = Lettering(plain, "×", "Ø", "opening ")

@@ -12,9 +12,9 @@ from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import FAINT, INK, WAY_DASH, WAY_LINE
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, polar
-from bracketgen.part.bend import Way
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point, polar
+from bracketgen.part.part import Way
 
 HEIGHT_MM: Final = 15.0
 _TEXT_MM: Final = 3.3

@@ -8,7 +8,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.trace import PaperMap
 from bracketgen.drawing.picture.callouts import Callout, Target
-from bracketgen.part.weld import Weld, WeldSide
+from bracketgen.part.part import Weld, WeldSide
 
 #: Where along a weld its arrow may end, its middle first: share, and what the place costs.
 _SHARES: Final = ((0.5, 0.0), (0.35, 2.0), (0.65, 2.0), (0.2, 4.0), (0.8, 4.0))

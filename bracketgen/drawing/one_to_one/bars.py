@@ -8,7 +8,7 @@ from bracketgen.drawing.one_to_one.paper_size import MARGIN_MM, STRIP_MM, Layout
 from bracketgen.drawing.one_to_one.tiles import Scale
 from bracketgen.drawing.paper.palette import INK
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.units import MM_PER_INCH
 
 #: What the bars are, in mm of the printed sheet.

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.geometry.line import Line
+from bracketgen.geometry.edge import Line
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,10 +12,9 @@ from bracketgen.drawing.one_to_one.clipping import within
 from bracketgen.drawing.one_to_one.plane_map import PlaneMap
 from bracketgen.drawing.paper.palette import INK
 from bracketgen.drawing.sheet import Fill
-from bracketgen.geometry.contour import box_contour
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import ChainSet, box_contour
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Length of the flag's foot and the air between it and any edge, mm, from the best to the least; it stands two thirds
 #: as high as it is long.

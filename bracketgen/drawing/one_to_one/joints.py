@@ -10,8 +10,8 @@ from bracketgen.drawing.one_to_one.plane_map import PlaneMap, seen_from
 from bracketgen.drawing.one_to_one.tiles import Seam, Tile
 from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
 from bracketgen.drawing.sheet import Align, Label, Mark, Reading, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 _ARM_MM: Final = 4.0
 _HAIR_MM: Final = 0.15

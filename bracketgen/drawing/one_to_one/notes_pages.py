@@ -17,8 +17,8 @@ from bracketgen.drawing.paper.palette import FAINT, INK, WHITE
 from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke, level_label
 from bracketgen.geometry.contour import union_bounds
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Letter sizes, the smaller one where it saves a sheet; headings are larger by a share.
 _TEXT_MM: Final = (3.1, 2.75)

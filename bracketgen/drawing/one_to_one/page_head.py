@@ -15,7 +15,7 @@ from bracketgen.drawing.paper.lettering import Weight, one_line, shortened, text
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
 from bracketgen.drawing.picture.header import stock_line
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 
 TRUE: Final[Scale] = (1.0, 1.0)
 _TITLE_MM: Final = 4.4

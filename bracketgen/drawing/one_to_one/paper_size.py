@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Final
 
-from bracketgen.geometry.line import Box
+from bracketgen.geometry.edge import Box
 
 #: No ink nearer to the paper's edge than this: printers for home and office leave 3 to 7 mm white, some more at the
 #: end where the paper leaves (common practice, no source).

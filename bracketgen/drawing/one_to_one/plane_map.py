@@ -7,8 +7,8 @@ from enum import StrEnum
 
 from bracketgen.drawing.paper.trace import edge_points, ring_points
 from bracketgen.geometry.contour import Cut, Edge
-from bracketgen.geometry.line import Box, Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box, Line
+from bracketgen.geometry.plane import Point
 
 #: How far a chord may stray from its arc, mm: a third of the 0.01 mm that a template promises.
 CHORD_MM = 0.003

@@ -12,8 +12,8 @@ from bracketgen.drawing.one_to_one.clipping import clipped, meet
 from bracketgen.drawing.one_to_one.plane_map import PlaneMap
 from bracketgen.drawing.paper.palette import FAINT, INK, WAY_DASH, WAY_LINE, Colour
 from bracketgen.drawing.sheet import Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 _CUT_MM: Final = 0.3
 _THIN_MM: Final = 0.15

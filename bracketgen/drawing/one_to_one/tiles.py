@@ -12,9 +12,9 @@ from bracketgen.drawing.one_to_one.clipping import clipped, meet
 from bracketgen.drawing.one_to_one.paper_size import Layout, Lie, PaperSize
 from bracketgen.drawing.one_to_one.plane_map import Face, PlaneMap, seen_box, seen_from
 from bracketgen.drawing.paper.trace import ring_points
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import holds
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: What two neighbouring sheets both show, mm: room for a strip of tape and two crosses (common practice, no source).
 OVERLAP_MM: Final = 14.0

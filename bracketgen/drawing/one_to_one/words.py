@@ -20,9 +20,9 @@ from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import INK, WAY_LINE
 from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
-from bracketgen.geometry.line import Box, Line
-from bracketgen.geometry.point import midpoint
-from bracketgen.part.bend import Bend, Way
+from bracketgen.geometry.edge import Box, Line
+from bracketgen.geometry.plane import midpoint
+from bracketgen.part.part import Bend, Way
 
 _SIZE_MM: Final = 3.2
 _BEND_MM: Final = 3.6

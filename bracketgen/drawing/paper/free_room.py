@@ -16,8 +16,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 CELL_MM: Final = 0.75
 #: What covering a line costs, in mm of longer leader: once, and for each inked cell.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from bracketgen.part.bend import Way
+from bracketgen.part.part import Way
 
 #: Red, green, blue, 0 to 255.
 Colour = tuple[int, int, int]

@@ -6,11 +6,9 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Cut, Edge
-from bracketgen.geometry.line import Box, Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc, Box, Line
+from bracketgen.geometry.plane import Placement, Point
 
 
 def edge_points(edge: Edge, chord_mm: float) -> list[Point]:

@@ -13,8 +13,8 @@ from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_wid
 from bracketgen.drawing.paper.palette import INK, Colour
 from bracketgen.drawing.paper.trace import arrow_head
 from bracketgen.drawing.sheet import Fill, Mark, Reading, Stroke, level_label, upright_label
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Room around every label, mm.
 AIR_MM: Final = 1.1

@@ -12,7 +12,7 @@ from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, wrappe
 from bracketgen.drawing.paper.palette import FAINT, INK
 from bracketgen.drawing.sheet import Label, Mark
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 
 TEXT_MM: Final = 3.2
 SMALL_MM: Final = 2.8

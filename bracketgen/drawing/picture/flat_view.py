@@ -23,8 +23,8 @@ from bracketgen.drawing.paper.trace import PaperMap, fitted_map
 from bracketgen.drawing.picture.callouts import AIR_MM, Callout, Leader, Target, label_size, padded, place_callout
 from bracketgen.drawing.picture.findings_list import Numbered
 from bracketgen.drawing.sheet import Label, Mark, Reading, Stroke, level_label
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Nothing is drawn larger than this many times its size.
 MOST_SCALE: Final = 5.0

@@ -18,13 +18,11 @@ from bracketgen.drawing.solid.facets import Facet, skin_facets
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
 from bracketgen.drawing.solid.visible import NEARER_MM, Projection, painted
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
-from bracketgen.part.bend import Bend
-from bracketgen.part.panel import Panel
+from bracketgen.geometry.contour import ChainSet
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Vector, dot
+from bracketgen.part.part import Bend, Panel
 
 _MOST_SCALE: Final = 4.0
 _HEAD_MM: Final = 7.0

@@ -11,8 +11,8 @@ from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shorte
 from bracketgen.drawing.paper.palette import FAIL, FAINT, INK, WARN, WHITE, Colour
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
 KG_PER_LB: Final = 0.45359237

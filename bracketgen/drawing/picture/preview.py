@@ -18,8 +18,8 @@ from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.picture.header import KG_PER_LB, header
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: A4 landscape, ISO 216.
 WIDTH_MM: Final = 297.0

@@ -12,8 +12,8 @@ from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_w
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
 from bracketgen.drawing.picture.findings_list import TEXT_MM, TextBlock
 from bracketgen.drawing.sheet import Label
-from bracketgen.fit.near.gaps.solids import Gap3
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
+from bracketgen.vehicle.near.gaps.solids import Gap3
 
 #: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.
 MOST_MARKED: Final = 6

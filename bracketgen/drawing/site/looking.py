@@ -12,10 +12,9 @@ from bracketgen.drawing.solid.facets import Facet
 from bracketgen.drawing.solid.solid_mesh import frame_along
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.drawing.solid.visible import Projection
-from bracketgen.fit.seating.mates import CARRIED
-from bracketgen.fit.seating.placed import Bolted
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.vector import cross, dot, plus, unit
+from bracketgen.geometry.space import Vector, cross, dot, plus, unit
+from bracketgen.vehicle.seating.mates import CARRIED
+from bracketgen.vehicle.seating.placed import Bolted
 
 _RISES_DEG: Final = (30.0, 50.0)
 _ROUNDS_DEG: Final = tuple(30.0 * i + 15.0 for i in range(12))

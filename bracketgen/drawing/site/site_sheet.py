@@ -22,15 +22,14 @@ from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.findings import Level
-from bracketgen.fit.in_place import InPlace
-from bracketgen.fit.near.clearance import PairCheck
-from bracketgen.fit.near.clearance_findings import pair_findings
-from bracketgen.fit.near.scene import Role
-from bracketgen.fit.seating.placed import Placed
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import scaled, unit
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Vector, scaled, unit
+from bracketgen.vehicle.in_place import InPlace
+from bracketgen.vehicle.near.clearance import PairCheck
+from bracketgen.vehicle.near.clearance_findings import pair_findings
+from bracketgen.vehicle.near.scene import Role
+from bracketgen.vehicle.seating.placed import Placed
 
 #: How far the model's triangles may lie from the true surface, mm.
 CHORD_MM: Final = 0.1

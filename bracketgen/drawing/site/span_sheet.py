@@ -13,9 +13,9 @@ from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.picture.header import head
 from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
-from bracketgen.fit.span.proposal import Proposal
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.vehicle.span.proposal import Proposal
 
 #: More than these would be too small to compare.
 MOST_SHOWN: Final = 6

@@ -14,10 +14,9 @@ from bracketgen.drawing.paper.palette import PAPER, Colour, mixed
 from bracketgen.drawing.solid.facets import Facet, Ink, mesh_facets
 from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.drawing.solid.solid_mesh import frame_along, solid_mesh
-from bracketgen.fit.near.gaps.solids import Capsule, Solid, Wall
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.triangles import Triangle
-from bracketgen.geometry.vector import degrees_between, dot, minus, plus, unit
+from bracketgen.geometry.prism import Triangle
+from bracketgen.geometry.space import Vector, degrees_between, dot, minus, plus, unit
+from bracketgen.vehicle.near.gaps.solids import Capsule, Solid, Wall
 
 #: Colours of things by what they are; each thing has its name beside it, so that none has to be told by colour.
 MATTER_COLOUR: Final[dict[str, Colour]] = {

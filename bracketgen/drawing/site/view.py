@@ -24,10 +24,10 @@ from bracketgen.drawing.solid.skin import Skin
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
 from bracketgen.drawing.solid.visible import Projection, painted
-from bracketgen.fit.seating.placed import Bolted
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot, plus
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import dot, plus
+from bracketgen.vehicle.seating.placed import Bolted
 
 PART: Final = "part"
 #: Chord error of the part when only what hides it is looked for, mm.

@@ -14,8 +14,7 @@ import numpy.typing as npt
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, INK, OTHER_FACE, WAY_LINE, WAY_TINT, Colour, mixed
 from bracketgen.drawing.solid.mesh import Divided, Mesh
 from bracketgen.drawing.solid.skin import SHARP, Cylinder, Face, Plane, Skin
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.vector import cross, dot, plus, scaled, unit
+from bracketgen.geometry.space import Vector, cross, dot, plus, scaled, unit
 
 Floats = npt.NDArray[np.float64]
 #: A surface this near to edge on is not seen.

@@ -16,10 +16,9 @@ from bracketgen.drawing.solid.mesh import Divided
 from bracketgen.drawing.solid.skin import Cylinder, Face, Plane, Skin
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.drawing.solid.visible import Projection
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Vector, dot
 
 Floats = npt.NDArray[np.float64]
 Bools = npt.NDArray[np.bool_]

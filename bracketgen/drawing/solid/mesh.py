@@ -18,10 +18,9 @@ from bracketgen.bending.fold import Folded
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, Colour
 from bracketgen.drawing.solid.skin import Face, Plane, Skin, Turn, skin_of
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.triangles import Triangle, triangles
-from bracketgen.geometry.vector import cross, dot, minus
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.prism import Triangle, triangles
+from bracketgen.geometry.space import Frame, Vector, cross, dot, minus
 
 #: Chord error of the folded part's own mesh, mm: a tenth of a usual layer of 0.2 mm (common practice, no source).
 CHORD_MM: Final = 0.02

@@ -17,14 +17,11 @@ from itertools import pairwise, product
 from typing import Final, Literal, TypeGuard
 
 from bracketgen.bending.fold import Folded, strip_frame, turned_frame
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Edge
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import cross, dot, minus, plus, scaled, unit
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Frame, Vector, cross, dot, minus, plus, scaled, unit
+from bracketgen.part.part import Bend, Panel, Way
 from bracketgen.tolerances import SAME_POINT_MM
 
 #: Surfaces that turn by more than this show the edge between them, as its cosine.

@@ -15,11 +15,10 @@ from bracketgen.bending.fold import Folded
 from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.paper.trace import ring_points
 from bracketgen.drawing.solid.mesh import Finish, Mesh
-from bracketgen.fit.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.fit.near.metal import metal_solids
-from bracketgen.geometry.frame import Frame, Vector
-from bracketgen.geometry.triangles import Triangle, triangles
-from bracketgen.geometry.vector import cross, minus, unit
+from bracketgen.geometry.prism import Triangle, triangles
+from bracketgen.geometry.space import Frame, Vector, cross, minus, unit
+from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.metal import metal_solids
 
 #: Half of an endless wall's patch, and how thick it is drawn, mm.
 PATCH_MM: Final = 150.0

@@ -10,10 +10,9 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.drawing.paper.palette import Colour, shaded
-from bracketgen.geometry.frame import Vector
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import Vector, dot
 
 Floats = npt.NDArray[np.float64]
 #: Where the light comes from on the paper: left, above, from the eye.

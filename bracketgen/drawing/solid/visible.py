@@ -12,7 +12,7 @@ from bracketgen.drawing.paper.palette import Colour
 from bracketgen.drawing.sheet import Fill, Mark, Stroke
 from bracketgen.drawing.solid.facets import EDGE_ON, Facet, halved
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window, lit
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]

@@ -9,7 +9,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round
 from bracketgen.geometry.combine import tidy
 from bracketgen.geometry.contour import Circle, Contour, Cut
-from bracketgen.geometry.line import Line
+from bracketgen.geometry.edge import Line
 
 
 class Extra(StrEnum):

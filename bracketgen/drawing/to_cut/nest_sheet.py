@@ -12,8 +12,7 @@ from bracketgen.drawing.sheet import Fill, Label, Mark, Sheet, Stroke, level_lab
 from bracketgen.drawing.to_cut.blank import items_of
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
 from bracketgen.geometry.contour import Contour, Cut
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, scratch_points
 from bracketgen.shop.nest import FilledSheet, PlacedPart
 

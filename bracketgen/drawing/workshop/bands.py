@@ -9,8 +9,8 @@ from typing import Final
 from bracketgen.drawing.paper.lettering import DESCENT, LEADING, Weight, wrapped
 from bracketgen.drawing.paper.palette import HAIR, INK, Colour
 from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 TEXT_MM: Final = 2.75
 HEAD_MM: Final = 3.4

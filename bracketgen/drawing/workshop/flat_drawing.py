@@ -21,9 +21,8 @@ from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, 
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
 from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.page import BENDING, CENTRE, NARROW, VISIBLE, scale_words, standard_scale
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Placement, Point, polar
 
 #: Chords of curves stray at most this much on the paper.
 _CHORD_MM: Final = 0.003

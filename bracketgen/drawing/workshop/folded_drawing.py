@@ -16,9 +16,9 @@ from bracketgen.drawing.solid.line_view import LineView, line_view
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT, Viewpoint
 from bracketgen.drawing.workshop.page import CENTRE, HIDDEN, VISIBLE, scale_words, standard_scale
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.vector import dot
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.space import dot
 
 #: Chords of curves stray at most this much on the paper.
 _CHORD_MM: Final = 0.01

@@ -11,7 +11,7 @@ from bracketgen.drawing.marks.hole_groups import DRAWN, hole_groups
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import PrintedTable
 from bracketgen.findings import Finding
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Nut, Purpose
 
 

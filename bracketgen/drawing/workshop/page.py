@@ -14,8 +14,8 @@ from bracketgen.drawing.paper.palette import FAINT, INK, Colour
 from bracketgen.drawing.picture.header import KG_PER_LB, banners, thickness_words
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.findings import Finding
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Box
+from bracketgen.geometry.plane import Point
 
 #: From the paper's edge to the frame; printers leave 3 to 7 mm white (common practice, no source).
 _MARGIN_MM: Final = 8.0

@@ -12,9 +12,9 @@ from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.workshop.bands import PrintedTable
 from bracketgen.drawing.workshop.hole_names import datum_of, named_holes
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.part.panel import Panel
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement
+from bracketgen.part.part import Panel
 from bracketgen.standards.deviations import Deviation, angle_tolerance, cut_tolerance, general_tolerance
 from bracketgen.standards.table import LookupFault
 

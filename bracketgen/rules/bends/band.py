@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import line_circle
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.crossing import line_circle
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Point
 
 
 def extremes_in_band(chain: Contour, x0: float, x1: float) -> list[Point]:

@@ -6,7 +6,7 @@ import math
 from typing import Final
 
 from bracketgen.bending.flat import Strip
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.standards.metals import Grain
 
 #: A bend line this near to the rolling direction, or nearer, counts as along it. Common practice, no source.

@@ -8,7 +8,7 @@ from typing import Final
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Contour
 from bracketgen.geometry.gap import cut_gap
-from bracketgen.geometry.placement import Placement
+from bracketgen.geometry.plane import Placement
 from bracketgen.rules.bends.hole_in_bend import reach_into_mm
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm

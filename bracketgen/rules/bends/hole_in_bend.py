@@ -8,7 +8,7 @@ from typing import Final
 from bracketgen.bending.flat import Strip
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Cut
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.bends.band import extremes_in_band
 from bracketgen.rules.near import near_pairs
 from bracketgen.rules.rule import Rule, at, short_of, up_mm

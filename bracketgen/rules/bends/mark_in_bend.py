@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.bends.band import edge_extremes
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, short_of, up_mm
 from bracketgen.rules.subject import Subject

@@ -8,8 +8,7 @@ from typing import Final
 from bracketgen.bending.flat import Strip
 from bracketgen.bending.setback import outside_setback_mm
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.rules.bends.band import edge_extremes
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject

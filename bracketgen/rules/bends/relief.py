@@ -10,9 +10,8 @@ from typing import Final
 
 from bracketgen.bending.flat import Strip
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Edge
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import ChainSet, Edge
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.bends.band import crossings
 from bracketgen.rules.rule import Rule, at, short_of, up_mm
 from bracketgen.rules.subject import Subject

@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.bending.collision import Collision, collisions
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.rules.rule import Rule, at
 from bracketgen.rules.subject import Subject
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement
 from bracketgen.rules.rule import NO_SOURCE, Rule, up_mm
 from bracketgen.rules.subject import Subject
 

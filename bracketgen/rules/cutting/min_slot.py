@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import midpoint
+from bracketgen.geometry.plane import midpoint
 from bracketgen.rules.facing import Side
 from bracketgen.rules.rule import Rule, at, cited, short_of
 from bracketgen.rules.subject import Subject

@@ -6,11 +6,10 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
+from bracketgen.geometry.contour import Circle, Contour, Cut, Edge, holds
+from bracketgen.geometry.edge import Box
 from bracketgen.geometry.gap import Gap, cut_gap, edge_gap
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Box
-from bracketgen.geometry.point import Point, midpoint
+from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.rules.facing import Side
 from bracketgen.rules.near import near_pairs
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm

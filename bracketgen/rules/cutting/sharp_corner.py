@@ -7,9 +7,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Contour
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Arc
+from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import turn_rad
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, short_of
 from bracketgen.rules.subject import Subject

@@ -9,9 +9,8 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.gap import Gap
-from bracketgen.part.bend import Bend
-from bracketgen.part.hole import Purpose
-from bracketgen.part.isolator import Isolator, IsolatorKind
+from bracketgen.part.hole import Isolator, IsolatorKind, Purpose
+from bracketgen.part.part import Bend
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
+from bracketgen.geometry.contour import ChainSet
 from bracketgen.geometry.gap import point_gap
-from bracketgen.geometry.inside import ChainSet
-from bracketgen.part.panel import Panel
+from bracketgen.part.part import Panel
 from bracketgen.rules.rule import Rule, up_mm
 from bracketgen.rules.subject import Subject
 

@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.gap import locus_gap
-from bracketgen.geometry.point import midpoint
+from bracketgen.geometry.plane import midpoint
 from bracketgen.rules.near import near_pairs
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import Rule, at, cited, short_of, up_mm

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.part.isolator import Isolator, IsolatorKind
+from bracketgen.part.hole import Isolator, IsolatorKind
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at, cited, short_of, up_mm
 from bracketgen.rules.subject import Subject

@@ -6,8 +6,7 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.part.hole import Hole, Purpose
-from bracketgen.part.isolator import Isolator, IsolatorKind
+from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Purpose
 from bracketgen.rules.placed_hole import PlacedHole
 from bracketgen.rules.rule import NO_SOURCE, Rule, at
 from bracketgen.rules.subject import Subject

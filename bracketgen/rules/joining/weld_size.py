@@ -6,8 +6,8 @@ from collections.abc import Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.point import Point
-from bracketgen.part.weld import Run, Weld
+from bracketgen.geometry.plane import Point
+from bracketgen.part.part import Run, Weld
 from bracketgen.rules.rule import Rule, at, short_of, up_mm
 from bracketgen.rules.subject import Subject
 

@@ -13,7 +13,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.standards.machines import Die as ChartDie
 from bracketgen.standards.machines import dies
 

@@ -7,8 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.triangles import triangles
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.prism import triangles
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]

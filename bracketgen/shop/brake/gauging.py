@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
 from bracketgen.geometry.scratch import Side, scratch_points
 from bracketgen.shop.brake.brakes import Gauge
 from bracketgen.shop.brake.metal import LEVEL_MM, Around, Profile, Wing

@@ -13,7 +13,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import LeafBrake, Nose, Ring
 from bracketgen.shop.brake.convex import Floats, Shape, hull, packed
 from bracketgen.shop.brake.metal import (

@@ -17,13 +17,11 @@ import numpy as np
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import turned_frame
 from bracketgen.bending.setback import outside_setback_mm
-from bracketgen.geometry.frame import Frame
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, scratch_points
-from bracketgen.part.bend import Bend, Way
-from bracketgen.part.panel import Panel
+from bracketgen.geometry.space import Frame
+from bracketgen.part.part import Bend, Panel, Way
 from bracketgen.shop.brake.convex import Floats, Ints, Shape, clashes, hull, packed
 
 #: How far a piece may stand out of a rounded outline, mm.

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
-from bracketgen.part.bend import Bend, Way
+from bracketgen.part.part import Bend, Way
 from bracketgen.shop.brake.brakes import Brake, Gauge, PressBrake
 from bracketgen.shop.brake.figures import Force, OverBend, legs_off_words, over_bend
 from bracketgen.shop.brake.gauging import Gauging, Scribe, gauging, scribe

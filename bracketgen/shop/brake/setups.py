@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
-from bracketgen.part.bend import Bend
-from bracketgen.part.stock import Stock
+from bracketgen.part.part import Bend, Stock
 from bracketgen.shop.brake.brakes import BrakeTool, Die, LeafBrake, PressBrake, Punch
 from bracketgen.shop.brake.figures import Force, estimated_force, foldable_mm
 from bracketgen.shop.brake.leaf import LeafSetup, leaf_setup

@@ -18,8 +18,8 @@ from bracketgen.description.model.quantities import (
 )
 from bracketgen.description.read import Source, read_tables
 from bracketgen.errors import Fault, GeometryFault, InputFaults
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.triangles import triangles
+from bracketgen.geometry.plane import Point
+from bracketgen.geometry.prism import triangles
 from bracketgen.shop.brake.brakes import (
     USUAL_CLEARANCE_MM,
     Brake,

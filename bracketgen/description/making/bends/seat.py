@@ -12,13 +12,10 @@ from dataclasses import dataclass
 from enum import Enum
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.combine import combine, one_body
-from bracketgen.geometry.contour import Contour, box_contour
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import Contour, box_contour, holds
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.plane import Placement, Point
 
 #: How far the trimming box reaches over the described edge; nothing of the panel lies there.
 _OVER_MM = 1.0

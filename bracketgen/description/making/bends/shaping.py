@@ -32,11 +32,10 @@ from bracketgen.description.making.outlines.outline import FirstOutline, Surroun
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
-from bracketgen.geometry.contour import Circle, Contour
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
-from bracketgen.geometry.shapes import disc_contour
-from bracketgen.part.stock import Stock
+from bracketgen.geometry.contour import Circle, Contour, disc_contour
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.part import Stock
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 _SAME_CORNER_MM = 1e-3

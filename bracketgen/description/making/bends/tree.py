@@ -14,10 +14,9 @@ from bracketgen.description.model.panels import BendOfPanel, JoggleOfPanel, Pane
 from bracketgen.description.model.stock import ReliefTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.placement import cos_sin_deg
-from bracketgen.part.bend import Way
+from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.part.hole import Hole
-from bracketgen.part.panel import Pad
+from bracketgen.part.part import Pad, Way
 from bracketgen.units import nearest_word
 
 Edge = str | int

@@ -9,15 +9,11 @@ from bracketgen.description.making.outlines.largest import largest_mm
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.contour import Circle, Contour, Cut, box_contour, closed_chain
-from bracketgen.geometry.inside import holds
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.meet import line_line, meeting_points
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.contour import Circle, Contour, Cut, box_contour, closed_chain, holds, slot_contour
+from bracketgen.geometry.crossing import line_line, meeting_points, require_simple
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
-from bracketgen.geometry.shapes import slot_contour
-from bracketgen.geometry.simple import require_simple
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,12 +11,9 @@ from bracketgen.description.model.isolators import IsolatorTable
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.point import Point
-from bracketgen.part.hole import Hole, Nut, Purpose
-from bracketgen.part.hole_shape import HoleShape, RoundHole, Slot
-from bracketgen.part.isolator import Isolator, IsolatorKind
-from bracketgen.part.panel import Pad
-from bracketgen.part.stock import Stock
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole, HoleShape, Isolator, IsolatorKind, Nut, Purpose, RoundHole, Slot
+from bracketgen.part.part import Pad, Stock
 from bracketgen.standards.fasteners import EdgeRule, Fit, clearance_hole, fastener, tap_drill
 
 #: A pilot leaves this much on the diameter for the drill or reamer (common practice, no source).

@@ -19,14 +19,13 @@ from bracketgen.description.model.panels import (
 from bracketgen.description.read import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
-from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
+from bracketgen.geometry.contour import Circle, Contour, bar_contour, box_contour, closed_chain, disc_contour
+from bracketgen.geometry.crossing import require_simple
+from bracketgen.geometry.edge import Line
 from bracketgen.geometry.hull import hull
-from bracketgen.geometry.line import Line
-from bracketgen.geometry.point import Point
+from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, Fit, Reduced, chamfer_corner, round_corner, round_corners
-from bracketgen.geometry.shapes import bar_contour, disc_contour
-from bracketgen.geometry.simple import require_simple
-from bracketgen.part.panel import Pad
+from bracketgen.part.part import Pad
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,7 @@ from bracketgen.description.model.quantities import MOST_HOLES
 from bracketgen.description.model.words import what_and_cure
 from bracketgen.description.read import Path
 from bracketgen.part.hole import Hole
-from bracketgen.part.panel import Pad
-from bracketgen.part.stock import Stock
+from bracketgen.part.part import Pad, Stock
 from bracketgen.standards.fasteners import EdgeRule
 from bracketgen.standards.table import LookupFault
 

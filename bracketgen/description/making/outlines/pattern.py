@@ -13,8 +13,7 @@ from bracketgen.description.model.holes import (
     PointsPattern,
     RowPattern,
 )
-from bracketgen.geometry.placement import Placement
-from bracketgen.geometry.point import Point, polar
+from bracketgen.geometry.plane import Placement, Point, polar
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,10 +12,9 @@ from bracketgen.description.model.edges import ALL_ROUND
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.welds import WeldTable
 from bracketgen.description.read import Path
-from bracketgen.geometry.arc import Arc
 from bracketgen.geometry.contour import Circle, Contour, Edge
-from bracketgen.geometry.line import Line
-from bracketgen.part.weld import Run, Weld, WeldSide
+from bracketgen.geometry.edge import Arc, Line
+from bracketgen.part.part import Run, Weld, WeldSide
 
 #: An edge this near to the line or round it came from lies on it: far above noise, far below any tool.
 _ON_IT_MM = 1e-6

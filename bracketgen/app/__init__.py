@@ -1,1 +1,0 @@
-"""The commands; the only room that speaks to a person."""

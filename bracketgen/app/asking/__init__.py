@@ -1,1 +1,0 @@
-"""From what was typed to what is to be done."""

@@ -1,1 +1,0 @@
-"""One file a command: what it is called with, and what it tells."""

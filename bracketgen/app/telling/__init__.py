@@ -1,1 +1,0 @@
-"""What a person reads: plain lines that fit a terminal."""

@@ -1,0 +1,366 @@
+"""Work out a bend for the bench.
+
+Allowance, deduction, setback and K factor; with legs also the flat and its lines.
+
+For example: bracketgen bend -t "3 mm" -r "3 mm" --turn 90 --legs 40mm,25mm
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Annotated, Final
+
+import typer
+
+from bracketgen.bending.allowance import (
+    AllowanceChoice,
+    Din6935,
+    Faa,
+    FromStrip,
+    Handbook,
+    HandbookRow,
+    KFactor,
+    Method,
+    ShopTable,
+)
+from bracketgen.bending.bench import BenchAnswer, BenchQuestion
+from bracketgen.bending.deductions import parse_deduction_table
+from bracketgen.bending.measured_strip import MeasuredStrip
+from bracketgen.bending.setback import SizeReference
+from bracketgen.standards.machines import Die, die
+from bracketgen.standards.metals import gauge_mm, metal
+from bracketgen.terminal.input_files import read_text
+from bracketgen.terminal.options import OptionReader
+from bracketgen.terminal.screen import Tone, aligned, toned, wrapped
+from bracketgen.units import (
+    MM_PER_INCH,
+    LengthUnit,
+    QuantityFault,
+    format_mm,
+    nearest_word,
+    parse_angle,
+    parse_gauge,
+    parse_number,
+)
+
+Thickness = Annotated[str, typer.Option("--thickness", "-t", metavar="LENGTH", help="Such as '4 mm' or '11 ga'.")]
+Metal = Annotated[
+    str | None, typer.Option("--metal", help="For a gauge, and as the shop's table names it; see show metals.")
+]
+Radius = Annotated[
+    str | None, typer.Option("--radius", "-r", metavar="LENGTH", help="Inside radius, measured on a bend.")
+]
+DieWord = Annotated[
+    str | None, typer.Option("--die", metavar="LENGTH", help="V opening of the die instead: it sets the radius.")
+]
+Turn = Annotated[
+    str | None, typer.Option("--turn", metavar="DEG", help="Turned from flat: 0 flat, 90 square.  [default: 90]")
+]
+Between = Annotated[
+    str | None, typer.Option("--between", metavar="DEG", help="Instead of turn, between the legs: 180 flat, 90 square.")
+]
+MethodWord = Annotated[
+    str, typer.Option("--method", "-m", help="K factor, DIN 6935, FAA, handbook, shop table or test strip.")
+]
+KFactorOption = Annotated[str | None, typer.Option("--k", metavar="K", help="The K factor, 0.25 to 0.50.")]
+HandbookMetal = Annotated[
+    str, typer.Option("--handbook-metal", metavar="ROW", help="For the handbook: soft, medium or hard.")
+]
+ShopCsv = Annotated[str | None, typer.Option("--shop-table", metavar="CSV", help="The shop's own deductions.")]
+Strip = Annotated[
+    str | None,
+    typer.Option("--strip", metavar="BLANK,LEG,LEG", help="A test strip: blank, then both legs, each with its unit."),
+]
+Legs = Annotated[
+    str | None,
+    typer.Option("--legs", metavar="LEG,LEG,...", help="Legs of a strip in order, each with its unit: 40mm,25mm."),
+]
+Sizes = Annotated[
+    str, typer.Option("--sizes", help="What the legs are measured to: outside, mould, inside or tangent.")
+]
+Unit = Annotated[str, typer.Option("--unit", help="Unit of numbers without one: mm or in.")]
+
+
+def bend(
+    thickness: Thickness,
+    radius: Radius = None,
+    die: DieWord = None,
+    turn: Turn = None,
+    between: Between = None,
+    method: MethodWord = "DIN 6935",
+    k: KFactorOption = None,
+    metal: Metal = None,
+    handbook_metal: HandbookMetal = "medium",
+    shop_table: ShopCsv = None,
+    strip: Strip = None,
+    legs: Legs = None,
+    sizes: Sizes = "outside",
+    unit: Unit = "mm",
+) -> None:
+    from bracketgen.bending.bench import answer_bench
+    from bracketgen.bending.setback import BendFault
+    from bracketgen.errors import Fault, InputFaults, Place
+    from bracketgen.terminal.screen import say
+    from bracketgen.terminal.summary import stop
+
+    typed = Typed(
+        thickness, radius, die, turn, between, method, k, metal, handbook_metal, shop_table, strip, legs, sizes, unit
+    )
+    try:
+        asked = bench_question(typed)
+        say(bench_lines(asked, answer_bench(asked.question)))
+    except InputFaults as error:
+        stop(error.faults)
+    except BendFault as error:
+        stop([Fault(Place("bend"), error.what, error.cure)])
+
+
+# From the words typed at `bend` to the question of the bench, with every fault in one run.
+
+
+#: Other ways in which people write the methods.
+_METHODS: Final = {re.sub(r"[^a-z0-9]", "", method.value.lower()): method for method in Method} | {
+    "k": Method.K_FACTOR,
+    "din": Method.DIN_6935,
+    "shop": Method.SHOP_TABLE,
+    "table": Method.SHOP_TABLE,
+    "strip": Method.TEST_STRIP,
+}
+_ROWS: Final = {row.name.lower(): row for row in HandbookRow}
+
+
+@dataclass(frozen=True, slots=True)
+class Typed:
+    """The options as they were typed."""
+
+    thickness: str
+    radius: str | None
+    die: str | None
+    turn: str | None
+    between: str | None
+    method: str
+    k: str | None
+    metal: str | None
+    handbook_metal: str
+    shop_table: str | None
+    strip: str | None
+    legs: str | None
+    sizes: str
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The question, what was typed for the thickness, and the die when one was named."""
+
+    question: BenchQuestion
+    thickness_typed: str
+    die: Die | None
+
+
+def bench_question(typed: Typed) -> Asked:
+    """The question that the options ask. Raises InputFaults with every fault of them."""
+    reader = OptionReader()
+    reader.unit = reader.word("--unit", typed.unit, {u.value: u for u in LengthUnit}) or LengthUnit.MM
+    thickness = reader.attempt("--thickness", lambda: _thickness(typed, reader))
+    opening = _die(typed, reader)
+    radius = _radius(typed, reader, opening)
+    turn = _turn(typed, reader)
+    reference = reader.word("--sizes", typed.sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
+    legs = reader.lengths("--legs", typed.legs) if typed.legs is not None else ()
+    method = _method(typed, reader)
+    reader.stop_if_any()
+    assert thickness is not None and radius is not None and turn is not None and method is not None
+    if method is Method.TEST_STRIP:
+        choice: AllowanceChoice | None = _strip(typed, reader, (thickness, radius, turn), reference)
+    else:
+        choice = _choice(typed, reader, method, opening)
+    reader.stop_if_any()
+    assert choice is not None
+    return Asked(BenchQuestion(choice, thickness, radius, turn, legs, reference), typed.thickness, opening)
+
+
+def _thickness(typed: Typed, reader: OptionReader) -> float:
+    gauge = parse_gauge(typed.thickness)
+    if gauge is None:
+        return reader.length(typed.thickness)
+    if typed.metal is None:
+        raise QuantityFault(
+            f"{typed.thickness!r} is another thickness in every metal", "name it with --metal, such as S235"
+        )
+    return gauge_mm(gauge, metal(typed.metal).gauge_series).thickness_mm
+
+
+def _die(typed: Typed, reader: OptionReader) -> Die | None:
+    text = typed.die
+    return None if text is None else reader.attempt("--die", lambda: die(reader.length(text)))
+
+
+def _radius(typed: Typed, reader: OptionReader, opening: Die | None) -> float | None:
+    text = typed.radius
+    if text is not None:
+        return reader.attempt("--radius", lambda: reader.length(text))
+    if typed.die is None:
+        reader.fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
+    return opening.natural_radius_mm if opening else None
+
+
+def _turn(typed: Typed, reader: OptionReader) -> float | None:
+    turn, between = typed.turn, typed.between
+    if turn is not None and between is not None:
+        reader.fault("--turn", "--turn and --between both say how far it turns", "give one of them")
+        return None
+    if between is not None:
+        found = reader.attempt("--between", lambda: parse_angle(between).number)
+        return None if found is None else 180.0 - found
+    return reader.attempt("--turn", lambda: parse_angle("90" if turn is None else turn).number)
+
+
+def _method(typed: Typed, reader: OptionReader) -> Method | None:
+    """The method, with what it needs and without what belongs to another."""
+    known = re.sub(r"[^a-z0-9]", "", typed.method.lower())
+    method = _METHODS.get(known)
+    if method is None:
+        near = nearest_word(known, _METHODS)
+        cure = f"did you mean {_METHODS[near]}? " if near else ""
+        reader.fault("--method", f"{typed.method!r} is not known here", f"{cure}there are: {', '.join(Method)}")
+        return None
+    needs = {
+        Method.K_FACTOR: ("--k", typed.k),
+        Method.SHOP_TABLE: ("--shop-table", typed.shop_table),
+        Method.TEST_STRIP: ("--strip", typed.strip),
+    }
+    for owner, (option, value) in needs.items():
+        if owner is method and value is None:
+            reader.fault("--method", f"{method} needs {option}", f"add {option}")
+        if owner is not method and value is not None:
+            reader.fault(option, f"it means nothing for {method}", f'write --method "{owner}"')
+    return method
+
+
+def _choice(typed: Typed, reader: OptionReader, method: Method, opening: Die | None) -> AllowanceChoice | None:
+    match method:
+        case Method.FAA:
+            return Faa()
+        case Method.HANDBOOK:
+            row = reader.word("--handbook-metal", typed.handbook_metal, _ROWS)
+            return None if row is None else Handbook(row)
+        case Method.K_FACTOR:
+            k = reader.attempt("--k", lambda: parse_number(typed.k or "").number)
+            return None if k is None else KFactor(k)
+        case Method.SHOP_TABLE:
+            return reader.attempt("--shop-table", lambda: _shop(typed, opening))
+        case _:
+            return Din6935()
+
+
+def _shop(typed: Typed, opening: Die | None) -> ShopTable:
+    name = typed.shop_table or ""
+    if typed.metal is None:
+        raise QuantityFault("the shop's table holds several metals", "name one with --metal, as the table does")
+    table = parse_deduction_table(read_text(name, "table"), name)
+    return ShopTable(table, typed.metal, opening.opening_mm if opening else None)
+
+
+def _strip(
+    typed: Typed, reader: OptionReader, bend: tuple[float, float, float], reference: SizeReference
+) -> FromStrip | None:
+    lengths = reader.lengths("--strip", typed.strip or "")
+    if reader.faults:
+        return None
+    if len(lengths) != 3:
+        reader.fault("--strip", f"it has {len(lengths)} lengths", "give the blank and both legs: 150mm,82mm,72mm")
+        return None
+    return FromStrip(MeasuredStrip(*lengths, *bend, reference))
+
+
+# The answer of the bench in words: figures of the bend, flat of the strip, where its lines go.
+
+
+def bench_lines(asked: Asked, answer: BenchAnswer) -> list[str]:
+    """Everything that the bench wants to know, in mm and inch."""
+    return [
+        *_head(asked),
+        *_figures(answer),
+        *_flat(asked, answer),
+        *_bend_places(answer),
+        *wrapped("Bend a strip of this sheet with this tool first: the radius that comes out rules every figure."),
+    ]
+
+
+def _head(asked: Asked) -> list[str]:
+    q = asked.question
+    typed = asked.thickness_typed.strip()
+    shown = format_mm(q.thickness_mm)
+    echo = "" if typed in (shown, shown.removesuffix(" mm")) else f" (typed {typed})"
+    said = (
+        f"{shown}{echo}, inside radius {format_mm(q.inside_radius_mm)}, turn {q.turn_deg:g} deg "
+        f"(between {180.0 - q.turn_deg:g} deg), {q.method.method}"
+    )
+    lines = wrapped(said, f"{toned('bend', Tone.STRONG)}  ")
+    if asked.die is not None:
+        lines += wrapped(
+            f"a V of {format_mm(asked.die.opening_mm)} leaves about {format_mm(asked.die.natural_radius_mm)} in mild "
+            f"steel turned 90 deg and holds outside legs from {format_mm(asked.die.minimum_flange_mm)} up",
+            "die   ",
+        )
+    return lines
+
+
+def _figures(answer: BenchAnswer) -> list[str]:
+    bend = answer.bend
+    rows = [
+        ["  allowance", *_both(bend.allowance_mm)],
+        ["  deduction", *_both(bend.deduction_mm)],
+        ["  setback", *_both(bend.setback_mm)],
+        ["  K factor", f"{bend.k_factor:.3f}", ""],
+    ]
+    lines = [
+        *aligned(["", "mm", "in"], rows),
+        *wrapped(bend.formula, "  formula: "),
+        *wrapped(bend.source, "  source: "),
+    ]
+    return [*lines, ""]
+
+
+def _flat(asked: Asked, answer: BenchAnswer) -> list[str]:
+    if answer.flat_mm is None:
+        return []
+    q = asked.question
+    rows = [
+        [f"  leg {n}", f"{leg:.3f}", f"{straight:.3f}", f"{straight / float(MM_PER_INCH):.3f}"]
+        for n, (leg, straight) in enumerate(zip(q.legs_mm, answer.straights_mm, strict=True), start=1)
+    ]
+    flat = f"{answer.flat_mm:.3f} mm ({answer.flat_mm / float(MM_PER_INCH):.3f} in)"
+    return [
+        *aligned(["", f"{q.reference}_mm", "straight_mm", "straight_in"], rows),
+        f"  {toned(f'flat {flat}', Tone.STRONG)}",
+        "",
+    ]
+
+
+def _bend_places(answer: BenchAnswer) -> list[str]:
+    if not answer.lines:
+        return []
+    rows = [
+        [
+            f"  bend {n}",
+            f"{line.first_tangent_mm:.2f}",
+            f"{line.centre_mm:.2f}",
+            f"{line.second_tangent_mm:.2f}",
+            f"{line.sight_first_side_clamped_mm:.2f}",
+            f"{line.sight_second_side_clamped_mm:.2f}",
+        ]
+        for n, line in enumerate(answer.lines, start=1)
+    ]
+    heads = ["", "tangent_line", "centre_line", "tangent_line", "sight_first_clamped", "sight_second_clamped"]
+    said = (
+        "Lines in mm from the first edge of the flat. The sight line stands right below the nose of a leaf brake; "
+        "first or second clamped: which side of the bend is held."
+    )
+    return [*aligned(heads, rows), *wrapped(said, "  "), ""]
+
+
+def _both(mm: float) -> tuple[str, str]:
+    return f"{mm:.3f}", f"{mm / float(MM_PER_INCH):.3f}"

@@ -1,0 +1,1 @@
+"""One file format a file; the only room that writes."""

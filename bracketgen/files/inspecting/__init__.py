@@ -1,0 +1,1 @@
+"""Anyone's drawing: read, checked for what would spoil it, mended."""

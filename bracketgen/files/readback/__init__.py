@@ -1,0 +1,1 @@
+"""Written drawings read again from their bytes and held against the part."""

@@ -1,0 +1,87 @@
+"""Reading the files that a person names, with one clear fault for each that can't be read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from bracketgen.errors import Fault, InputFaults, Place
+
+if TYPE_CHECKING:
+    from bracketgen.vehicle.site.site import Site
+
+
+#: A description is never near this; a file named by mistake often is.
+_LARGEST_BYTES: Final = 2_000_000
+
+
+def read_text(file: str, what: str) -> str:
+    """The text of a file, `what` it should be in a word ('description'). Raises InputFaults."""
+    path = Path(file)
+    try:
+        if path.is_dir():
+            raise _fault(file, "this is a folder", f"name the {what}s in it, such as {Path(file) / '*.toml'}")
+        if not path.exists():
+            raise _fault(file, "there is no such file", _near(path))
+        if path.stat().st_size > _LARGEST_BYTES:
+            raise _fault(file, f"at {path.stat().st_size} bytes this is no {what}", f"name a {what}")
+        data = path.read_bytes()
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        raise _fault(file, f"it can't be read: {why}", "check the name and the right to read it") from None
+    return _decoded(file, data, what)
+
+
+def is_file(file: str) -> bool:
+    """Whether a name is that of a file; a name that no file can have is not."""
+    try:
+        return Path(file).is_file()
+    except (OSError, ValueError):
+        return False
+
+
+def _decoded(file: str, data: bytes, what: str) -> str:
+    if b"\0" in data:
+        raise _fault(file, f"this is no text, so no {what}", "save it as UTF-8 text, or name another file")
+    try:
+        return data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        before = data[: error.start]
+        line = before.count(b"\n") + 1
+        column = len(before.rsplit(b"\n", 1)[-1].decode("utf-8", "replace")) + 1
+        place = Place(file, line, column)
+        raise InputFaults([Fault(place, "this letter is not UTF-8", "save the file as UTF-8 in your editor")]) from None
+
+
+def _fault(file: str, what: str, cure: str) -> InputFaults:
+    return InputFaults([Fault(Place(file), what, cure)])
+
+
+def _near(path: Path) -> str:
+    """The likeliest file beside a wrong name."""
+    from bracketgen.units import nearest_word
+
+    if not path.parent.is_dir():
+        return f"there is no folder {path.parent} either"
+    names = sorted(p.name for p in path.parent.iterdir() if p.is_file() and p.suffix == path.suffix)
+    near = nearest_word(path.name, names[:500])
+    return f"did you mean {path.parent / near}?" if near else "check the name and the folder"
+
+
+# A site file as typed on the command line.
+
+
+def site_from(file: str, settings: tuple[str, ...]) -> Site:
+    """The site in a file, with parameters set as typed. Raises InputFaults."""
+    from bracketgen.description.overrides import read_settings, settable
+    from bracketgen.description.part_name import part_name
+    from bracketgen.errors import InputFaults
+    from bracketgen.vehicle.site.site import read_site
+
+    values, faults = read_settings(list(settings))
+    if faults:
+        raise InputFaults(faults)
+    text = read_text(file, "site")
+    can = settable(text, file)
+    typed = {key: can.with_unit(key, value) for key, value in values.items()}
+    return read_site(text, file, part_name(Path(file).stem.removesuffix(".site")) or "site", typed)

@@ -1,0 +1,193 @@
+"""Which tool gets onto each bolt and nut of a part in its place, and how far it swings there."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from enum import Enum
+
+from bracketgen.geometry.space import Vector, dot, length, minus
+from bracketgen.vehicle.access.end import End, ends_of
+from bracketgen.vehicle.access.swing import FULL, Sector, free_sectors
+from bracketgen.vehicle.access.tool import ToolShape, tool_shapes
+from bracketgen.vehicle.near.gaps.gap import Bodies, gaps_at
+from bracketgen.vehicle.near.gaps.solids import Drum, Gap3, Solid, Wall, ball_around
+from bracketgen.vehicle.near.scene import Scene
+
+Named = tuple[str, Solid]
+
+
+@dataclass(frozen=True, slots=True)
+class ToolTry:
+    """One tool on one hexagon: `seat` the gap of its round part (None: nothing is near), where its handle is free.
+
+    `in_the_way` names what the round part meets, else everything that takes some of the swing.
+    """
+
+    shape: ToolShape
+    seat: Gap3 | None
+    sectors: tuple[Sector, ...]
+    in_the_way: tuple[str, ...]
+
+    @property
+    def seats(self) -> bool:
+        """Whether it gets onto the hexagon."""
+        return self.seat is None or self.seat.mm > 0.0
+
+    @property
+    def widest(self) -> Sector | None:
+        """The widest free sector."""
+        return max(self.sectors, key=lambda s: s.wide_deg, default=None)
+
+    @property
+    def holds(self) -> bool:
+        """Whether it can hold the hexagon while the other end is turned."""
+        return self.seats and bool(self.sectors)
+
+    @property
+    def turns(self) -> bool:
+        """Whether it can turn the hexagon."""
+        return self.seats and self.widest is not None and self.widest.wide_deg >= self.shape.swing_deg
+
+
+@dataclass(frozen=True, slots=True)
+class EndAccess:
+    """All tools on one hexagon, and what stands near it."""
+
+    end: End
+    tries: tuple[ToolTry, ...]
+    obstacles: tuple[Named, ...]
+
+    @property
+    def turned_by(self) -> ToolTry | None:
+        """The first tool that turns it."""
+        return next((t for t in self.tries if t.turns), None)
+
+    @property
+    def held_by(self) -> ToolTry | None:
+        """The first tool that holds it; one that could turn it goes first."""
+        return self.turned_by or next((t for t in self.tries if t.holds), None)
+
+
+@dataclass(frozen=True, slots=True)
+class BoltAccess:
+    """One bolt: a hexagon to turn, and the other to be held unless a thread or rivet nut holds it."""
+
+    hole: str
+    ends: tuple[EndAccess, ...]
+
+    @property
+    def fits(self) -> bool:
+        """Whether the bolt can be done up."""
+        return any(e.turned_by is not None for e in self.ends) and all(e.held_by is not None for e in self.ends)
+
+
+class Looking(Enum):
+    """How far to look at a hexagon: try every tool, or stop at the first that turns it."""
+
+    ALL_TOOLS = "every tool"
+    UNTIL_TURNED = "until one turns it"
+
+
+def bolt_accesses(scene: Scene, looking: Looking = Looking.ALL_TOOLS) -> tuple[BoltAccess, ...]:
+    """Every bolt of the placed part against the part, the other bolts, what is carried and the neighbours, all cold.
+
+    Raises LookupFault for hexagons wider than 46 mm.
+    """
+    found = []
+    for bolt in scene.bolts:
+        x = scene.placed.folded.frames[bolt.bolt.panel].within(scene.placed.frame).x
+        around = obstacles_of(scene, bolt.bolt.part_hole)
+        found.append(BoltAccess(bolt.bolt.part_hole, tuple(end_access(e, around, looking) for e in ends_of(bolt, x))))
+    return tuple(found)
+
+
+def obstacles_of(scene: Scene, hole: str) -> list[Named]:
+    """All that may be in the way of a tool on the bolt in `hole`: everything but that bolt itself."""
+    bends = {b.id for b in scene.placed.folded.part.bends}
+    metal: list[Named] = [(name if name in bends else f"panel {name}", s) for name, s in scene.metal]
+    others = [
+        (f"{name} of {b.bolt.part_hole}", s) for b in scene.bolts if b.bolt.part_hole != hole for name, s in b.all
+    ]
+    return [*metal, *others, *((t.title, s) for t in scene.things for s in t.solids)]
+
+
+def end_access(end: End, obstacles: Sequence[Named], looking: Looking = Looking.ALL_TOOLS) -> EndAccess:
+    """The tools on one hexagon. Raises LookupFault for one wider than 46 mm."""
+    near = tuple(obstacles)
+    if looking is Looking.UNTIL_TURNED:
+        for shape in tool_shapes(end):
+            tried = tool_try(end, shape, near, _nothing_named)
+            if tried.turns:
+                return EndAccess(end, (tried,), near)
+    return EndAccess(end, tuple(tool_try(end, shape, near) for shape in tool_shapes(end)), near)
+
+
+Blaming = Callable[[End, ToolShape, Sequence[Named], bool], tuple[str, ...]]
+
+
+def _named(end: End, shape: ToolShape, near: Sequence[Named], seats: bool) -> tuple[str, ...]:
+    return limiting(end, shape, near) if seats else _touched(end, shape.round, near)
+
+
+def _nothing_named(_end: End, _shape: ToolShape, _near: Sequence[Named], _seats: bool) -> tuple[str, ...]:
+    """What stands in the way is not asked for while another tool may do."""
+    return ()
+
+
+def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blaming = _named) -> ToolTry:
+    """One tool on one hexagon; `blame` names what is in its way."""
+    near = within_reach(end, shape, obstacles)
+    if not near:
+        return ToolTry(shape, None, (FULL,), ())
+    ready = prepared(near)
+    seat = gaps_at(ready, shape.round, (end.frame,))[0]
+    assert seat is not None
+    if seat.mm <= 0.0:
+        return ToolTry(shape, seat, (), blame(end, shape, near, False))
+    sectors = free_sectors(end, shape, ready)
+    widest = max((s.wide_deg for s in sectors), default=0.0)
+    return ToolTry(shape, seat, sectors, blame(end, shape, near, True) if widest < shape.swing_deg else ())
+
+
+def limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ...]:
+    """Names of things that take some directions from the handle, the one that takes most first."""
+    left = {}
+    for name in dict.fromkeys(n for n, _ in near):
+        alone = free_sectors(end, shape, prepared([(n, s) for n, s in near if n == name]))
+        left[name] = sum(s.wide_deg for s in alone)
+    return tuple(sorted((n for n in left if left[n] < FULL.wide_deg), key=lambda n: left[n]))
+
+
+def _touched(end: End, solids: Sequence[Solid], near: Sequence[Named]) -> tuple[str, ...]:
+    gaps = ((name, gaps_at(Bodies.of([s]), solids, (end.frame,), depths=False)[0]) for name, s in near)
+    return tuple(dict.fromkeys(name for name, gap in gaps if gap is not None and gap.mm <= 0.0))
+
+
+def prepared(named: Sequence[Named]) -> Bodies:
+    """Obstacles ready for many questions; several solids may share a name."""
+    return Bodies.of([s for _, s in named])
+
+
+def within_reach(end: End, shape: ToolShape, obstacles: Sequence[Named], more_mm: float = 0.0) -> list[Named]:
+    """Those that a ball around the tool in all its directions comes near."""
+    middle, radius = _ball(end, shape)
+    found = []
+    for name, solid in obstacles:
+        around = ball_around(solid)
+        if around is not None:
+            apart = length(minus(around[0], middle)) - around[1]
+        else:
+            assert isinstance(solid, Wall)
+            apart = dot(minus(middle, solid.point), solid.normal)
+        if apart <= radius + more_mm:
+            found.append((name, solid))
+    return found
+
+
+def _ball(end: End, shape: ToolShape) -> tuple[Vector, float]:
+    """Around the whole tool, however it is turned."""
+    top = max(d.b[2] for d in shape.round if isinstance(d, Drum))
+    balls = [b for b in (ball_around(s) for s in (*shape.round, *shape.handle)) if b is not None]
+    middle = (0.0, 0.0, top / 2)
+    return end.frame.point(middle), max(length(minus(c, middle)) + r for c, r in balls)

@@ -1,0 +1,167 @@
+"""The part in its place: the site read, the old holes located, the part seated, everything near held against it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from bracketgen.bending.flat import Flat
+from bracketgen.bending.fold import Folded
+from bracketgen.description.model.document import SiteTable
+from bracketgen.description.read import Source
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.space import length, minus
+from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
+from bracketgen.standards.table import LookupFault
+from bracketgen.vehicle.access.access import BoltAccess, Looking, bolt_accesses
+from bracketgen.vehicle.access.findings import bolt_findings
+from bracketgen.vehicle.access.grip import grip_findings
+from bracketgen.vehicle.hoses.check import HoseCheck, hose_checks
+from bracketgen.vehicle.hoses.findings import hose_findings
+from bracketgen.vehicle.locate.locate import locate
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.near.clearance import PairCheck, pair_checks
+from bracketgen.vehicle.near.clearance_findings import drip_finding, pair_findings, removal_finding, scene_findings
+from bracketgen.vehicle.near.drip import Drip, drips
+from bracketgen.vehicle.near.joints import Meeting, meetings
+from bracketgen.vehicle.near.removal import Blocked, blocked
+from bracketgen.vehicle.near.scene import Scene, scene
+from bracketgen.vehicle.odds.odds import Odds, odds_findings, odds_of_fit
+from bracketgen.vehicle.seating.misfit import BoltMisfit, Step, misfits, steps
+from bracketgen.vehicle.seating.misfit_findings import seating_findings
+from bracketgen.vehicle.seating.place import place, wished_frame
+from bracketgen.vehicle.seating.placed import Placed
+from bracketgen.vehicle.site.site import Site, read_site
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class InPlace:
+    """A part at its site and everything that was found there."""
+
+    site: Site
+    located: Located
+    placed: Placed
+    scene: Scene
+    misfits: tuple[BoltMisfit, ...]
+    steps: tuple[Step, ...]
+    joints: tuple[Meeting, ...]
+    pairs: tuple[PairCheck, ...]
+    drips: tuple[Drip, ...]
+    blocked: tuple[Blocked, ...]
+    access: tuple[BoltAccess, ...]
+    hoses: tuple[HoseCheck, ...]
+    odds: Odds | None
+    findings: tuple[Finding, ...]
+
+
+def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
+    """The folded part at the site that its description names; `folder` is where the site file is looked for.
+
+    The flat says how cutting and bending may scatter, for the odds of fit.
+
+    Raises InputFaults with every fault of the site file, of the readings, and of [site] in the description.
+    """
+    site = site_beside(table, source, folder)
+    return seen_in_place(folded, table, source, site, locate(site), flat)
+
+
+def site_beside(table: SiteTable, source: Source, folder: str) -> Site:
+    """The site file that a description names. Raises InputFaults."""
+    path = Path(folder) / table.file
+    try:
+        text = path.read_text(encoding="utf-8")
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else "it is no UTF-8 text"
+        what = f"the site file '{table.file}' can't be read: {why}"
+        cure = "the path counts from the description"
+        raise InputFaults([Fault(source.at(("site", "file")), what, cure)]) from None
+    return read_site(text, str(path), path.name.removesuffix(".toml").removesuffix(".site"))
+
+
+def seen_in_place(
+    folded: Folded, table: SiteTable, source: Source, site: Site, located: Located, flat: Flat | None = None
+) -> InPlace:
+    """The same with the site read and located; without the flat there are no odds. Raises InputFaults."""
+    placed = place(folded, table, source, site, located)
+    here = scene(placed, site)
+    pairs, falling, stopped = pair_checks(here), drips(here), blocked(here)
+    tools, untold = _access(here)
+    hoses = hose_checks(here)
+    odds = odds_of_fit(placed, located, flat) if flat is not None else None
+    found = [
+        *_readings(located, placed),
+        *seating_findings(placed),
+        *_carried(placed, site),
+        *scene_findings(here),
+        *(f for pair in pairs for f in pair_findings(pair)),
+        *(drip_finding(d) for d in falling),
+        *(removal_finding(b) for b in stopped),
+        *grip_findings(here),
+        *(f for bolt in tools for f in bolt_findings(bolt)),
+        *untold,
+        *(f for hose in hoses for f in hose_findings(hose)),
+        *(odds_findings(odds) if odds else ()),
+    ]
+    return InPlace(
+        site,
+        located,
+        placed,
+        here,
+        misfits(placed),
+        steps(placed),
+        tuple(m for m in meetings(here) if not m.rigid),
+        pairs,
+        falling,
+        stopped,
+        tools,
+        hoses,
+        odds,
+        tuple(found),
+    )
+
+
+def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:
+    """The tools that get onto every bolt; a hexagon that no table holds must not pass for one that can be turned."""
+    try:
+        return bolt_accesses(here, Looking.UNTIL_TURNED), ()
+    except LookupFault as fault:
+        return (), (Finding(ACCESS.id, Level.FAIL, "bolts", None, None, "", None, str(fault), ACCESS.source),)
+
+
+def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
+    """Holes that the readings leave open make every check of the place worthless."""
+    used = {b.mate for b in placed.bolts}
+    touched = {f"hole {mate} " for mate in used} | {f"face {mate.partition('.')[0]} " for mate in used}
+    for loose in located.loose:
+        if any(f"{loose} ".startswith(name) for name in touched):
+            remedy = f"the readings don't hold it: {'; '.join(located.advice) or 'measure it from another hole'}"
+            yield Finding(MISFIT.id, Level.FAIL, loose, None, None, "", None, remedy, MISFIT.source)
+    for face, words in zip(located.mirror, (*located.mirror_words, *[""] * len(located.mirror)), strict=False):
+        if any(mate.startswith(f"{face}.") for mate in used):
+            remedy = f"its mirror image fits the readings as well: say about where it is. {words}".strip()
+            yield Finding(MISFIT.id, Level.FAIL, face, None, None, "", None, remedy, MISFIT.source)
+    if located.suspect is not None:
+        text = next((r.text for r in located.residuals if r.reading == located.suspect), "")
+        remedy = "this reading does not agree with the others: take it again before anything is cut"
+        yield Finding(
+            MISFIT.id, Level.WARN, text or f"reading {located.suspect + 1}", None, None, "", None, remedy, MISFIT.source
+        )
+
+
+def _carried(placed: Placed, site: Site) -> Iterator[Finding]:
+    carried = site.document.carried
+    if carried is None:
+        return
+    if placed.carried is None:
+        remedy = "no bolt of [site] goes to what is carried: it is not looked at; bolt it to 'carried....'"
+        yield Finding(CARRIED.id, Level.WARN, "carried", None, None, "", None, remedy, CARRIED.source)
+        return
+    off = minus(placed.carried.origin, wished_frame(carried).origin)
+    beyond = tuple(max(0.0, abs(o) - r) for o, r in zip(off, carried.room, strict=True))
+    far = length((beyond[0], beyond[1], beyond[2]))
+    if far > 0.05:
+        x, y, z = off
+        remedy = f"it hangs ({x:.1f}, {y:.1f}, {z:.1f}) mm from its wished place, {far:.1f} mm beyond its room"
+        yield Finding(CARRIED.id, Level.WARN, "carried", length(off), None, "mm", None, remedy, CARRIED.source)

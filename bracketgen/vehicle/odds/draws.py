@@ -1,0 +1,334 @@
+"""How builds of one part come out: where bends that are off leave the holes, and errors at random kept apart by cause.
+
+What is cut stays as cut: the flat keeps the allowance that it was made with, while each bend takes the metal of its
+own turn, K factor and thickness, half to each side of its centre line. So a bend that takes less than it was given
+leaves both panels longer, and one set beside its line makes the parent longer and the child shorter.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import partial
+from itertools import combinations
+from math import radians
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from bracketgen.bending.flat import Flat, FlatHole
+from bracketgen.bending.fold import fold
+from bracketgen.geometry.edge import Line
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole
+from bracketgen.part.part import Bend
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, hole_place_spread, hole_size_spread
+from bracketgen.vehicle.seating.mates import CARRIED
+from bracketgen.vehicle.seating.placed import Bolted, Placed, Touching
+
+# -- a second-order model of the exact fold
+
+Floats = npt.NDArray[np.float64]
+
+#: Steps below this say nothing of a bend and everything of rounding.
+_LEAST_STEP = 1e-3
+
+
+class BendError(StrEnum):
+    """What may be off in bending."""
+
+    TURN = "turn"
+    K_FACTOR = "K factor"
+    BEND_LINE = "bend line"
+    THICKNESS = "thickness"
+
+
+@dataclass(frozen=True, slots=True)
+class Variable:
+    """One thing that may be off: an error of one bend, by its number; thickness is of the whole sheet (-1)."""
+
+    error: BendError
+    bend: int
+    spread: Spread
+
+    @property
+    def step(self) -> float:
+        """How far the model looks to each side: the limit, or two standard deviations."""
+        return max(self.spread.sigma * 1.8, _LEAST_STEP)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BentHoles:
+    """n holes in the site's frame, mm: base (n, 3), slope (v, n, 3), curve (v, v, n, 3) for v variables."""
+
+    variables: tuple[Variable, ...]
+    base: Floats
+    slope: Floats
+    curve: Floats
+
+    def places(self, off: Floats) -> Floats:
+        """Holes of b builds, (b, n, 3), for errors (b, v) in the units of the variables."""
+        b, v = off.shape
+        n = len(self.base)
+        if not v:
+            return np.broadcast_to(self.base, (b, n, 3)).copy()
+        bow = (off @ self.curve.reshape(v, -1)).reshape(b, v, 3 * n)
+        moved: Floats = off @ self.slope.reshape(v, 3 * n) + 0.5 * np.einsum("bv,bvk->bk", off, bow)
+        places: Floats = self.base + moved.reshape(b, n, 3)
+        return places
+
+
+def hole_of(placed: Placed, bolt: Bolted) -> Hole:
+    """The part's hole that a bolt goes through; KeyError when there is none."""
+    for hole in placed.folded.part.panel(bolt.panel).holes:
+        if hole.id == bolt.part_hole:
+            return hole
+    raise KeyError(bolt.part_hole)
+
+
+def variables_of(placed: Placed, practice: ShopScatter) -> tuple[Variable, ...]:
+    """Everything that may be off in bending this part and has a spread above 0."""
+    found = [
+        Variable(error, n, spread)
+        for n in range(len(placed.folded.part.bends))
+        for error, spread in (
+            (BendError.TURN, practice.turn_deg),
+            (BendError.K_FACTOR, practice.k_factor),
+            (BendError.BEND_LINE, practice.bend_line_mm),
+        )
+    ]
+    found.append(Variable(BendError.THICKNESS, -1, practice.thickness_mm))
+    return tuple(v for v in found if v.spread.value > 0)
+
+
+def exact_places(placed: Placed, flat: Flat, variables: tuple[Variable, ...], off: Floats) -> Floats:
+    """The holes, (n, 3), by the exact fold of one build with errors `off`, one for each variable."""
+    part = placed.folded.part
+    thicker = sum((float(x) for v, x in zip(variables, off, strict=True) if v.error is BendError.THICKNESS), 0.0)
+    thickness = part.stock.thickness_mm + thicker
+    bends = []
+    for n, bend in enumerate(part.bends):
+        mine = {v.error: float(x) for v, x in zip(variables, off, strict=True) if v.bend == n}
+        bends.append(_bent_off(bend, flat, thickness, mine))
+    folded = fold(replace(part, bends=tuple(bends), stock=replace(part.stock, thickness_mm=thickness)))
+    places = []
+    for bolt in placed.bolts:
+        depth = thickness if bolt.touching is Touching.BACK else 0.0
+        places.append(placed.frame.point(folded.point(bolt.panel, hole_of(placed, bolt).centre, depth)))
+    return np.array(places)
+
+
+def _bent_off(bend: Bend, flat: Flat, thickness_mm: float, off: dict[BendError, float]) -> Bend:
+    metal = flat.strip(bend.id).metal
+    turn_deg = bend.turn_deg + off.get(BendError.TURN, 0.0)
+    # Whatever the method, the allowance has its K factor, so that with nothing off the bend takes what it was given.
+    k = metal.k_factor + off.get(BendError.K_FACTOR, 0.0)
+    taken = radians(turn_deg) * (bend.inside_radius_mm + k * thickness_mm)
+    longer = (metal.allowance_mm - taken) / 2.0
+    beside = off.get(BendError.BEND_LINE, 0.0)
+    return replace(
+        bend,
+        turn_deg=turn_deg,
+        parent_line=_shifted(bend.parent_line, longer + beside),
+        child_line=_shifted(bend.child_line, beside - longer),
+    )
+
+
+def _shifted(line: Line, left_mm: float) -> Line:
+    side = line.end.minus(line.start).unit().left()
+    return Line(line.start.plus(side, left_mm), line.end.plus(side, left_mm))
+
+
+def bent_holes(placed: Placed, flat: Flat, practice: ShopScatter) -> BentHoles:
+    """The model, from exact folds at the edges of every spread, one and two variables at a time."""
+    variables = variables_of(placed, practice)
+    exact = partial(exact_places, placed, flat, variables)
+    steps = np.array([v.step for v in variables])
+    count, n = len(variables), len(placed.bolts)
+    unit = np.diag(steps)
+    base = exact(np.zeros(count))
+    more = [exact(unit[i]) for i in range(count)]
+    less = [exact(-unit[i]) for i in range(count)]
+    slope = np.zeros((count, n, 3))
+    curve = np.zeros((count, count, n, 3))
+    for i in range(count):
+        slope[i] = (more[i] - less[i]) / (2.0 * steps[i])
+        curve[i, i] = (more[i] + less[i] - 2.0 * base) / steps[i] ** 2
+        for j in range(i):
+            both = exact(unit[i] + unit[j]) - more[i] - more[j] + base
+            curve[i, j] = curve[j, i] = both / (steps[i] * steps[j])
+    return BentHoles(variables, base, slope, curve)
+
+
+def model_error_mm(model: BentHoles, placed: Placed, flat: Flat, off: Floats) -> float:
+    """The largest distance between model and exact fold over some builds, errors (b, v), mm."""
+    if not off.size:
+        return 0.0
+    exact = np.array([exact_places(placed, flat, model.variables, row) for row in off])
+    return float(np.linalg.norm(exact - model.places(off), axis=2).max())
+
+
+# -- errors at random for many builds
+
+
+class Cause(StrEnum):
+    """Why a build may miss."""
+
+    READINGS = "readings"
+    HOLE_PLACE = "places of the cut holes"
+    HOLE_SIZE = "sizes of the cut holes"
+    TURN = "turn of the bends"
+    K_FACTOR = "metal that the bends take"
+    BEND_LINE = "places of the bend lines"
+    THICKNESS = "thickness of the sheet"
+    CARRIED = "holes of the carried thing"
+
+
+_OF_BENDING: Final = {
+    BendError.TURN: Cause.TURN,
+    BendError.K_FACTOR: Cause.K_FACTOR,
+    BendError.BEND_LINE: Cause.BEND_LINE,
+    BendError.THICKNESS: Cause.THICKNESS,
+}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Draws:
+    """b builds of n bolts, mm: where the part's holes and their mates come out, and by how much play changes.
+
+    `off` (b, v) holds the errors of the bent model's variables; `cut`, `old` and `carried` are shifts (b, n, 3) in the
+    site's frame, of the part's holes, of old holes and of the carried thing's; `play` (b, n) is what half a diameter
+    came out larger.
+    """
+
+    model: BentHoles
+    wanted: Floats
+    off: Floats
+    cut: Floats
+    play: Floats
+    old: Floats
+    carried: Floats
+
+    def holes(self, without: Cause | None = None) -> tuple[Floats, Floats, Floats]:
+        """The part's holes (b, n, 3), their mates (b, n, 3) and the change of play (b, n), one cause left out."""
+        kept = np.array([_OF_BENDING[v.error] is not without for v in self.model.variables], dtype=float)
+        parts = self.model.places(self.off * kept) + self.cut * (without is not Cause.HOLE_PLACE)
+        mates = self.wanted + self.old * (without is not Cause.READINGS) + self.carried * (without is not Cause.CARRIED)
+        return parts, mates, self.play * (without is not Cause.HOLE_SIZE)
+
+    def first(self, builds: int) -> Draws:
+        """The first so many builds."""
+        names = ("off", "cut", "play", "old", "carried")
+        return replace(self, **{name: getattr(self, name)[:builds] for name in names})
+
+    def causes(self) -> tuple[Cause, ...]:
+        """The causes that have any part in these builds."""
+        at_work = {_OF_BENDING[v.error] for v in self.model.variables}
+        shifts = {
+            Cause.READINGS: self.old,
+            Cause.HOLE_PLACE: self.cut,
+            Cause.HOLE_SIZE: self.play,
+            Cause.CARRIED: self.carried,
+        }
+        return tuple(c for c in Cause if c in at_work or (c in shifts and bool(np.any(shifts[c]))))
+
+
+def draw_builds(
+    placed: Placed, located: Located | None, flat: Flat, practice: ShopScatter, seed: int, builds: int
+) -> Draws:
+    """Errors of so many builds. Equal seeds draw equal errors, each cause from its own row of numbers.
+
+    Raises KeyError for a bolt whose old hole is not among the located ones, LookupFault where no tolerance is held.
+    """
+    bolts, n = placed.bolts, len(placed.bolts)
+    model = bent_holes(placed, flat, practice)
+
+    def random(cause: Cause) -> np.random.Generator:
+        return np.random.default_rng([seed, list(Cause).index(cause)])
+
+    off = [v.spread.draw(_of_bend(seed, v.bend, v.error), (builds,)) for v in model.variables]
+    place = practice.hole_place_mm or hole_place_spread(flat.part.stock, _widest_mm(placed, flat))
+    return Draws(
+        model=model,
+        wanted=np.array([b.wanted for b in bolts]),
+        off=np.stack(off, axis=1) if off else np.zeros((builds, 0)),
+        cut=np.einsum("bnc,nck->bnk", place.draw(random(Cause.HOLE_PLACE), (builds, n, 2)), _cut_ways(placed, flat)),
+        play=_play(placed, flat, practice, lambda: random(Cause.HOLE_SIZE), builds),
+        old=_old(placed, located, random(Cause.READINGS), builds),
+        carried=_carried(placed, practice.carried_mm, random(Cause.CARRIED), builds),
+    )
+
+
+def _of_bend(seed: int, bend: int, error: BendError) -> np.random.Generator:
+    return np.random.default_rng([seed, list(Cause).index(_OF_BENDING[error]), bend + 1])
+
+
+def _flat_holes(placed: Placed, flat: Flat) -> list[FlatHole]:
+    by_id = {h.hole.id: h for h in flat.holes}
+    return [by_id[b.part_hole] for b in placed.bolts]
+
+
+def _widest_mm(placed: Placed, flat: Flat) -> float:
+    centres = [h.centre for h in _flat_holes(placed, flat)]
+    return max((a.distance(b) for a, b in combinations(centres, 2)), default=0.0)
+
+
+def _cut_ways(placed: Placed, flat: Flat) -> Floats:
+    """Where x and y of the flat point in the site once the part is bent and in place, (n, 2, 3)."""
+    ways = []
+    for bolt, hole in zip(placed.bolts, _flat_holes(placed, flat), strict=True):
+        panel = placed.folded.frames[bolt.panel]
+        back = hole.placement.inverse()
+        on_panel = (back.direction(Point(1.0, 0.0)), back.direction(Point(0.0, 1.0)))
+        ways.append([placed.frame.direction(panel.direction((p.x, p.y, 0.0))) for p in on_panel])
+    return np.array(ways)
+
+
+def _play(
+    placed: Placed, flat: Flat, practice: ShopScatter, random: Callable[[], np.random.Generator], builds: int
+) -> Floats:
+    stock = flat.part.stock
+    spreads = [practice.hole_size_mm or hole_size_spread(stock, hole_of(placed, b)) for b in placed.bolts]
+    source = random()
+    return np.stack([0.5 * s.draw(source, (builds,)) for s in spreads], axis=1)
+
+
+def _old(placed: Placed, located: Located | None, random: np.random.Generator, builds: int) -> Floats:
+    shifts = np.zeros((builds, len(placed.bolts), 3))
+    if located is None:
+        return shifts
+    values, ways = np.linalg.eigh(located.covariance)
+    root = ways * np.sqrt(np.maximum(values, 0.0))
+    drawn = (random.normal(0.0, 1.0, (builds, len(values))) @ root.T).reshape(builds, -1, 3)
+    number = {hole.id: k for k, hole in enumerate(located.holes)}
+    for n, bolt in enumerate(placed.bolts):
+        if is_old(bolt):
+            shifts[:, n] = drawn[:, number[bolt.mate]]
+    return shifts
+
+
+def is_old(bolt: Bolted) -> bool:
+    """Whether the bolt's mate is an old hole of the vehicle, not one of the carried thing."""
+    return not bolt.mate.startswith(CARRIED)
+
+
+def _carried(placed: Placed, spread: Spread, random: np.random.Generator, builds: int) -> Floats:
+    shifts = np.zeros((builds, len(placed.bolts), 3))
+    for n, bolt in enumerate(placed.bolts):
+        drawn = spread.draw(random, (builds, 2))
+        if not is_old(bolt):
+            axes = across_axes(np.array(bolt.axis), None)
+            shifts[:, n] = drawn @ axes[:2]
+    return shifts
+
+
+def across_axes(axis: Floats, first: Floats | None) -> Floats:
+    """Unit axes of a bolt, (3, 3): `first` made square to the axis (any where None), across it, along the bolt."""
+    along = axis / np.linalg.norm(axis)
+    guess = first if first is not None else np.eye(3)[int(np.argmin(np.abs(along)))]
+    u = guess - along * float(guess @ along)
+    u = u / np.linalg.norm(u)
+    return np.array([u, np.cross(along, u), along])

@@ -1,0 +1,219 @@
+"""The carried thing against every neighbour: heights for the search, exact margins for the report."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, scaled, unit
+from bracketgen.rules.rule import NO_SOURCE
+from bracketgen.vehicle.near.envelope import Box, Mine, Movement, Path, State, least_gap
+from bracketgen.vehicle.near.gaps.gap import Bodies, least_gaps
+from bracketgen.vehicle.near.gaps.solids import Gap3, Solid, ball_around, moved
+from bracketgen.vehicle.near.motion import Travel, growth_of, hot_states, relative_travel
+from bracketgen.vehicle.near.removal import gaps_on, least_on_way
+from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat
+from bracketgen.vehicle.near.scene import kind_of
+from bracketgen.vehicle.near.site_solids import solids_of
+from bracketgen.vehicle.near.way_out import Leg, Straight, Tilt, grip_of, legs_of
+from bracketgen.vehicle.placing.margin import Margin, Reason
+from bracketgen.vehicle.placing.pose import Floats
+from bracketgen.vehicle.site.tables import CarriedTable, PipeTable, SiteDocument, Thing
+
+#: Places along a way out that the search looks at; the report follows the way exactly.
+_STEPS: Final = 17
+_CLEAR: Final = "solids can't share room"
+
+
+@dataclass(frozen=True, slots=True)
+class Pair:
+    """One carried thing and one neighbour, with what they must keep.
+
+    `mine` in the carried thing's frame; `states` of the neighbour in the site. `travel` of the neighbour as seen from
+    the carried thing; `way` of the one that is taken out (carried thing: in its own frame).
+    """
+
+    a: str
+    b: str
+    reason: Reason
+    mine: tuple[Solid, ...]
+    states: tuple[State, ...]
+    needed_mm: float
+    source: str
+    travel: Vector = (0.0, 0.0, 0.0)
+    leg: Leg | None = None
+    theirs_goes: bool = False
+
+    def search_sides(self) -> tuple[tuple[Solid, ...], list[Solid]]:
+        """What the search holds against each other: the ways out as steps."""
+        mine, theirs = self.mine, [s for _, solids in self.states for s in solids]
+        if self.leg is not None:
+            poses = [self.leg.pose(k / (_STEPS - 1)) for k in range(_STEPS)]
+            if self.theirs_goes:
+                theirs = [moved(s, pose) for s in theirs for pose in poses]
+            else:
+                mine = tuple(moved(s, pose) for s in mine for pose in poses)
+        return mine, theirs
+
+    def height_mm(self, found: Gap3) -> float:
+        """What is to spare, from the gap of the search, on the safe side: all travel counts toward the other."""
+        toward = minus(found.here, found.there)
+        size = length(toward)
+        taken = length(self.travel)
+        if found.mm > 0.0 and size > 0.0:
+            taken = sum(abs(t) / size * m for t, m in zip(toward, self.travel, strict=True))
+        return found.mm - taken - self.needed_mm
+
+    def margin(self, frame: Frame) -> Margin:
+        """What is to spare with the carried thing in `frame`, exactly."""
+        mm = self._on_tilt(self.leg, frame) if isinstance(self.leg, Tilt) else self._least_mm(frame)
+        if mm <= 0.0:
+            # The first contact was found; how deep it gets tells which place is worse.
+            mm = min(mm if math.isfinite(mm) else 0.0, self._deepest_mm(frame))
+        return Margin(self.a, self.b, self.reason, mm, self.needed_mm, self.source)
+
+    def _least_mm(self, frame: Frame) -> float:
+        """Standing still, moved by travel, or on a straight leg."""
+        movement: Movement = Box(self.travel)
+        states: Sequence[State] = self.states
+        solids = [moved(s, frame) for s in self.mine]
+        if isinstance(self.leg, Straight) and self.theirs_goes:
+            movement, start = Path(self.leg.way), self.leg.start
+            states = [(name, [moved(s, start) for s in theirs]) for name, theirs in self.states]
+        elif isinstance(self.leg, Straight):
+            # Mine going out is theirs coming the other way.
+            movement, start = Path(scaled(frame.direction(self.leg.way), -1.0)), self.leg.start.within(frame)
+            solids = [moved(s, start) for s in self.mine]
+        least = least_gap(Mine.of([(self.a, s) for s in solids]), states, movement)
+        assert least is not None
+        return least.gap.mm
+
+    def _on_tilt(self, leg: Tilt, frame: Frame) -> float:
+        """On a tilted leg; -inf where the two meet."""
+        theirs = [s for _, solids in self.states for s in solids]
+        if self.theirs_goes:
+            still, going, tilt = [moved(s, frame) for s in self.mine], theirs, leg
+        else:
+            # What is given in the carried thing's frame tilts in it as well.
+            still, going = theirs, list(self.mine)
+            tilt = replace(
+                leg,
+                start=leg.start.within(frame),
+                pivot=frame.point(leg.pivot),
+                axis=frame.direction(leg.axis),
+            )
+        return least_on_way(gaps_on(tilt, going, Bodies.of(still)), tilt.reach_mm(going))
+
+    def _deepest_mm(self, frame: Frame) -> float:
+        return float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm
+
+
+def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
+    """Every carried thing with every neighbour: what they must keep, what heat asks, the ways out.
+
+    A gap that nobody may assume and nobody states counts with the shops' habit, or 0. Raises ShapeFault and LookupFault
+    for things that can't stand as they are written.
+    """
+    carried = site.carried
+    if carried is None:
+        return ()
+    found: list[Pair] = []
+    body = _moves_with(site, carried)
+    for mine_name, mine in carried.things.items():
+        for their_name, theirs in site.neighbours.items():
+            travel = relative_travel(body, theirs.body, site.bodies)
+            found += _between(f"carried {mine_name}", mine, their_name, theirs, travel)
+    return tuple(found)
+
+
+def _moves_with(site: SiteDocument, carried: CarriedTable) -> str:
+    """The body that the carried things move with: their own, unless something gives between; then the bracket's.
+
+    There is no bracket yet: of the faces the first one that it would hold still at is taken.
+    """
+    if carried.flexible is None:
+        return carried.body
+    return next((f.body for f in site.faces.values() if f.flexible is None), carried.body)
+
+
+def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list[Pair]:
+    growth = growth_of(theirs) if isinstance(theirs, PipeTable) else None
+    solids = solids_of(theirs)
+    states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
+    own = solids_of(mine)
+    kinds = kind_of(mine), kind_of(theirs)
+    motion = Motion.APART if travel.moves or growth is not None else Motion.TOGETHER
+    keep = needed_between(*kinds, motion)
+    mm = keep.mm if keep.mm is not None else keep.habit_mm or 0.0
+    pairs = [Pair(a, b, Reason.GAP, own, states, mm, keep.source, travel.mm)]
+    heat = [needed_for_heat(kinds[1], solids[0], kinds[0]), needed_for_heat(kinds[0], own[0], kinds[1])]
+    worst = max((h for h in heat if h is not None), key=_asked, default=None)
+    if worst is not None and _asked(worst) > mm:
+        pairs.append(Pair(a, b, Reason.HEAT, own, states, _asked(worst), worst.source, travel.mm))
+    for thing, goes in ((mine, False), (theirs, True)):
+        for leg in legs_of(thing, Frame(), solids if goes else own):
+            pairs.append(Pair(a, b, Reason.REMOVAL, own, states, 0.0, _CLEAR, leg=leg, theirs_goes=goes))
+    return [*pairs, *_hands(a, mine, b, theirs)]
+
+
+def _hands(a: str, mine: Thing, b: str, theirs: Thing) -> Iterator[Pair]:
+    """Room around what is unscrewed; a strap wrench's handle is looked at when there is a bracket."""
+    hand, other = grip_of(mine, Frame()), grip_of(theirs, Frame())
+    if hand is not None:
+        yield Pair(a, b, Reason.HAND, (hand.ring(),), (("", solids_of(theirs)),), 0.0, NO_SOURCE)
+    if other is not None:
+        yield Pair(a, b, Reason.HAND, solids_of(mine), (("", (other.ring(),)),), 0.0, NO_SOURCE)
+
+
+def _asked(needed: Needed) -> float:
+    return needed.mm if needed.mm is not None else 0.0
+
+
+class PairSearch:
+    """Pairs made ready to be asked together at many places."""
+
+    def __init__(self, pairs: Sequence[Pair]) -> None:
+        self.pairs = pairs
+        sides = [p.search_sides() for p in pairs]
+        self.mine: list[Solid] = [s for mine, _ in sides for s in mine]
+        self.theirs = Bodies.of([s for _, theirs in sides for s in theirs])
+        self.couples: list[tuple[int, int, int]] = []
+        here = there = 0
+        for k, (mine, theirs) in enumerate(sides):
+            self.couples += [(here + i, there + j, k) for i in range(len(theirs)) for j in range(len(mine))]
+            here, there = here + len(theirs), there + len(mine)
+
+    def heights(self, frames: Sequence[Frame], lever_mm: float) -> tuple[Floats, Floats]:
+        """What every pair has to spare at each frame (n, pairs), and its growth with shift x, y, z and the turn."""
+        n, moves = len(frames), tuple(frames)
+        there = Bodies.of(self.mine, [moves] * len(self.mine))
+        asked = [(i, j, k * n) for i, j, k in self.couples]
+        found = least_gaps(self.theirs, there, asked, n * len(self.pairs), by_step=True)
+        mm, slope = np.full((n, len(self.pairs)), np.inf), np.zeros((n, len(self.pairs), 4))
+        for group, one in enumerate(found):
+            if one is not None:
+                pair, step = divmod(group, n)
+                mm[step, pair] = self.pairs[pair].height_mm(one)
+                slope[step, pair] = _slope(one, frames[step], lever_mm)
+        return mm, slope
+
+
+def _slope(found: Gap3, frame: Frame, lever_mm: float) -> tuple[float, float, float, float]:
+    """How the gap grows: along the way from theirs to mine; nothing is known where they meet."""
+    away = minus(found.there, found.here)
+    if found.mm <= 0.0 or length(away) <= 0.0:
+        return 0.0, 0.0, 0.0, 0.0
+    n = unit(away)
+    turn = dot(n, cross(frame.z, minus(found.there, frame.origin))) / lever_mm
+    return (*n, turn)
+
+
+def lever_of(site: SiteDocument) -> float:
+    """How far the carried thing reaches from the origin of its frame, at least 50 mm."""
+    solids = [s for t in (site.carried.things.values() if site.carried else ()) for s in solids_of(t)]
+    balls = [b for b in (ball_around(s) for s in solids) if b is not None]
+    return max([50.0, *(math.hypot(*c) + r for c, r in balls)])

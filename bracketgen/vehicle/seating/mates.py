@@ -1,0 +1,239 @@
+"""Which hole of the part meets which hole of the vehicle or the carried thing; wrong names told with their places."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Final
+
+from bracketgen.bending.fold import Folded
+from bracketgen.description.making.outlines.holes import slot_shape
+from bracketgen.description.making.outlines.pattern import spots
+from bracketgen.description.model.document import SiteTable
+from bracketgen.description.model.holes import HoleTable
+from bracketgen.description.model.words import what_and_cure
+from bracketgen.description.read import Path, Source
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.geometry.space import Vector
+from bracketgen.part.hole import Hole, Purpose
+from bracketgen.part.part import Part, Stock
+from bracketgen.standards.fasteners import Fastener, fastener
+from bracketgen.standards.table import LookupFault
+from bracketgen.units import nearest_word
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.seating.placed import Touching
+from bracketgen.vehicle.site.tables import CarriedTable
+
+#: What names of the carried thing's holes begin with.
+CARRIED = "carried."
+#: Play in these holes of the part is none: the thread or the nut holds the bolt.
+_HELD: Final = frozenset({Purpose.TAPPED, Purpose.RIVET_NUT})
+
+
+class MateKind(StrEnum):
+    """Whose the mating hole is."""
+
+    VEHICLE = "vehicle"
+    CARRIED = "carried"
+
+
+@dataclass(frozen=True, slots=True)
+class MatingHole:
+    """A hole to be met: place on its face and unit normal out of it, mm, in the site's or the carried thing's frame.
+
+    `diameter_mm` None: the bolt sits in it without play (thread, stud). `slot_mm` is how far a slot lets the bolt
+    move to each side along `slot_axis`.
+    """
+
+    id: str
+    kind: MateKind
+    body: str
+    centre: Vector
+    normal: Vector
+    diameter_mm: float | None
+    size: str | None
+    slot_mm: float = 0.0
+    slot_axis: Vector | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Mate:
+    """One bolt before anything is placed.
+
+    `point` is the middle of the part's hole on the side that touches, `normal` where the mating face's normal has to
+    look, both in the part's frame. `shim_mm` of washers lie between. The part's hole gives the bolt `play_mm` to every
+    side, below 0 when it does not go in; a slot `slot_mm` more to each side along `slot_axis` (part's frame).
+    """
+
+    hole: Hole
+    panel: str
+    touching: Touching
+    size: Fastener
+    point: Vector
+    normal: Vector
+    meets: MatingHole
+    shim_mm: float
+    play_mm: float
+    slot_mm: float = 0.0
+    slot_axis: Vector | None = None
+
+    @property
+    def target(self) -> Vector:
+        """Where `point` belongs, in the frame of the mating hole."""
+        c, n = self.meets.centre, self.meets.normal
+        return (c[0] + self.shim_mm * n[0], c[1] + self.shim_mm * n[1], c[2] + self.shim_mm * n[2])
+
+
+def carried_holes(carried: CarriedTable) -> dict[str, MatingHole]:
+    """The carried thing's holes by name, in its own frame: 'carried.head', or 'carried.head-1' in a pattern."""
+    found: dict[str, MatingHole] = {}
+    for table in carried.holes:
+        asked = HoleTable.model_construct(at=table.at, pattern=table.pattern, turned=0.0, mirrored=None)
+        places = spots(asked)
+        for n, spot in enumerate(places, 1):
+            id_ = f"{CARRIED}{table.name}" + (f"-{n}" if len(places) > 1 else "")
+            at, up = (spot.at.x, spot.at.y, 0.0), (0.0, 0.0, 1.0)
+            mating = MatingHole(id_, MateKind.CARRIED, carried.body, at, up, None, table.bolt)
+            if table.slot is not None:
+                # Its width is the bolt's: nobody says how much wider it is.
+                play = slot_shape(table.slot, spot, fastener(table.bolt).diameter_mm).play(0.0)
+                axis = (play.way.x, play.way.y, 0.0) if play.way is not None else None
+                mating = replace(mating, slot_mm=max(0.0, play.along_mm), slot_axis=axis)
+            found[id_] = mating
+    return found
+
+
+def own_play_mm(hole: Hole, size: Fastener, stock: Stock) -> float:
+    """What the width of the part's hole leaves the bolt to each side; below 0 when it does not go in."""
+    rubber, width = hole.isolator, hole.shape.width_mm or 0.0
+    if hole.purpose in _HELD or (rubber is not None and rubber.hole_mm is not None):
+        # A bush fills its hole and holds the bolt in the middle; what its rubber gives is not counted.
+        return 0.0
+    # The film on the wall takes its share of the drawn hole.
+    return (width - 2 * stock.coating_mm - size.diameter_mm) / 2
+
+
+def mating_holes(located: Located, carried: CarriedTable | None) -> dict[str, MatingHole]:
+    """Every hole that the site has for the part, by name."""
+    old = {
+        h.id: MatingHole(
+            h.id,
+            MateKind.VEHICLE,
+            h.body,
+            h.centre,
+            h.normal,
+            None if h.thread is not None else h.diameter_mm,
+            h.thread,
+        )
+        for h in located.holes
+    }
+    return old | (carried_holes(carried) if carried is not None else {})
+
+
+def mates(folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> tuple[Mate, ...]:
+    """The bolts of [site], in order. Raises InputFaults with every wrong name and size."""
+    return _Reader(folded, table, source, meets).mates()
+
+
+class _Reader:
+    def __init__(self, folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> None:
+        self.folded = folded
+        self.part: Part = folded.part
+        self.table = table
+        self.source = source
+        self.meets = meets
+        self.holes = {h.id: (p.id, h) for p in self.part.panels for h in p.holes}
+        self.faults: list[Fault] = []
+
+    def mates(self) -> tuple[Mate, ...]:
+        panels = [p.id for p in self.part.panels]
+        for name in self.table.touching:
+            if name not in panels and name not in self.table.bolts:
+                known = [*panels, *self.table.bolts]
+                self._unknown(("site", "touching", name), "panel or bolt of [site]", name, known)
+        for name in self.table.shims:
+            if name not in self.table.bolts:
+                self._unknown(("site", "shims", name), "bolt of [site]", name, self.table.bolts)
+        made = [m for name, mate in self.table.bolts.items() if (m := self._mate(name, mate)) is not None]
+        self._twice()
+        if not self.faults and all(m.meets.kind is MateKind.CARRIED for m in made):
+            what = "no bolt goes to a hole of the vehicle: nothing holds the part"
+            self._add(("site", "bolts"), what, f"the site has {_listed(self._old())}")
+        if self.faults:
+            raise InputFaults(self.faults)
+        return tuple(made)
+
+    def _old(self) -> list[str]:
+        return [m.id for m in self.meets.values() if m.kind is MateKind.VEHICLE]
+
+    def _mate(self, name: str, mate: str) -> Mate | None:
+        path: Path = ("site", "bolts", name)
+        if name not in self.holes:
+            bolted = [id_ for id_, (_, h) in self.holes.items() if h.purpose is not Purpose.OPENING]
+            self._unknown(path, "hole of the part", name, bolted)
+        if mate not in self.meets:
+            self._unknown_value(path, "hole of the site", mate, self.meets)
+        if name not in self.holes or mate not in self.meets:
+            return None
+        panel, hole = self.holes[name]
+        if hole.shape.core is None:
+            self._add(path, f"'{name}' is no bolt hole", "name a round hole or a slot")
+            return None
+        size = self._size(path, hole, self.meets[mate])
+        return self._bolt(name, panel, hole, size, self.meets[mate]) if size else None
+
+    def _bolt(self, name: str, panel: str, hole: Hole, size: Fastener, meets: MatingHole) -> Mate:
+        # One panel may lie on the vehicle with its back and carry something on its face.
+        touching = Touching(self.table.touching.get(name, self.table.touching.get(panel, Touching.BACK.value)))
+        depth, sign = (0.0, -1.0) if touching is Touching.FACE else (self.part.stock.thickness_mm, 1.0)
+        z = self.folded.normal(panel)
+        normal = (sign * z[0], sign * z[1], sign * z[2])
+        # Rubber holds the part off its mate, unless the person says how far.
+        stands = hole.isolator.stand_mm(self.part.stock.thickness_mm) if hole.isolator else 0.0
+        shim = self.table.shims.get(name, stands)
+        point = self.folded.point(panel, hole.centre, depth)
+        play = hole.shape.play(own_play_mm(hole, size, self.part.stock))
+        way = play.way
+        axis = None if way is None else self.folded.frames[panel].direction((way.x, way.y, 0.0))
+        return Mate(hole, panel, touching, size, point, normal, meets, shim, play.across_mm, play.along_mm, axis)
+
+    def _size(self, path: Path, hole: Hole, meets: MatingHole) -> Fastener | None:
+        # A thread or stud decides; else what the part's hole was made for.
+        word = meets.size or hole.fastener
+        if word is None:
+            what = f"nothing says which bolt goes through '{hole.id}' and '{meets.id}'"
+            self._add(path, what, "give the part's hole a bolt, such as bolt = 'M8'")
+            return None
+        try:
+            return fastener(word)
+        except LookupFault as error:
+            self._add(path, *what_and_cure(error))
+            return None
+
+    def _twice(self) -> None:
+        seen: dict[str, str] = {}
+        for name, mate in self.table.bolts.items():
+            if mate in seen:
+                what = f"'{mate}' has the bolt of '{seen[mate]}' in it already"
+                self.faults.append(Fault(self.source.at(("site", "bolts", name)), what, "one bolt a hole"))
+            seen.setdefault(mate, name)
+
+    def _unknown(self, path: Path, what: str, given: str, known: Iterable[str]) -> None:
+        self.faults.append(Fault(self.source.at_key(path), f"there is no {what} '{given}'", _offered(given, known)))
+
+    def _unknown_value(self, path: Path, what: str, given: str, known: Iterable[str]) -> None:
+        self.faults.append(Fault(self.source.at(path), f"there is no {what} '{given}'", _offered(given, known)))
+
+    def _add(self, path: Path, what: str, cure: str) -> None:
+        self.faults.append(Fault(self.source.pointed(path), what, cure))
+
+
+def _offered(given: str, known: Iterable[str]) -> str:
+    words = list(known)
+    near = nearest_word(given, words)
+    return (f"did you mean '{near}'? " if near else "") + f"there are: {_listed(words)}"
+
+
+def _listed(words: Iterable[str]) -> str:
+    return ", ".join(words) or "none"

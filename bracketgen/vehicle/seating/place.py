@@ -1,0 +1,136 @@
+"""Putting the folded part onto the vehicle's holes, and the carried thing onto the part."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from bracketgen.bending.fold import Folded
+from bracketgen.description.model.document import SiteTable
+from bracketgen.description.read import Source
+from bracketgen.errors import Fault, InputFaults
+from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.seating.mates import Mate, MateKind, mates, mating_holes
+from bracketgen.vehicle.seating.placed import Bolted, Placed
+from bracketgen.vehicle.seating.rigid import LooseFault, Pair, best_frame
+from bracketgen.vehicle.site.site import Site
+from bracketgen.vehicle.site.tables import CarriedTable
+
+#: A slot's target slides along the slot until the part rests; each round halves what is left, or better.
+_ROUNDS: Final = 60
+_AT_REST_MM: Final = 1e-9
+_NO_DIRECTION: Final = 1e-9
+
+
+def place(folded: Folded, table: SiteTable, source: Source, site: Site, located: Located) -> Placed:
+    """The folded part on the vehicle's holes, the carried thing on the part's.
+
+    Rigid least squares over the touching points and the normals of the faces; slots give way along themselves. The
+    carried thing follows the part. Raises InputFaults for every wrong name or size in [site], at its place.
+    """
+    carried = site.document.carried
+    bolts = mates(folded, table, source, mating_holes(located, carried))
+    old = [m for m in bolts if m.meets.kind is MateKind.VEHICLE]
+    hung = [m for m in bolts if m.meets.kind is MateKind.CARRIED]
+    wished = wished_frame(carried) if carried is not None else None
+    frame = _part_frame(old, hung, wished, source)
+    thing = _carried_frame(hung, frame, source) if hung else None
+    return Placed(folded, frame, tuple(_bolted(m, frame, thing) for m in bolts), thing)
+
+
+def wished_frame(carried: CarriedTable) -> Frame:
+    """Where the carried thing is wished to hang: z along its normal, x as near as can be to the wished x."""
+    z = unit(carried.normal)
+    across = plus(carried.x, z, -dot(carried.x, z))
+    if length(across) < _NO_DIRECTION:
+        # An x along the normal says nothing: any direction across will do.
+        across = cross(z, (0.0, 1.0, 0.0) if abs(z[0]) > 0.9 else (1.0, 0.0, 0.0))
+    x = unit(across)
+    return Frame(carried.at, x, cross(z, x), z)
+
+
+def _part_frame(old: Sequence[Mate], hung: Sequence[Mate], wished: Frame | None, source: Source) -> Frame:
+    try:
+        return _settled([(m, Frame()) for m in old])
+    except LooseFault:
+        pass
+    # One bolt on the vehicle holds nothing still: the wished place of what is carried decides the rest.
+    more = [(m, wished) for m in hung] if wished is not None else []
+    try:
+        return _settled([*((m, Frame()) for m in old), *more])
+    except LooseFault:
+        what = "the bolts to the vehicle leave the part free to turn"
+        raise InputFaults([Fault(source.pointed(("site", "bolts")), what, "bolt a second hole of it")]) from None
+
+
+def _settled(bolts: Sequence[tuple[Mate, Frame]]) -> Frame:
+    """The best frame while slots let the bolts slide; each bolt with the frame of its mating hole."""
+    slides = [0.0] * len(bolts)
+    frame = Frame()
+    for _ in range(_ROUNDS):
+        frame = best_frame([_pair(m, s, frame, slide) for (m, s), slide in zip(bolts, slides, strict=True)])
+        new = [_slide(m, s, frame) for m, s in bolts]
+        if all(abs(a - b) < _AT_REST_MM for a, b in zip(new, slides, strict=True)):
+            break
+        slides = new
+    return frame
+
+
+def _pair(mate: Mate, seat: Frame, frame: Frame, slide: float) -> Pair:
+    slot = _slot(mate, frame, seat)
+    target = plus(seat.point(mate.target), slot[1], slide) if slot else seat.point(mate.target)
+    return Pair(mate.point, mate.normal, target, seat.direction(mate.meets.normal))
+
+
+def _slide(mate: Mate, seat: Frame, frame: Frame) -> float:
+    """How far the part's hole stands along the slot from the bolt, as far as the slot allows."""
+    slot = _slot(mate, frame, seat)
+    if slot is None:
+        return 0.0
+    off = dot(minus(frame.point(mate.point), seat.point(mate.target)), slot[1])
+    return max(-slot[0], min(slot[0], off))
+
+
+def _slot(mate: Mate, frame: Frame, seat: Frame) -> tuple[float, Vector] | None:
+    """How far the bolt slides to each side, and along which direction in the site; the part's own slot goes first."""
+    if mate.slot_axis is not None:
+        return mate.slot_mm, frame.direction(mate.slot_axis)
+    if mate.meets.slot_axis is not None:
+        return mate.meets.slot_mm, seat.direction(mate.meets.slot_axis)
+    return None
+
+
+def _carried_frame(hung: Sequence[Mate], part: Frame, source: Source) -> Frame:
+    """The carried thing's frame: its holes on the part's."""
+    try:
+        return best_frame([Pair(m.target, m.meets.normal, part.point(m.point), part.direction(m.normal)) for m in hung])
+    except LooseFault:
+        what = "the bolts to the carried thing leave it free to turn"
+        raise InputFaults([Fault(source.pointed(("site", "bolts")), what, "bolt a second hole of it")]) from None
+
+
+def _bolted(mate: Mate, frame: Frame, thing: Frame | None) -> Bolted:
+    seat = thing if mate.meets.kind is MateKind.CARRIED and thing is not None else Frame()
+    slot = _slot(mate, frame, seat)
+    return Bolted(
+        mate.hole.id,
+        mate.meets.id,
+        mate.panel,
+        mate.touching,
+        mate.size.size,
+        frame.point(mate.point),
+        seat.point(mate.target),
+        seat.direction(mate.meets.normal),
+        _play_mm(mate),
+        slot[0] if slot else 0.0,
+        slot[1] if slot else None,
+        mate.shim_mm,
+    )
+
+
+def _play_mm(mate: Mate) -> float:
+    """What the bolt may move to each side in the two holes together; below 0 when it does not go in."""
+    own, hole = mate.play_mm, mate.meets.diameter_mm
+    theirs = 0.0 if hole is None else (hole - mate.size.diameter_mm) / 2
+    return min(own, theirs, own + theirs) if min(own, theirs) < 0 else own + theirs

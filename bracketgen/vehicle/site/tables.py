@@ -1,0 +1,328 @@
+"""What may stand in a site file: one model class a table, with help for editors.
+
+The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
+y completes a right-handed frame. Neighbours and wished places are measured in it.
+"""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field, model_validator
+
+from bracketgen.description.model.document import Parameter
+from bracketgen.description.model.holes import Pattern, SlotTable
+from bracketgen.description.model.quantities import (
+    Angle,
+    At,
+    Length,
+    LengthOrZero,
+    Number,
+    PositiveLength,
+    Size,
+    Table,
+    fault,
+)
+from bracketgen.vehicle.site.flexible_table import FlexibleTable
+from bracketgen.vehicle.site.in_space import Heading, Travel, Xyz, xyz
+from bracketgen.vehicle.site.removal_table import RemovalLeg
+
+Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
+
+#: What a thing is made of or carries; the required gap depends on it.
+Matter = Literal[
+    "metal", "air", "fuel", "oil", "brake", "coolant", "exhaust", "wire", "live", "rubber", "plastic", "moving"
+]
+
+
+class BodyTable(Table):
+    """Something that moves as one: chassis, engine, exhaust."""
+
+    travel: Travel | None = Field(None, description="how far it moves to either side along x, y, z of the site")
+
+
+class OldHole(Table):
+    """A hole that is there already."""
+
+    diameter: PositiveLength | None = None
+    long: PositiveLength | None = Field(None, description="worn oval: the longer diameter")
+    short: PositiveLength | None = Field(None, description="worn oval: the shorter diameter")
+    direction: Angle | None = Field(None, description="worn oval: the way its long diameter lies, seen on the face")
+    unworn: Literal["start", "end"] | None = Field(
+        None, description="worn oval: which end of the long diameter kept its round; else the middle is taken"
+    )
+    thread: str | None = Field(None, description="bolt size, where the hole is tapped")
+    about: At | None = Field(None, description="rough place on its face: tells mirror images apart")
+
+    @model_validator(mode="after")
+    def _one_size(self) -> OldHole:
+        oval = [k for k in ("long", "short", "direction") if getattr(self, k) is not None]
+        if (self.diameter is None) == (not oval) and self.thread is None:
+            raise fault("the hole's size is not given once", "give diameter; or long, short and direction; or thread")
+        if oval and len(oval) != 3:
+            raise fault("an oval hole needs long, short and direction", f"add what is missing beside {', '.join(oval)}")
+        return self
+
+
+class FaceTable(Table):
+    """A flat place with holes: a tab, a bulkhead, an old bracket."""
+
+    body: str = Field("chassis", description="the one of [bodies] that it moves with")
+    coating: LengthOrZero = Field(0.0, description="paint on this face that is to come off, measured over")
+    holes: dict[str, OldHole] = Field(min_length=1)
+    at: Xyz | None = Field(None, description="rough place of its first hole")
+    normal: Heading | None = Field(None, description="rough direction out of the face")
+    thickness: PositiveLength | None = Field(None, description="of the metal behind it: where a nut sits")
+    flexible: FlexibleTable | None = Field(
+        None, description="what gives between the part and this face, such as rubber mounts; left out: nothing gives"
+    )
+
+
+class _Reading(Table):
+    tool: Tool | None = Field(None, description="decides the usual error: `bracketgen show reading_errors`")
+    error: PositiveLength | None = Field(None, description="one standard deviation; left out: the tool's usual")
+    note: str = ""
+
+
+class DistanceReading(_Reading):
+    """Between two holes, straight through the air, on one face or on two."""
+
+    kind: Literal["distance"]
+    start: str = Field(alias="from", description="hole, as face.hole")
+    to: str = Field(description="the other hole, as face.hole")
+    over: Literal["centres", "inner", "outer", "left to left", "pins"] = Field(
+        description="what was measured: centre to centre; gap; over the far edges; edge to same edge; over two pins"
+    )
+    pins: Size | None = Field(None, description="diameters of the pins, in the order from, to")
+    value: PositiveLength
+
+    @model_validator(mode="after")
+    def _pins(self) -> DistanceReading:
+        if (self.over == "pins") != (self.pins is not None):
+            raise fault("pins and over = 'pins' go together", "give pins = [d1, d2] with over = 'pins'")
+        return self
+
+
+class SquareReading(_Reading):
+    """Square distance of a hole's centre from the line through two others of its face, left of it positive."""
+
+    kind: Literal["square"]
+    hole: str = Field(description="as face.hole")
+    line: tuple[str, str] = Field(description="the two others, each as face.hole")
+    value: Length
+
+
+class StepReading(_Reading):
+    """With a straight edge on a face: how far a hole of another face stands out of it, inwards negative."""
+
+    kind: Literal["step"]
+    hole: str = Field(description="as face.hole")
+    face: str = Field(description="the one that the straight edge lies on")
+    value: Length
+
+
+class TiltReading(_Reading):
+    """Between two faces: degrees between their outward normals (0 = parallel, looking the same way)."""
+
+    kind: Literal["tilt"]
+    faces: tuple[str, str]
+    value: Angle
+    error: Angle | None = None  # degrees here, not mm
+
+
+class LevelReading(_Reading):
+    """With a level along two holes of a face: degrees that the second stands above the first."""
+
+    kind: Literal["level"]
+    start: str = Field(alias="from", description="hole, as face.hole")
+    to: str = Field(description="the other hole of that face, as face.hole")
+    value: Angle
+    error: Angle | None = None  # degrees here, not mm
+
+
+Reading = Annotated[
+    DistanceReading | SquareReading | StepReading | TiltReading | LevelReading, Field(discriminator="kind")
+]
+
+
+class _Thing(Table):
+    """What every solid says of itself."""
+
+    matter: Matter = Field("metal", description="what it is or carries; decides the required gap")
+    body: str = Field("chassis", description="the one of [bodies] that it moves with")
+    surface: Number | None = Field(None, description="surface temperature when hot, degrees C")
+    limit: Number | None = Field(None, description="what rubber or plastic stands, degrees C")
+    compound: str | None = Field(
+        None, description="rubber, plastic, wire: which one, such as 'EPDM'; decides its limit"
+    )
+    gap: LengthOrZero | None = Field(None, description="required gap to the part, where the table is not to decide")
+
+
+class PipeTable(_Thing):
+    """A pipe, hose or line along points; corners rounded by the bend radius."""
+
+    shape: Literal["pipe"]
+    points: list[Xyz] = Field(min_length=2)
+    diameter: PositiveLength = Field(description="outside")
+    bend_radius: LengthOrZero = Field(0.0, description="of its centre line")
+    grows_from: Literal["start", "end"] | None = Field(None, description="hot pipe: the end that is held")
+    metal: str | None = Field(None, description="hot pipe: decides how far it grows")
+
+
+class _Removable(_Thing):
+    """What may be taken away for service."""
+
+    removal: Xyz | None = Field(None, description="how it is taken away: straight, as [x, y, z] moved")
+    removal_then: list[RemovalLeg] = Field(
+        default_factory=list, max_length=20, description="further legs of its way out, after `removal`, in order"
+    )
+
+    @model_validator(mode="after")
+    def _first_leg(self) -> _Removable:
+        if self.removal_then and (self.removal is None or not any(self.removal)):
+            raise fault(
+                "removal_then without removal", "give removal = [x, y, z] first: straight off its thread or seat"
+            )
+        return self
+
+
+class CylinderTable(_Removable):
+    """A filter, a can, a motor: round with flat ends."""
+
+    shape: Literal["cylinder"]
+    at: Xyz = Field(description="middle of one end")
+    to: Xyz = Field(description="middle of the other end")
+    diameter: PositiveLength
+    grip: Literal["hand", "strap wrench"] | None = Field(
+        None, description="what unscrews it: that needs room all around, while it turns"
+    )
+    grip_at: LengthOrZero | None = Field(
+        None, description="middle of the grip, from the end that comes out first; left out: as near to it as can be"
+    )
+
+    @model_validator(mode="after")
+    def _gripped(self) -> CylinderTable:
+        if self.grip is not None and (self.removal is None or not any(self.removal)):
+            raise fault("a grip is for what is taken away", "give removal = [x, y, z] beside grip")
+        if self.grip is None and self.grip_at is not None:
+            raise fault("grip_at without grip", "give grip = 'hand' or 'strap wrench' beside it")
+        long_mm = math.dist(self.at, self.to)
+        if self.grip_at is not None and self.grip_at > long_mm:
+            what = f"grip_at = {self.grip_at:g} mm is off a cylinder {long_mm:g} mm long"
+            raise fault(what, "count from the end that comes out first")
+        return self
+
+
+class BoxTable(_Removable):
+    """An upright or turned box."""
+
+    shape: Literal["box"]
+    at: Xyz = Field(description="its middle")
+    size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(xyz)]
+    x: Heading = Field((1.0, 0.0, 0.0), description="way of its first size")
+    z: Heading = Field((0.0, 0.0, 1.0), description="way of its third size")
+
+
+class WallTable(_Thing):
+    """An endless flat wall."""
+
+    shape: Literal["wall"]
+    at: Xyz
+    normal: Heading = Field(description="out of the wall, toward the free side")
+
+
+Thing = Annotated[PipeTable | CylinderTable | BoxTable | WallTable, Field(discriminator="shape")]
+
+
+class CarriedHoles(Table):
+    """Bolt holes of the carried thing, on its mounting face."""
+
+    name: str = Field(min_length=1, max_length=40)
+    at: At = (0.0, 0.0)
+    bolt: str
+    slot: SlotTable | None = None
+    pattern: Pattern | None = None
+
+
+class CarriedTable(Table):
+    """What hangs on the part. Its own frame: z = 0 is its mounting face, z points out of it, to the bracket."""
+
+    title: str = ""
+    mass: Number = Field(description="kg")
+    centre: Xyz = Field(description="centre of gravity in its own frame")
+    body: str = Field("chassis", description="the body it is held to when the bracket is on")
+    flexible: FlexibleTable | None = Field(
+        None,
+        description="what gives between its bolts and that body, such as a hanger's rubber; left out: nothing gives",
+    )
+    holes: list[CarriedHoles] = Field(min_length=1)
+    things: dict[str, Thing] = Field(
+        default_factory=dict, description="its shape in its own frame: what hangs from the face has negative z"
+    )
+    at: Xyz = Field(description="wished place of its frame's origin")
+    normal: Heading = Field(description="wished direction out of its mounting face")
+    x: Heading = Field(description="wished direction of its x axis")
+    room: Travel = Field((0.0, 0.0, 0.0), description="how far it may be moved to either side along x, y, z")
+    turn_room: Angle = Field(0.0, description="how far it may be turned about its normal, to either side")
+
+
+class HoseEnd(Table):
+    """Where a hose is held."""
+
+    at: Xyz = Field(description="where its fitting begins")
+    way: Heading = Field(description="the direction in which the hose leaves")
+    fitting: LengthOrZero = Field(description="length of the stiff end fitting; 0 for a hose clip on a stub")
+    body: str = Field("chassis", description="what it moves with")
+    on: Literal["vehicle", "carried"] = Field("vehicle", description="carried: at and way count in its own frame")
+
+    @model_validator(mode="after")
+    def _some_way(self) -> HoseEnd:
+        if not any(self.way):
+            raise fault("way = [0, 0, 0] points nowhere", "give the direction in which the hose leaves its fitting")
+        return self
+
+
+class HoseTable(Table):
+    """A hose between two fittings. Of one that is clamped to something that moves otherwise, write each piece."""
+
+    start: HoseEnd = Field(alias="from")
+    to: HoseEnd
+    length: PositiveLength = Field(description="end to end over its fittings, lying straight")
+    diameter: PositiveLength = Field(description="outside")
+    bend_radius: PositiveLength | None = Field(None, description="least, as printed for this hose")
+    clamps: list[PositiveLength] = Field(default_factory=list, description="where it is clamped, along it from 'from'")
+
+    @model_validator(mode="after")
+    def _some_length(self) -> HoseTable:
+        if self.start.fitting + self.to.fitting >= self.length:
+            raise fault("its fittings are as long as the hose", "length runs end to end over both fittings")
+        stops = [0.0, *self.clamps, self.length]
+        if any(b <= a for a, b in pairwise(stops)):
+            raise fault("clamps don't lie in order along the hose", "give them rising, each below its length")
+        return self
+
+
+class SiteDocument(Table):
+    """A place on the vehicle: old holes, readings, neighbours, and what is to hang there."""
+
+    title: str = Field(min_length=1, max_length=80)
+    note: str = ""
+    units: Literal["mm", "in"]
+    down: Heading = Field((0.0, 0.0, -1.0), description="which way things fall, in the site's frame")
+    parameters: dict[str, Parameter] = Field(default_factory=dict)
+    bodies: dict[str, BodyTable] = Field(default_factory=dict)
+    faces: dict[str, FaceTable] = Field(min_length=1)
+    readings: list[Reading] = Field(default_factory=list)
+    neighbours: dict[str, Thing] = Field(default_factory=dict)
+    hoses: dict[str, HoseTable] = Field(default_factory=dict)
+    carried: CarriedTable | None = None
+
+    @model_validator(mode="after")
+    def _carried_ends(self) -> SiteDocument:
+        for name, hose in self.hoses.items():
+            if self.carried is None and "carried" in (hose.start.on, hose.to.on):
+                what = f"hose '{name}' ends on what is carried, and nothing is carried"
+                raise fault(what, "add [carried], or on = 'vehicle'")
+        return self

@@ -1,0 +1,268 @@
+"""Flat places that the bracket has to lie on: mating faces with their bolt holes."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from enum import Enum
+from typing import Final
+
+import numpy as np
+import numpy.typing as npt
+
+from bracketgen.description.making.outlines.pattern import spots
+from bracketgen.description.model.holes import HoleTable
+from bracketgen.errors import GeometryFault
+from bracketgen.geometry.space import Frame, Vector
+from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
+from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.site.tables import CarriedTable
+
+Floats = npt.NDArray[np.float64]
+
+#: Planes this nearly parallel, and this far apart, are bridged by washers under a flat bracket. Washers of M6 to M12
+#: are 1.6 to 2.5 mm thick (ISO 7089); a degree is what a short leg is made to (ISO 2768-1 m) and what bolts draw flat.
+#: The limits are common practice, no source.
+SHIM_MM: Final = 2.5
+_PARALLEL_DEG: Final = 1.0
+#: A step below this is no step: paint, burr.
+NO_SHIM_MM: Final = 0.05
+
+
+class Side(Enum):
+    """Whether a mate lies on the sheet's side that touches the seat, or on the one that looks away from it."""
+
+    SEAT = "seat"
+    AWAY = "away"
+
+
+@dataclass(frozen=True, slots=True)
+class SeatHole:
+    """One bolt hole to be met: its place on the mating face in the site's frame, mm, and the bolt it takes.
+
+    `own` is the unit normal out of its mating face. `mate` is what it is called in the site: 'left.A', or
+    'carried.head-1'. `shim_mm` of washers go between it and the bracket. `slot` asks for a slot there: overall length
+    and direction in space. `sheet_mm` is the sheet's thickness where the mate lies on the side away from the seat.
+    """
+
+    name: str
+    mate: str
+    at: Vector
+    own: Vector
+    bolt: str
+    fit: Fit = Fit.NORMAL
+    shim_mm: float = 0.0
+    slot: tuple[float, Vector] | None = None
+    side: Side = Side.SEAT
+    sheet_mm: float = 0.0
+
+    @property
+    def contact(self) -> Vector:
+        """Where the bracket's hole has to be, on the side that touches."""
+        x, y, z = (a + self.shim_mm * n for a, n in zip(self.at, self.own, strict=True))
+        return (x, y, z)
+
+
+@dataclass(frozen=True, slots=True)
+class Seat:
+    """A mating face: unit normal out of it, toward the bracket's metal, and its holes in one plane."""
+
+    name: str
+    normal: Vector
+    holes: tuple[SeatHole, ...]
+    body: str
+    #: How far what is carried may be moved along x, y, z of the site; None for a face of the vehicle.
+    room: Vector | None = None
+
+    def points(self) -> Floats:
+        """The holes, one a row, in the plane of the sheet's side that touches the seat."""
+        sheets = np.array([[h.sheet_mm] for h in self.holes])
+        return np.asarray(np.array([h.contact for h in self.holes]) - sheets * np.array(self.normal))
+
+
+def seats_of(
+    located: Located, carried: CarriedTable | None, thickness_mm: float, faces: Sequence[str] = ()
+) -> tuple[Seat, ...]:
+    """The mating faces to be joined, faces of the vehicle first; all of them when `faces` is empty.
+
+    Faces that lie in one plane, or so nearly that washers make up for it, are one seat; so are two that look at each
+    other with the sheet's thickness between. What is carried is moved onto such a seat within its room. Raises
+    GeometryFault for an unknown face, LookupFault for a bolt or hole that no table holds.
+    """
+    wanted = tuple(faces) or tuple(dict.fromkeys(h.face for h in located.holes))
+    for face in wanted:
+        if face not in located.faces:
+            raise GeometryFault(f"there is no face '{face}' in the site", None, f"faces: {', '.join(located.faces)}")
+    made = [_vehicle_seat(face, located) for face in wanted]
+    if carried is not None:
+        made.append(_carried_seat(carried))
+    if not made:
+        raise GeometryFault("there is no hole to span", None, "describe faces with holes, or what is carried")
+    return tuple(_merged(made, thickness_mm))
+
+
+def _vehicle_seat(face: str, located: Located) -> Seat:
+    holes = [h for h in located.holes if h.face == face]
+    normal = _unit(located.faces[face].z)
+    names = _plain_names([h.id.split(".", 1)[-1] for h in holes])
+    made = tuple(
+        SeatHole(name, h.id, _on_plane(h.centre, holes[0].centre, normal), normal, bolt_for(h))
+        for name, h in zip(names, holes, strict=True)
+    )
+    return Seat(_panel_name(face), normal, made, holes[0].body)
+
+
+def bolt_for(hole: LocatedHole) -> str:
+    """The thread's size, or the largest metric bolt that goes through the old hole with a close fit.
+
+    Raises GeometryFault for a hole that is too small for any.
+    """
+    if hole.thread is not None:
+        return fastener(hole.thread).size
+    diameter = hole.diameter_mm or 0.0
+    fitting = [
+        s for s in fastener_sizes() if s.startswith("M") and clearance_hole(s, Fit.CLOSE).diameter_mm <= diameter + 1e-6
+    ]
+    if not fitting:
+        raise GeometryFault(f"hole {hole.id} of {diameter:g} mm takes no bolt of the tables", None, "leave it out")
+    return fitting[-1]
+
+
+def _carried_seat(carried: CarriedTable) -> Seat:
+    frame = carried_frame(carried)
+    made: list[SeatHole] = []
+    for table in carried.holes:
+        asked = HoleTable.model_construct(
+            at=table.at, bolt=table.bolt, pattern=table.pattern, turned=0.0, mirrored=None, slot=None
+        )
+        places = spots(asked)
+        for n, spot in enumerate(places, 1):
+            name = table.name if len(places) == 1 else f"{table.name}-{n}"
+            at = frame.point((spot.at.x, spot.at.y, 0.0))
+            made.append(SeatHole(name, f"carried.{name}", at, frame.z, table.bolt))
+    names = _plain_names([h.name for h in made])
+    holes = tuple(replace(h, name=n) for h, n in zip(made, names, strict=True))
+    return Seat("carried", frame.z, holes, carried.body, carried.room)
+
+
+def carried_frame(carried: CarriedTable) -> Frame:
+    """The wished frame of the carried thing in the site. Raises GeometryFault when x runs along its normal."""
+    z = _unit(carried.normal)
+    along = np.array(carried.x) - np.dot(carried.x, z) * np.array(z)
+    if float(np.linalg.norm(along)) < 1e-6:
+        raise GeometryFault("x of the carried thing runs along its normal", None, "give x along its mounting face")
+    x = _unit(tuple(along))
+    y = np.cross(z, x)
+    return Frame(carried.at, x, (float(y[0]), float(y[1]), float(y[2])), z)
+
+
+def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
+    kept: list[Seat] = []
+    for seat in seats:
+        for n, partner in enumerate(kept):
+            joined = _one_seat(partner, seat, thickness_mm)
+            if joined is not None:
+                kept[n] = joined
+                break
+        else:
+            kept.append(seat)
+    return _unique(kept)
+
+
+def _one_seat(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
+    """Both as one seat where one flat bracket lies on both; None where none can.
+
+    Either they look the same way, and the bracket lies on the highest hole and on washers at the others; or b looks at
+    a with room for the sheet between, and little more.
+    """
+    cosine = float(np.dot(a.normal, b.normal))
+    if abs(cosine) < math.cos(math.radians(_PARALLEL_DEG)):
+        return None
+    mixed = any(h.side is Side.AWAY for h in (*a.holes, *b.holes))
+    if mixed and (cosine > 0 or any(h.side is Side.AWAY for h in b.holes)):
+        return None
+    sheet = 0.0 if cosine > 0 else thickness_mm
+    b = _moved(b, a, sheet)
+    side = Side.SEAT if cosine > 0 else Side.AWAY
+    holes = [*a.holes, *(replace(h, side=side, sheet_mm=sheet, shim_mm=0.0) for h in b.holes)]
+    return _named(a, b, _shimmed(holes))
+
+
+def _shimmed(holes: Sequence[SeatHole]) -> tuple[Vector, list[SeatHole]] | None:
+    """The sheet's direction out of the seat, and the holes with their washers; None where they need too many."""
+    signs = np.array([1.0 if h.side is Side.SEAT else -1.0 for h in holes])
+    own = np.array([h.own for h in holes])
+    n = _unit(tuple((signs[:, None] * own).sum(axis=0)))
+    heights = np.array([h.at for h in holes]) @ np.array(n) - np.array([h.sheet_mm for h in holes])
+    base = heights[signs > 0].max()
+    room = signs * (base - heights)
+    if float(room.min()) < -NO_SHIM_MM or float(room.max()) > SHIM_MM:
+        return None
+    shims = np.maximum(room, 0.0) / np.abs(own @ np.array(n))
+    return n, [replace(h, shim_mm=float(s)) for h, s in zip(holes, shims, strict=True)]
+
+
+def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
+    """What is carried, put flat on a's plane or the sheet on it, where its room lets it; else as it is."""
+    if b.room is None:
+        return b
+    n = np.array(a.normal)
+    heights = (np.array([h.at for h in b.holes]) - a.points()[0]) @ n
+    shift = (height_mm - heights)[:, None] * n
+    if (np.abs(shift) > np.array(b.room) + NO_SHIM_MM).any():
+        return b
+    sign = 1.0 if float(n @ np.array(b.normal)) > 0 else -1.0
+    own = _unit(tuple(sign * n))
+    places = [_vector(p) for p in np.array([h.at for h in b.holes]) + shift]
+    holes = tuple(replace(h, at=p, own=own) for h, p in zip(b.holes, places, strict=True))
+    return replace(b, holes=holes, normal=own)
+
+
+def _named(a: Seat, b: Seat, found: tuple[Vector, list[SeatHole]] | None) -> Seat | None:
+    if found is None:
+        return None
+    normal, shimmed = found
+    told = [f"{a.name} {h.name}" for h in a.holes] + [f"{b.name} {h.name}" for h in b.holes]
+    named = tuple(replace(h, name=n) for h, n in zip(shimmed, _plain_names(told), strict=True))
+    body = a.body if a.body == b.body else f"{a.body} and {b.body}"
+    return Seat(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
+
+
+def _vector(v: Floats) -> Vector:
+    return (float(v[0]), float(v[1]), float(v[2]))
+
+
+def _unique(seats: list[Seat]) -> list[Seat]:
+    names = _plain_names([s.name for s in seats])
+    return [replace(s, name=n) for s, n in zip(seats, names, strict=True)]
+
+
+def _panel_name(name: str) -> str:
+    return re.sub(r"[/\x00-\x1f\x7f]+", " ", name).strip()[:40] or "seat"
+
+
+def _plain_names(names: Sequence[str]) -> list[str]:
+    """Each name once, short enough, and without the slash that parts panel from hole."""
+    found: list[str] = []
+    for name in names:
+        plain = _panel_name(name)
+        n = 2
+        while plain in found:
+            plain = f"{_panel_name(name)[:36]} {n}"
+            n += 1
+        found.append(plain)
+    return found
+
+
+def _on_plane(p: Vector, base: Vector, normal: Vector) -> Vector:
+    off = sum((a - b) * n for a, b, n in zip(p, base, normal, strict=True))
+    return (p[0] - off * normal[0], p[1] - off * normal[1], p[2] - off * normal[2])
+
+
+def _unit(v: Sequence[float]) -> Vector:
+    size = math.sqrt(math.fsum(c * c for c in v))
+    if size < 1e-9:
+        raise GeometryFault("a normal has no direction", None, "give a direction such as [0, 0, 1]")
+    return (float(v[0]) / size, float(v[1]) / size, float(v[2]) / size)

@@ -1,0 +1,218 @@
+"""Proposes brackets for a site: every way that can be made, proved, and ranked."""
+
+from __future__ import annotations
+
+import itertools
+import time
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Final
+
+from bracketgen.errors import GeometryFault
+from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.odds.scatter import ShopScatter
+from bracketgen.vehicle.seating.placed import Placed, Touching
+from bracketgen.vehicle.site.site import Site
+from bracketgen.vehicle.span.first_fit import first_fit, with_odds
+from bracketgen.vehicle.span.layout import Layout, lay_out, sound
+from bracketgen.vehicle.span.practice import Practice, Room
+from bracketgen.vehicle.span.proposal import Closest, Proposal, Refusal, fold_of, hazards, kind_of, proved, site_file
+from bracketgen.vehicle.span.ranking import ranked, reasoned
+from bracketgen.vehicle.span.seat import Seat, seats_of
+from bracketgen.vehicle.span.surroundings import Care, closest_of
+from bracketgen.vehicle.span.ways.crowd import Obstacle, crowding, obstacles
+from bracketgen.vehicle.span.ways.lying import Lying, lying
+from bracketgen.vehicle.span.ways.search import Crowding, Way, one_bend_ways, two_bend_ways
+from bracketgen.vehicle.span.writing import Heading
+
+#: Ways that are looked for between two seats, combinations that are tried, proposals that are handed back.
+_WAYS: Final = 10
+_TRIES: Final = 30
+_MOST: Final = 6
+#: Share of its cost by which a proposal falls back for each one before it that is folded alike.
+_ALIKE_SHARE: Final = 0.15
+#: The first of each fold is tried as if it cost this share.
+_FIRST_SHARE: Final = 0.5
+#: Larger dies that are tried when the first gives nothing.
+_DIES: Final = 2
+#: Proposals that the odds of fit are worked out for: the best by everything else.
+_WITH_ODDS: Final = 3
+
+Judge = Callable[[Placed], Closest | None]
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is asked for: faces to join (all when empty), sheet and tooling, and how many proposals at most.
+
+    `scatter` is what the shop keeps to when the odds of fit are worked out; None leaves the odds out. `judge` holds
+    a part in its place against what stands near; None asks the site's own neighbours. After so many `seconds` the
+    search gives up with what it has: far more than it needs, so that a busy machine finds what an idle one does.
+    """
+
+    faces: tuple[str, ...] = ()
+    practice: Practice = field(default_factory=Practice)
+    most: int = _MOST
+    scatter: ShopScatter | None = None
+    judge: Judge | None = None
+    seconds: float = 30.0
+
+
+@dataclass(slots=True)
+class Trail:
+    """What was tried and refused, for the person who gets no proposal; `seats` are the faces that were to be joined."""
+
+    refusals: list[str] = field(default_factory=list)
+    seats: tuple[Seat, ...] = ()
+
+
+def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | None = None) -> tuple[Proposal, ...]:
+    """Brackets that join the old holes with those of what is carried, the best first; empty when none can be made.
+
+    Every one passes all rules and meets its holes within 0.01 mm. Raises GeometryFault or LookupFault for a site
+    or a practice that nothing can be spanned with, InputFaults for neighbours that can't stand as they are written.
+    """
+    wish, trail = wish or Wish(), trail or Trail()
+    wish.practice.check()
+    seats = seats_of(located, site.document.carried, wish.practice.thickness_mm, wish.faces)
+    trail.seats = seats
+    if sum(len(s.holes) for s in seats) < 2:
+        raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
+    until = time.monotonic() + wish.seconds
+    near = obstacles(site, seats[0].body)
+    judge = wish.judge or (lambda placed: closest_of(placed, site, near, Care.QUICK))
+    found: list[Proposal] = []
+    for practice, room in _ease(wish.practice):
+        if (found and room is Room.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
+            # A larger die makes brackets that can be bent, not such that keep clear.
+            break
+        search = _Search(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
+        found += search.proposals()
+    if wish.judge is None:
+        found = _first_foul_in_full(found, site, near)
+    if wish.scatter is None:
+        return ranked(found)[: wish.most]
+    best = ranked(found)[: wish.most]
+    order = ranked([*(with_odds(p, located, wish.scatter) for p in best[:_WITH_ODDS]), *best[_WITH_ODDS:]])
+    # Roomier holes leave the metal where it is, so that what stands near is not asked again.
+    first = [first_fit(p, site, located, seats, wish.scatter) for p in order[:1]]
+    return reasoned([*first, *order[1:]])
+
+
+def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[Obstacle]) -> list[Proposal]:
+    """The best of those that foul, with the move that would mend it: that search takes its time."""
+    fouled = next((p for p in ranked(found) if p.fouls), None)
+    if fouled is None:
+        return list(found)
+    exact = closest_of(fouled.placed, site, near)
+    return [replace(p, closest=exact) if p.text == fouled.text else p for p in found]
+
+
+def _ease(practice: Practice) -> Iterator[tuple[Practice, Room]]:
+    """Practices to try in turn: with room to spare, then tight, then with larger dies."""
+    now: Practice | None = practice
+    for _ in range(_DIES + 1):
+        if now is None:
+            return
+        for room in Room:
+            yield now, room
+        now = now.with_larger_die()
+
+
+@dataclass(slots=True)
+class _Search:
+    site: Site
+    located: Located
+    seats: tuple[Seat, ...]
+    practice: Practice
+    room: Room
+    most: int
+    judge: Judge
+    trail: Trail
+    until: float
+    near: Crowding | None
+    pairs: dict[tuple[str, str], list[Way]] = field(default_factory=dict)
+
+    def proposals(self) -> list[Proposal]:
+        found: list[Proposal] = []
+        for n, layout in enumerate(itertools.islice(filter(sound, self._layouts()), _TRIES)):
+            if len(found) >= self.most or (n and time.monotonic() > self.until):
+                break
+            made = self._proved(layout, len(found) + 1)
+            if isinstance(made, Refusal):
+                self.trail.refusals.append(f"{kind_of(layout)}: {made.why}")
+                continue
+            found.append(replace(made, closest=self.judge(made.placed)))
+        return found
+
+    def _proved(self, layout: Layout, n: int) -> Proposal | Refusal:
+        heading = heading_of(self.site, layout, self.seats)
+        return proved(layout, heading, f"{self.site.name}-{n}", self.site, self.located, self.seats)
+
+    def _layouts(self) -> Iterator[Layout]:
+        """Layouts from the cheapest on."""
+        if len(self.seats) == 1:
+            yield lay_out(lying(self.seats[0], Touching.BACK, self.practice, self.room), (), self.practice, self.room)
+            return
+        if self.practice.most_turn_deg() <= 0.0:
+            return
+        plans: list[_Plan] = []
+        for root in self._roots():
+            branches = [self._ways(root, s) for s in self.seats if s is not root]
+            for ways in itertools.product(*branches):
+                plans.append((sum(w.cost for w in ways), len(plans), ways[0].first, ways))
+        for _, _, first, ways in _varied(plans):
+            yield lay_out(first, ways, self.practice, self.room)
+
+    def _roots(self) -> Iterator[Seat]:
+        """Seats that have a way to every other: of two the first, of more each may be the one in the middle."""
+        if len(self.seats) == 2:
+            yield self.seats[0]
+            return
+        joined = {frozenset((a.name, b.name)) for a, b in itertools.combinations(self.seats, 2) if self._ways(a, b)}
+        for seat in self.seats:
+            if all(frozenset((seat.name, s.name)) in joined for s in self.seats if s is not seat):
+                yield seat
+
+    def _ways(self, root: Seat, seat: Seat) -> list[Way]:
+        """Ways from a root whose back touches, found once."""
+        key = (root.name, seat.name)
+        if key not in self.pairs:
+            self.pairs[key] = self._new_ways(root, seat)
+        return self.pairs[key]
+
+    def _new_ways(self, root: Seat, seat: Seat) -> list[Way]:
+        first = lying(root, Touching.BACK, self.practice, self.room)
+        found: list[Way] = []
+        for touching in Touching:
+            other = lying(seat, touching, self.practice, self.room)
+            found += one_bend_ways(first, other, self.practice, self.near)
+            found += two_bend_ways(first, other, self.practice, _WAYS, self.near)
+        most = 2 * _WAYS if len(self.seats) == 2 else _WAYS // 2
+        return [p[3][0] for p in _varied([(w.cost, n, first, (w,)) for n, w in enumerate(found)])][:most]
+
+
+def heading_of(site: Site, layout: Layout, seats: Sequence[Seat]) -> Heading:
+    """What a proposed description says of itself."""
+    joined = ", ".join(s.name for s in seats)
+    told = (
+        f"Proposed for the site '{site.document.title}': joins {joined}.",
+        "Sizes come from the positions solved from the readings; look at their residuals before cutting.",
+        "The rules check making, not strength: have load paths judged by someone qualified.",
+    )
+    return Heading(f"{site.document.title}: {kind_of(layout)}", told, site_file(site), hazards(site))
+
+
+_Plan = tuple[float, int, Lying, tuple[Way, ...]]
+
+
+def _varied(plans: list[_Plan]) -> list[_Plan]:
+    """By cost, but the first of each fold comes early, and each further one like it waits a little longer."""
+    seen: dict[tuple[object, ...], int] = {}
+    waiting: list[tuple[float, int, _Plan]] = []
+    for n, plan in enumerate(sorted(plans, key=lambda p: p[:2])):
+        fold = tuple(fold_of(w) for w in plan[3])
+        before = seen.get(fold, 0)
+        waiting.append((plan[0] * (1.0 + _ALIKE_SHARE * before if before else _FIRST_SHARE), n, plan))
+        seen[fold] = before + 1
+    return [plan for _, _, plan in sorted(waiting, key=lambda w: w[:2])]

@@ -1,0 +1,198 @@
+"""Two bends with a web between them that join two seats: many at once, as arrays, judged before anything is drawn."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from typing import Any, Final
+
+import numpy as np
+
+from bracketgen.vehicle.span.practice import ROUNDING_MM, Practice
+from bracketgen.vehicle.span.seat import Floats
+from bracketgen.vehicle.span.ways.crease import Creases, Rows, sided
+from bracketgen.vehicle.span.ways.lying import LEAST_WIDTH_MM, Lying
+
+#: A bend turned less is not worth a bend (common practice, no source).
+LEAST_TURN_DEG: Final = 10.0
+#: Edges leave the end of a bend line at least this steeply, so that no relief is needed: the relief rule looks for
+#: 15 degrees.
+_STEEP_DEG: Final = 16.5
+#: Widths of a bend between the narrowest and that of the holes beyond it.
+_WIDTHS: Final = (0.0, 0.5, 1.0)
+#: Round of metal at a leg's corner, mm; a tenth of the bend's width from its end at most, where the min-leg rule
+#: begins to look.
+SHOULDER_MM: Final = 3.0
+SHOULDER_SHARE: Final = 0.1
+#: From the end of one bend line of a web to the other bend line (common practice, no source).
+_CLEAR_MM: Final = 8.0
+#: mm of slack that a degree is counted as.
+_MM_PER_DEG: Final = 0.5
+
+
+@dataclass(slots=True, eq=False)
+class Bridges:
+    """Webs on planes z, d between the seats `first` and `second`; m1, m2 are the middles of both bend lines on the
+    described face, w1, w2 their widths. A row with `slack` of 0 or more can be made; `cost` is about its area, mm2."""
+
+    z: Floats
+    d: Floats
+    c1: Creases
+    c2: Creases
+    m1: Floats
+    m2: Floats
+    w1: Floats
+    w2: Floats
+    slack: Floats
+    cost: Floats
+
+    def taken(self, rows: Rows) -> Bridges:
+        """Some of the rows."""
+        found: list[Any] = [getattr(self, f.name) for f in fields(self)]
+        taken: list[Any] = [v.taken(rows) if isinstance(v, Creases) else v[rows] for v in found]
+        return Bridges(*taken)
+
+
+def least_flats(turn_deg: Floats, practice: Practice) -> Floats:
+    """`Practice.least_flat_mm` for many turns."""
+    r, t = practice.inside_radius_mm, practice.thickness_mm
+    outside = (r + t) * np.tan(np.radians(np.minimum(turn_deg, 90.0)) / 2)
+    return np.asarray(np.maximum(practice.die.minimum_flange_mm - outside, 0.0) + ROUNDING_MM)
+
+
+def shoulder_radius(width: Floats) -> Floats:
+    """Radius of the round at a leg's corner for a bend of that width."""
+    return np.asarray(np.minimum(SHOULDER_MM, SHOULDER_SHARE * width))
+
+
+def bridges(first: Lying, second: Lying, z: Floats, d: Floats, practice: Practice, hopeless_mm: float) -> Bridges:
+    """Every web plane with every width; rows that fall short by more than `hopeless_mm` are left out early."""
+    c1, slack1 = sided(first, z, d, practice)
+    c2, slack2 = sided(second, z, d, practice)
+    most = practice.most_turn_deg()
+    slack = np.minimum(slack1, slack2)
+    for c in (c1, c2):
+        slack = np.minimum(slack, (c.turn_deg - LEAST_TURN_DEG) * _MM_PER_DEG)
+        slack = np.minimum(slack, (most - c.turn_deg) * _MM_PER_DEG)
+    m1, m2, ahead = _crossings(first, second, c1, c2)
+    slack = np.minimum(slack, ahead)
+    rows = np.nonzero(slack > -hopeless_mm)[0]
+    kept = [v[rows] for v in (z, d, m1, m2, slack)]
+    c1, c2 = c1.taken(rows), c2.taken(rows)
+    n = len(_WIDTHS)
+    z, d, m1, m2, slack = (np.repeat(v, n, axis=0) for v in kept)
+    again = np.repeat(np.arange(len(rows)), n)
+    c1, c2 = c1.taken(again), c2.taken(again)
+    share = np.tile(np.array(_WIDTHS), len(rows))
+    w1, w2 = _widths(first, c1, share), _widths(second, c2, share)
+    made = Bridges(z, d, c1, c2, m1, m2, w1, w2, slack, np.zeros(len(z)))
+    made.slack = np.minimum(made.slack, _web_slack(made, practice))
+    made.slack = np.minimum(made.slack, _steep(first, c1, m1, w1))
+    made.slack = np.minimum(made.slack, _steep(second, c2, m2, w2))
+    made.cost = _area(first, second, made)
+    return made
+
+
+def _crossings(first: Lying, second: Lying, c1: Creases, c2: Creases) -> tuple[Floats, Floats, Floats]:
+    """Where the straight way through the flat, from the middle of one seat to that of the other, crosses both bend
+    lines; and how far ahead the second one lies (negative: never)."""
+    a, b = _unfolded(first, c1), _unfolded(second, c2)
+    near1, far1 = _height(a, c1), _height(b, c1)
+    near2, far2 = _height(b, c2), _height(a, c2)
+    ahead = np.minimum(far1, far2) - 1.0
+    way = b - a
+    t1 = -near1 / np.maximum(far1 - near1, 1e-6)
+    t2 = 1.0 + near2 / np.maximum(far2 - near2, 1e-6)
+    length = np.sqrt(np.einsum("nk,nk->n", way, way))
+    ahead = np.minimum(ahead, (t2 - t1) * length)
+    return a + t1[:, None] * way, a + t2[:, None] * way, ahead
+
+
+def _unfolded(side: Lying, c: Creases) -> Floats:
+    """The seat's middle turned into the web's plane about the bend line."""
+    middle = np.broadcast_to(side.middle, c.on_line.shape)
+    off = np.einsum("nk,nk->n", middle - c.on_line, c.q1) * c.sigma
+    foot = middle - (c.sigma * off)[:, None] * c.q1
+    return np.asarray(foot - (c.sigma * off)[:, None] * c.q2)
+
+
+def _height(points: Floats, c: Creases) -> Floats:
+    """How far points of the web's plane lie past the bend line, into the web."""
+    return np.asarray(np.einsum("nk,nk->n", points - c.on_line, c.q2) * c.sigma)
+
+
+def _widths(side: Lying, c: Creases, share: Floats) -> Floats:
+    low, high = side.extent(c.along)
+    narrow = np.maximum(LEAST_WIDTH_MM, 2.0 * side.pad.min())
+    return np.asarray(narrow + share * np.maximum(high - low - narrow, 0.0))
+
+
+def _ends(m: Floats, c: Creases, width: Floats, share: float, height: Floats) -> Floats:
+    """Two points on the web, at shares of the width to both sides of the middle, at a height over the tangent."""
+    over = m + (c.sigma * (c.setback + height))[:, None] * c.q2
+    side = (share * width)[:, None] * c.along
+    return np.stack([over - side, over + side], axis=1)
+
+
+def _web_slack(b: Bridges, practice: Practice) -> Floats:
+    """What the web leaves over its least size: each bend's end and each shoulder clear of the other bend."""
+    r1, r2 = shoulder_radius(b.w1), shoulder_radius(b.w2)
+    high1 = np.maximum(least_flats(b.c1.turn_deg, practice) + 0.3 - r1, r1)
+    high2 = np.maximum(least_flats(b.c2.turn_deg, practice) + 0.3 - r2, r2)
+    zero = np.zeros(len(b.d))
+    ends1, ends2 = _ends(b.m1, b.c1, b.w1, 0.5, zero), _ends(b.m2, b.c2, b.w2, 0.5, zero)
+    share = 0.5 - SHOULDER_SHARE
+    up1, up2 = _ends(b.m1, b.c1, b.w1, share, high1), _ends(b.m2, b.c2, b.w2, share, high2)
+    found = [
+        b.c2.over_second(ends1).min(axis=1) - _CLEAR_MM,
+        b.c1.over_second(ends2).min(axis=1) - _CLEAR_MM,
+        b.c2.over_second(up1).min(axis=1) - r1 - 0.3,
+        b.c1.over_second(up2).min(axis=1) - r2 - 0.3,
+        _steep_points(b.c1, b.m1, b.w1, np.concatenate([ends2, up2], axis=1)),
+        _steep_points(b.c2, b.m2, b.w2, np.concatenate([ends1, up1], axis=1)),
+    ]
+    return np.asarray(np.min(found, axis=0))
+
+
+def _steep_points(c: Creases, m: Floats, width: Floats, points: Floats) -> Floats:
+    """Whether the web's edges leave the ends of a bend line steeply, in mm."""
+    x = np.abs(np.einsum("npk,nk->np", points - m[:, None, :], c.along)) - width[:, None] / 2
+    angle = np.degrees(np.arctan2(c.over_second(points), x))
+    return np.asarray((angle - _STEEP_DEG).min(axis=1) * _MM_PER_DEG)
+
+
+def _steep(side: Lying, c: Creases, m: Floats, width: Floats) -> Floats:
+    """The same for the pads of a seat."""
+    points = np.broadcast_to(side.points, (len(m), *side.points.shape))
+    x = np.abs(np.einsum("npk,nk->np", points - m[:, None, :], c.along)) - width[:, None] / 2
+    y = np.maximum(c.over_first(points), side.pad)
+    far = np.maximum(np.hypot(x, y), side.pad)
+    angle = np.degrees(np.arctan2(y, x) - np.arcsin(side.pad / far))
+    return np.asarray((angle - _STEEP_DEG).min(axis=1) * _MM_PER_DEG)
+
+
+def _area(first: Lying, second: Lying, b: Bridges) -> Floats:
+    """About the blank's area, mm2; a little less where both turns are whole fives or both lines are parallel:
+    that is easier to bend."""
+    total = 0.5 * (b.w1 + b.w2) * np.sqrt(np.einsum("nk,nk->n", b.m2 - b.m1, b.m2 - b.m1))
+    for side, c, w in ((first, b.c1, b.w1), (second, b.c2, b.w2)):
+        low, high = side.extent(c.along)
+        points = np.broadcast_to(side.points, (len(w), *side.points.shape))
+        far = (c.over_first(points) + side.pad).max(axis=1)
+        total = total + 0.5 * (w + high - low) * np.maximum(far, 0.0)
+    whole = np.ones(len(total), dtype=bool)
+    for c in (b.c1, b.c2):
+        whole &= np.abs(c.turn_deg - 5.0 * np.round(c.turn_deg / 5.0)) < 0.01
+    parallel = angle_between_lines_deg(b.c1, b.c2) < 0.5
+    return np.asarray(total * np.where(whole, 0.95, 1.0) * np.where(parallel, 0.9, 1.0))
+
+
+def angle_between_lines_deg(c1: Creases, c2: Creases) -> Floats:
+    """Between both bend lines as they lie on the web, 0 to 90 degrees."""
+    c = np.abs(np.einsum("nk,nk->n", c1.along, c2.along))
+    return np.asarray(np.degrees(np.arccos(np.minimum(c, 1.0))))
+
+
+def unit_rows(v: Floats) -> Floats:
+    """Rows with length 1."""
+    size = np.sqrt(np.einsum("nk,nk->n", v, v))
+    return np.asarray(v / np.maximum(size, 1e-12)[:, None])

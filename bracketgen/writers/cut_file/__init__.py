@@ -1,1 +1,0 @@
-"""The cut file: its dialects, its lint, and reading it back group code by group code."""

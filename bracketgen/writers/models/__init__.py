@@ -1,1 +1,0 @@
-"""The folded part for other programs and for printers in plastic."""

@@ -1,1 +1,0 @@
-"""What is reported beside the files, as JSON."""
