@@ -19,7 +19,6 @@ from bracketgen.part.hole import Lettering
 from bracketgen.terminal.parts import Exit, Outcome
 from bracketgen.terminal.screen import Tone, aligned, say, say_faults, toned, wrapped
 from bracketgen.units import MM_PER_INCH, format_mm
-from bracketgen.vehicle.odds.odds import advice_lines
 
 if TYPE_CHECKING:
     from bracketgen.bending.flat import Flat, FlatHole, Strip
@@ -342,7 +341,7 @@ def _odds(odds: Odds) -> list[str]:
         if odds.causes:
             told += f"; most is lost to the {odds.causes[0].cause.value}"
     lines = wrapped(told, "    odds of fit  ")
-    for line in advice_lines(odds):
+    for line in odds.advice_lines:
         lines += wrapped(line, "      ")
     return lines
 

@@ -103,6 +103,22 @@ class Odds:
     model_error_mm: float
     undecided: int
 
+    @property
+    def advice_lines(self) -> list[str]:
+        """What to change, the best first, each with the share of builds that it brings."""
+        if self.advice is None:
+            return []
+        changes = self.advice.plan or self.advice.single[:1]
+        lines = [f"{c.part_hole}: {c.paste}" for c in changes]
+        if self.advice.plan:
+            lines.append(f"together: {100 * self.advice.plan_share:.1f} of 100")
+        elif changes:
+            lines[0] += f" ({100 * changes[0].share:.1f} of 100)"
+        if self.advice.readings:
+            best = self.advice.readings[0]
+            lines.append(f"or measure again: {best.text} ({100 * best.share:.1f} of 100)")
+        return [*lines, *self.advice.cautions]
+
 
 def odds_of_fit(
     placed: Placed,
@@ -182,22 +198,6 @@ def odds_findings(odds: Odds) -> Iterator[Finding]:
     if odds.share.value >= WANTED_SHARE:
         return
     said = f"{100 * odds.share.value:.1f} builds of 100 bolt up; '{odds.decides}' decides"
-    remedy = "; ".join([said, *advice_lines(odds)])
+    remedy = "; ".join([said, *odds.advice_lines])
     subject = odds.decides or "bolts"
     yield Finding(ODDS.id, Level.WARN, subject, odds.share.value, WANTED_SHARE, "", None, remedy, ODDS.source)
-
-
-def advice_lines(odds: Odds) -> list[str]:
-    """What to change, the best first, each with the share of builds that it brings."""
-    if odds.advice is None:
-        return []
-    changes = odds.advice.plan or odds.advice.single[:1]
-    lines = [f"{c.part_hole}: {c.paste}" for c in changes]
-    if odds.advice.plan:
-        lines.append(f"together: {100 * odds.advice.plan_share:.1f} of 100")
-    elif changes:
-        lines[0] += f" ({100 * changes[0].share:.1f} of 100)"
-    if odds.advice.readings:
-        best = odds.advice.readings[0]
-        lines.append(f"or measure again: {best.text} ({100 * best.share:.1f} of 100)")
-    return [*lines, *odds.advice.cautions]
