@@ -113,6 +113,23 @@ def test_a_reader_that_leaves_early_does_no_harm(tmp_path: Path) -> None:
     assert process.returncode == 0
 
 
+def test_a_part_without_a_site_loads_nothing_for_sites_pictures_and_pages(tmp_path: Path) -> None:
+    start = (
+        "import sys\n"
+        "from bracketgen.terminal.cli import app\n"
+        "try:\n"
+        "    app(['make', sys.argv[1], '--only', 'dxf,json', '--out', sys.argv[2]])\n"
+        "except SystemExit as end:\n"
+        "    heavy = ('matplotlib', 'PIL', 'reportlab', 'scipy', 'bracketgen.vehicle')\n"
+        "    print(end.code, sorted(m for m in sys.modules if m in heavy), file=sys.stderr)\n"
+    )
+    command = [sys.executable, "-c", start, str(_ROOT / "shapes" / "filter-mount.toml"), str(tmp_path)]
+    done = subprocess.run(
+        command, env={"PYTHONPATH": str(_ROOT)}, capture_output=True, text=True, timeout=60, check=False
+    )
+    assert done.stderr.strip() == "0 []"
+
+
 def test_help_loads_none_of_the_heavy_libraries() -> None:
     start = (
         "import sys\n"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 import random
-import time
 from collections.abc import Iterable
 from itertools import pairwise
 
@@ -82,17 +81,19 @@ def test_part_ellipses_run_as_the_library_s(turn: float, extrusion: float) -> No
 
 @pytest.mark.parametrize("far", [1e9, 9.9e6, 1.1e5, 0.9e5])
 @pytest.mark.parametrize("which", [0, 4, 9])
-def test_a_control_point_far_away_is_told_or_done_at_once(far: float, which: int) -> None:
+def test_a_control_point_far_away_makes_no_endless_row_of_arcs(far: float, which: int) -> None:
+    """A curve wider than 100 m is refused as a whole; a narrower one ends within the 2,000 arcs that are allowed."""
     controls = [(10.0 * k, float(k % 3)) for k in range(10)]
     controls[which] = (far, -far)
     knots = [0] * 4 + list(range(1, 7)) + [7] * 4
     body: list[tuple[int, object]] = [(0, "SPLINE"), (8, 0), (71, 3), *((40, k) for k in knots)]
     data = plain(tags(*body, *(pair for x, y in controls for pair in ((10, x), (20, y))))).encode()
-    begun = time.process_time()
     found = inspect_bytes(data)
     mend(found, Limits())
     assert "size" in {f.code.value for f in found.findings}
-    assert time.process_time() - begun < 1.0
+    assert found.drawing is not None
+    edges = sum(len(piece.edges) for piece in found.drawing.pieces)
+    assert edges == 0 if far > 1e5 else 0 < edges <= 2000
 
 
 @settings(max_examples=60, deadline=None)
@@ -172,13 +173,13 @@ def test_rows_and_columns_turn_with_the_block() -> None:
     assert [e.centre for e in edges] == [pytest.approx((50, 20)), pytest.approx((50, 30))]
 
 
-def test_rows_and_columns_without_end_are_told_at_once() -> None:
+def test_rows_and_columns_without_end_are_told_and_not_made() -> None:
     block = in_a_block((0, "CIRCLE"), (8, 0), (10, 1.0), (20, 0.0), (40, 2.0))
     insert = tags((0, "INSERT"), (8, "CUT"), (2, "B"), (10, 50), (20, 20), (70, 300), (71, 300), (44, 10), (45, 10))
     text = plain(insert).replace("  0\nSECTION\n  2\nENTITIES", f"{block}  0\nSECTION\n  2\nENTITIES")
-    begun = time.process_time()
-    assert "degenerate" in {f.code.value for f in inspect_bytes(text.encode()).findings}
-    assert time.process_time() - begun < 1.0
+    found = inspect_bytes(text.encode())
+    assert "degenerate" in {f.code.value for f in found.findings}
+    assert found.drawing is not None and found.drawing.pieces == ()
 
 
 def test_facets_begin_and_end_at_the_tangent_points() -> None:
