@@ -160,7 +160,7 @@ _UNDER: Final = " " * 10
 
 def brake_lines(plan: BrakePlan) -> list[str]:
     """The brake, then every step in order; for a plan that does not work the best beginning and what stopped it."""
-    from bracketgen.drawing.brake.words import remarks
+    from bracketgen.drawing.brake.brake_sheet import remarks
 
     lines = wrapped(plan.brake.title, f"{_INDENT}brake   ")
     if not plan.flat.strips:
@@ -182,7 +182,7 @@ def _best(plan: BrakePlan) -> str:
 
 def _step(place: int, made: BrakeStep) -> list[str]:
     """How the part lies, then the figures."""
-    from bracketgen.drawing.brake.words import over_words, tool_words
+    from bracketgen.drawing.brake.brake_sheet import over_words, tool_words
     from bracketgen.drawing.marks.plain_numbers import plain
 
     bend, gauging = made.bend, made.gauging

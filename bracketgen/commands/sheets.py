@@ -17,7 +17,7 @@ import typer
 from bracketgen.terminal.options import Files, Settings, Table
 
 if TYPE_CHECKING:
-    from bracketgen.drawing.shop_drawing import Paper
+    from bracketgen.drawing.workshop.shop_drawing import Paper
     from bracketgen.pipeline import Made
     from bracketgen.terminal.parts import Outcome, Task
 
@@ -73,7 +73,7 @@ def sheets_one(task: Task, wish: Wish) -> Outcome:
 def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     """Both PDF files of a part by name."""
     from bracketgen.drawing.by_hand.hand_work import hand_work
-    from bracketgen.drawing.shop_drawing import shop_drawing
+    from bracketgen.drawing.workshop.shop_drawing import shop_drawing
     from bracketgen.files.pdf import pdf_bytes
     from bracketgen.shop.hardware import mates_in_place
 
@@ -86,7 +86,7 @@ def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
 
 def _wish(paper: str, quantity: int, folder: Path, even_if_failed: bool) -> Wish:
     """What was typed, with every fault of it told at once."""
-    from bracketgen.drawing.shop_drawing import Paper
+    from bracketgen.drawing.workshop.shop_drawing import Paper
     from bracketgen.errors import InputFaults
     from bracketgen.terminal.options import OptionReader
     from bracketgen.terminal.summary import stop

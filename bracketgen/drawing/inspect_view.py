@@ -11,8 +11,7 @@ from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, INK, WARN, WHITE
 from bracketgen.drawing.paper.trace import PaperMap, fitted_map
-from bracketgen.drawing.picture.findings_list import Numbered, findings_block, small_print
-from bracketgen.drawing.picture.header import band, head
+from bracketgen.drawing.picture.head_and_foot import Numbered, band, findings_block, head, small_print
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box

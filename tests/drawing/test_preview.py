@@ -18,7 +18,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.bend_words import bend_label, read_bend_label
 from bracketgen.drawing.marks.hole_groups import hole_groups
 from bracketgen.drawing.marks.legend import bar_length_mm
-from bracketgen.drawing.picture.findings_list import finding_text, numbered
+from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
 from bracketgen.drawing.solid.viewpoint import Viewpoint

@@ -26,10 +26,9 @@ from bracketgen.drawing.site.gaps import (
     whole_words,
     worst_first,
 )
-from bracketgen.drawing.site.looking import from_above
 from bracketgen.drawing.site.site_sheet import site_sheet
 from bracketgen.drawing.site.things import Relation
-from bracketgen.drawing.site.view import belt, cropped, inside, outer_dashes
+from bracketgen.drawing.site.view import belt, cropped, from_above, inside, outer_dashes
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.files.png import png_bytes
 from bracketgen.geometry.plane import Point

@@ -21,10 +21,10 @@ from template_reading import crossings, joined
 import bracketgen.part
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.by_hand.drilling import drillings
+from bracketgen.drawing.by_hand.marking_out import drillings
 from bracketgen.drawing.marks.hole_groups import DRAWN
 from bracketgen.drawing.template import TRUE, PaperSize, template_pages
-from bracketgen.drawing.workshop.hole_names import named_holes
+from bracketgen.drawing.workshop.tables import named_holes
 from bracketgen.findings import Level
 from bracketgen.geometry.contour import box_contour, closed_chain
 from bracketgen.geometry.edge import Arc

@@ -31,7 +31,7 @@ for name, (text, folder) in texts.items():
 _PAPERS = """
 import hashlib
 from bracketgen.commands.sheets import sheet_files
-from bracketgen.drawing.shop_drawing import Paper
+from bracketgen.drawing.workshop.shop_drawing import Paper
 from bracketgen.drawing.template import PaperSize, template_pages
 from bracketgen.pipeline import Outputs, files_of, work_out
 from bracketgen.files.pdf import pdf_bytes

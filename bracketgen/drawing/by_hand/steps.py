@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.by_hand.drilling import LARGEST_DRILL_MM, Drilling
-from bracketgen.drawing.by_hand.pictures import Picture, Show
-from bracketgen.drawing.by_hand.scribing import STEP_MM, outline_runs
+from bracketgen.drawing.by_hand.hand_work import Picture, Show
+from bracketgen.drawing.by_hand.marking_out import LARGEST_DRILL_MM, STEP_MM, Drilling, outline_runs
 from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.geometry.edge import Arc

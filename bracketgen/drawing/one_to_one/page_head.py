@@ -13,7 +13,7 @@ from bracketgen.drawing.one_to_one.tiles import Scale
 from bracketgen.drawing.one_to_one.words import face_words
 from bracketgen.drawing.paper.lettering import Weight, one_line, shortened, text_width_mm
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
-from bracketgen.drawing.picture.header import stock_line
+from bracketgen.drawing.picture.head_and_foot import stock_line
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.geometry.plane import Point
 

@@ -10,7 +10,7 @@ from typing import Final
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAIL, INK, Colour
-from bracketgen.drawing.picture.findings_list import TEXT_MM, TextBlock
+from bracketgen.drawing.picture.head_and_foot import TEXT_MM, TextBlock
 from bracketgen.drawing.sheet import Label
 from bracketgen.geometry.plane import Point
 from bracketgen.vehicle.near.gaps.solids import Gap3

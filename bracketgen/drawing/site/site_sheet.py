@@ -10,14 +10,12 @@ from bracketgen.bending.fold import Folded
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import one_line
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, HAIR, INK, WHITE
-from bracketgen.drawing.picture.findings_list import small_print
-from bracketgen.drawing.picture.header import band, head
+from bracketgen.drawing.picture.head_and_foot import band, head, small_print
 from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Mark, Sheet, Stroke
 from bracketgen.drawing.site.gaps import GapMark, Severity, gap_list, worst_first
-from bracketgen.drawing.site.looking import best_look, from_above
 from bracketgen.drawing.site.things import Body, Relation, Thing, body_of
-from bracketgen.drawing.site.view import COARSE_MM, Assembly, site_picture
+from bracketgen.drawing.site.view import COARSE_MM, Assembly, best_look, from_above, site_picture
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh

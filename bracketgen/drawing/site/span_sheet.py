@@ -8,9 +8,8 @@ from typing import Final
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, Colour
-from bracketgen.drawing.picture.findings_list import small_print
 from bracketgen.drawing.picture.folded_view import folded_view
-from bracketgen.drawing.picture.header import head
+from bracketgen.drawing.picture.head_and_foot import head, small_print
 from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
 from bracketgen.geometry.edge import Box

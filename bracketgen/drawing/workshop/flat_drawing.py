@@ -19,8 +19,8 @@ from bracketgen.drawing.paper.palette import FAINT, INK
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
 from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
 from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
-from bracketgen.drawing.workshop.hole_names import NamedHole, datum_of, named_holes
 from bracketgen.drawing.workshop.page import BENDING, CENTRE, NARROW, VISIBLE, scale_words, standard_scale
+from bracketgen.drawing.workshop.tables import NamedHole, datum_of, named_holes
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Placement, Point, polar
 

@@ -11,7 +11,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, Colour
-from bracketgen.drawing.picture.header import KG_PER_LB, banners, thickness_words
+from bracketgen.drawing.picture.head_and_foot import KG_PER_LB, banners, thickness_words
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box

@@ -7,14 +7,13 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
+from bracketgen.drawing.columns import TEXT_MM, Band, heading, paragraph, pour, table_bands
 from bracketgen.drawing.paper.lettering import Weight, one_line
 from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
-from bracketgen.drawing.picture.findings_list import finding_text, numbered
+from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.sheet import Label, Mark, Sheet
-from bracketgen.drawing.workshop.bands import TEXT_MM, Band, heading, paragraph, pour, table_bands
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
-from bracketgen.drawing.workshop.hole_names import hole_table, named_holes, with_hole_names
 from bracketgen.drawing.workshop.page import (
     BENDING,
     BETWEEN_MM,
@@ -38,7 +37,10 @@ from bracketgen.drawing.workshop.tables import (
     cut_table,
     formula_words,
     general_table,
+    hole_table,
     leg_table,
+    named_holes,
+    with_hole_names,
 )
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
