@@ -11,6 +11,8 @@ from typing import Final
 
 #: One inch, exact: NIST SP 811 (2008), appendix B.8, "inch".
 MM_PER_INCH: Final = Fraction(254, 10)
+#: One pound in kg, exact: NIST SP 811 (2008), appendix B.8, "pound (avoirdupois)".
+KG_PER_LB: Final = 0.45359237
 
 #: Limits of sense (common practice, no source): a bracket is never near them, a slip often is.
 LONGEST_MM: Final = 100_000

@@ -1,12 +1,12 @@
-"""Words and tables as bands of paper that are poured into columns, page after page."""
+"""Words and tables as bands of paper: hung below each other in columns, page after page, or side by side in two."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bracketgen.drawing.paper.lettering import DESCENT, LEADING, Weight, wrapped
+from bracketgen.drawing.paper.lettering import DESCENT, LEADING, Weight, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import HAIR, INK, Colour
 from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
 from bracketgen.geometry.edge import Box
@@ -16,6 +16,11 @@ TEXT_MM: Final = 2.75
 HEAD_MM: Final = 3.4
 _CELL_MM: Final = 0.7
 _GAP_MM: Final = 1.2
+#: Between two columns side by side.
+_BETWEEN_MM: Final = 6.0
+#: A table by content keeps this much free in each column, and spreads at most so much of what is left.
+_COLUMN_GAP_MM: Final = 3.0
+_MOST_SPREAD_MM: Final = 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,16 +36,9 @@ class Band:
     needs_mm: float = 0.0
     head: tuple[Band, ...] = ()
 
-
-@dataclass(frozen=True, slots=True)
-class PrintedTable:
-    """Rows under headings; `shares` are the columns' parts of the width."""
-
-    title: str
-    heads: tuple[str, ...]
-    shares: tuple[float, ...]
-    rows: tuple[tuple[str, ...], ...]
-    shows: str = "table"
+    def at(self, corner: Point) -> list[Mark]:
+        """Its marks when it hangs from `corner`."""
+        return [moved(m, corner) for m in self.marks]
 
 
 def moved(mark: Mark, by: Point) -> Mark:
@@ -54,55 +52,130 @@ def moved(mark: Mark, by: Point) -> Mark:
             return replace(mark, rings=tuple(tuple(p.plus(by) for p in ring) for ring in mark.rings))
 
 
+def stacked(bands: Iterable[Band]) -> Band:
+    """The bands below each other as one."""
+    marks: list[Mark] = []
+    y = 0.0
+    for band in bands:
+        marks += band.at(Point(0.0, y))
+        y -= band.height_mm
+    return Band(-y, tuple(marks))
+
+
+# -- words
+
+
+def set_lines(
+    texts: Iterable[str], at: Point, size_mm: float, colour: Colour = INK, weight: Weight = Weight.PLAIN,
+    shows: str = "",
+) -> list[Label]:  # fmt: skip
+    """Lines below each other, the base line of the first at `at`."""
+    step = size_mm * LEADING
+    return [
+        Label(text, Point(at.x, at.y - step * i), size_mm, colour, weight, shows=shows) for i, text in enumerate(texts)
+    ]
+
+
+def paragraph(text: str, width_mm: float, weight: Weight = Weight.PLAIN, colour: Colour = INK, shows: str = "words",
+              size_mm: float = TEXT_MM) -> Band:  # fmt: skip
+    """Some words in lines no wider than the column."""
+    lines = wrapped(text, width_mm, size_mm, weight)
+    step = size_mm * LEADING
+    marks = set_lines(lines, Point(0.0, DESCENT * size_mm - step), size_mm, colour, weight, shows)
+    return Band(step * len(lines) + _GAP_MM, tuple(marks))
+
+
 def heading(text: str, width_mm: float) -> Band:
     """A bold line that keeps with what follows."""
-    words = _paragraph(text, width_mm, HEAD_MM, Weight.BOLD, INK, "heading")
-    marks = tuple(moved(m, Point(0.0, -1.6)) for m in words.marks)
-    return Band(words.height_mm + 1.6, marks, words.height_mm + 16.0)
+    words = paragraph(text, width_mm, Weight.BOLD, shows="heading", size_mm=HEAD_MM)
+    height = words.height_mm + 1.6
+    return Band(height, tuple(words.at(Point(0.0, -1.6))), height + 14.4)
 
 
-def paragraph(text: str, width_mm: float, weight: Weight = Weight.PLAIN, colour: Colour = INK,
-              shows: str = "words") -> Band:  # fmt: skip
-    """Some words in lines no wider than the column."""
-    return _paragraph(text, width_mm, TEXT_MM, weight, colour, shows)
+# -- tables
 
 
-def _paragraph(text: str, width_mm: float, size: float, weight: Weight, colour: Colour, shows: str) -> Band:
-    lines = wrapped(text, width_mm, size, weight)
-    step = size * LEADING
-    marks = tuple(
-        Label(line, Point(0.0, -step * (i + 1) + DESCENT * size), size, colour, weight, shows=shows)
-        for i, line in enumerate(lines)
-    )
-    return Band(step * len(lines) + _GAP_MM, marks)
+@dataclass(frozen=True, slots=True)
+class PrintedTable:
+    """Rows under headings; `shares` are the columns' parts of the width (none: as wide as what stands in them).
+
+    `shows` is what its rows show, with {} for a row's number where that matters.
+    """
+
+    title: str
+    heads: tuple[str, ...]
+    shares: tuple[float, ...]
+    rows: tuple[tuple[str, ...], ...]
+    shows: str = "table"
 
 
-def table_bands(table: PrintedTable, width_mm: float) -> list[Band]:
-    """Title, headings, and a band a row; the headings stand again in every further column."""
-    heads = _row(table.heads, table, width_mm, Weight.BOLD, "table head")
-    rows = [replace(_row(r, table, width_mm, Weight.PLAIN, table.shows), head=(heads,)) for r in table.rows]
-    title = heading(table.title, width_mm)
+def table_bands(table: PrintedTable, width_mm: float, sizes_mm: Sequence[float] = (TEXT_MM,)) -> list[Band]:
+    """Title, headings, and a band a row; the headings stand again in every further column.
+
+    In the largest of the letter sizes in which every cell needs one line, else in the smallest; a cell that is too
+    wide for its column goes on in further lines.
+    """
+    size, widths = _widths(table, width_mm, sizes_mm)
+    air = 2 * _CELL_MM if table.shares else _COLUMN_GAP_MM
+    heads = _row(table.heads, widths, air, size, Weight.BOLD, "table head")
+    rows = [
+        replace(_row(row, widths, air, size, Weight.PLAIN, table.shows.format(n)), head=(heads,))
+        for n, row in enumerate(table.rows, 1)
+    ]
     first = heads.height_mm + (rows[0].height_mm if rows else 0.0)
-    return [replace(title, needs_mm=title.height_mm + first), heads, *rows, Band(2.0, ())]
+    title = [heading(table.title, width_mm)] if table.title else []
+    return [*(replace(t, needs_mm=t.height_mm + first) for t in title), heads, *rows, Band(2.0, ())]
 
 
-def _row(cells: Sequence[str], table: PrintedTable, width_mm: float, weight: Weight, shows: str) -> Band:
-    whole = sum(table.shares)
-    widths = [width_mm * s / whole for s in table.shares]
-    texts = [wrapped(c, w - 2 * _CELL_MM, TEXT_MM, weight) for c, w in zip(cells, widths, strict=True)]
-    step = TEXT_MM * LEADING
+def _widths(table: PrintedTable, width_mm: float, sizes_mm: Sequence[float]) -> tuple[float, list[float]]:
+    """The letter size and the columns' widths."""
+    if table.shares:
+        whole = sum(table.shares)
+        return sizes_mm[-1], [width_mm * s / whole for s in table.shares]
+    for size in sizes_mm:
+        wanted = [_wanted(i, table, size) for i in range(len(table.heads))]
+        if sum(wanted) <= width_mm:
+            break
+    spare = width_mm - sum(wanted)
+    if spare < 0.0:
+        return size, _narrowed(wanted, width_mm)
+    return size, [w + min(spare / len(wanted), _MOST_SPREAD_MM) for w in wanted]
+
+
+def _wanted(column: int, table: PrintedTable, size: float) -> float:
+    """What the widest cell needs in one line, and the heading in two."""
+    words = table.heads[column].split()
+    halves = ((" ".join(words[:k]), " ".join(words[k:])) for k in range(1, len(words) + 1))
+    least = min(max(text_width_mm(half, size, Weight.BOLD) for half in pair) for pair in halves)
+    return max(least, *(text_width_mm(row[column], size) for row in table.rows)) + _COLUMN_GAP_MM
+
+
+def _narrowed(wanted: Sequence[float], width_mm: float) -> list[float]:
+    """All columns cut to one most width, such that together they take the whole width."""
+    left, most = width_mm, 0.0
+    for n, wide in enumerate(sorted(wanted)):
+        most = left / (len(wanted) - n)
+        if wide > most:
+            break
+        left -= wide
+    return [min(w, most) for w in wanted]
+
+
+def _row(cells: Sequence[str], widths: Sequence[float], air_mm: float, size: float, weight: Weight, shows: str) -> Band:
+    texts = [wrapped(c, w - air_mm, size, weight) for c, w in zip(cells, widths, strict=True)]
+    step = size * LEADING
     marks: list[Mark] = []
     x = 0.0
     for lines, width in zip(texts, widths, strict=True):
-        for i, line in enumerate(lines):
-            at = Point(x + _CELL_MM, -step * (i + 1) + DESCENT * TEXT_MM)
-            marks.append(Label(line, at, TEXT_MM, INK, weight, shows=shows))
+        marks += set_lines(lines, Point(x + _CELL_MM, DESCENT * size - step), size, INK, weight, shows)
         x += width
     height = step * max(1, *(len(t) for t in texts)) + 0.7
     bold = weight is Weight.BOLD
-    below = (Point(0.0, -height), Point(width_mm, -height))
-    marks.append(Stroke(below, 0.35 if bold else 0.13, INK if bold else HAIR))
+    marks.append(Stroke((Point(0.0, -height), Point(x, -height)), 0.35 if bold else 0.13, INK if bold else HAIR))
     return Band(height, tuple(marks))
+
+
+# -- bands on paper
 
 
 def pour(bands: Sequence[Band], columns: Sequence[Box]) -> tuple[list[Mark], list[Band]]:
@@ -119,8 +192,34 @@ def pour(bands: Sequence[Band], columns: Sequence[Box]) -> tuple[list[Mark], lis
             if y - wanted < box[1] and not (fresh and wanted > box[3] - box[1]):
                 break
             for piece in (*above, band):
-                marks += [moved(m, Point(box[0], y)) for m in piece.marks]
+                marks += piece.at(Point(box[0], y))
                 y -= piece.height_mm
             left.pop(0)
             fresh = False
     return marks, left
+
+
+def half_width_mm(width_mm: float) -> float:
+    """The width of each of two columns side by side."""
+    return (width_mm - _BETWEEN_MM) / 2
+
+
+def two_columns(bands: Sequence[Band], width_mm: float, most_mm: Sequence[float], size_mm: float) -> tuple[Band, int]:
+    """As many bands as fit side by side, the taller column as short as can be, and their count; one at least.
+
+    `most_mm` says for each band how high the whole may be that ends with it. A last line counts what does not fit.
+    """
+    heights = [b.height_mm for b in bands]
+    line = size_mm * LEADING
+    for count in range(len(bands), 0, -1):
+        tallest, split = min((max(sum(heights[:k]), sum(heights[k:count])), k) for k in range(1, count + 1))
+        rest = len(bands) - count
+        if tallest + (line if rest else 0.0) <= most_mm[count - 1]:
+            break
+    left, right = stacked(bands[:split]), stacked(bands[split:count])
+    marks = [*left.marks, *right.at(Point(half_width_mm(width_mm) + _BETWEEN_MM, 0.0))]
+    if rest:
+        more = f"and {rest} more, see the printed summary"
+        marks += set_lines([more], Point(0.0, -tallest - 0.9 * size_mm), size_mm, weight=Weight.BOLD)
+        tallest += line
+    return Band(tallest, tuple(marks)), count

@@ -11,16 +11,12 @@ from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, INK, WARN, WHITE
 from bracketgen.drawing.paper.trace import PaperMap, fitted_map
-from bracketgen.drawing.picture.head_and_foot import Numbered, band, findings_block, head, small_print
+from bracketgen.drawing.picture.head_and_foot import INNER, Numbered, band, findings_band, foot, framed, head
 from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
-#: A4 landscape, ISO 216.
-WIDTH_MM: Final = 297.0
-HEIGHT_MM: Final = 210.0
-_EDGE_MM: Final = 8.0
 _MOST_FINDINGS_MM: Final = 62.0
 #: Free ring round the drawing for the markers.
 _RING_MM: Final = 14.0
@@ -60,21 +56,17 @@ class NumberedFinding:
 
 def inspect_view(name: str, words: str, linework: Linework, spots: Sequence[NumberedFinding]) -> Sheet:
     """One page: the file's name, what it was read as, the drawing, and what was found."""
-    edge = (_EDGE_MM, _EDGE_MM, WIDTH_MM - _EDGE_MM, HEIGHT_MM - _EDGE_MM)
     x0, y0, x1, y1 = linework.box
     w, h = x1 - x0, y1 - y0
     size = ("size", f"{plain(w)} × {plain(h)} mm", f"{inches(w)} × {inches(h)} in")
-    marks, y = head(name, ("read as", words), size, edge)
-    verdict, y = _verdict(spots, (edge[0], edge[1], edge[2], y - 1.2))
-    small = small_print(_NOTES, edge[2] - edge[0])
-    block, listed = findings_block([Numbered(s.number, s.finding) for s in spots], edge[2] - edge[0], _MOST_FINDINGS_MM)
-    low = edge[1] + small.height_mm + 1.0 + block.height_mm
-    marks += verdict
-    marks += block.at(Point(edge[0], low)) + small.at(Point(edge[0], edge[1] + small.height_mm))
-    marks.append(Stroke((Point(edge[0], low + 1.5), Point(edge[2], low + 1.5)), 0.3, FAINT))
+    marks, y = head(name, ("read as", words), size, INNER)
+    verdict, y = _verdict(spots, (*INNER[:3], y - 1.2))
+    entries = [Numbered(s.number, s.finding) for s in spots]
+    found, listed = findings_band(entries, INNER[2] - INNER[0], _MOST_FINDINGS_MM)
+    below, low = foot(found, _NOTES, INNER)
     told = {entry.number for entry in listed}
-    marks += _view(linework, [s for s in spots if s.number in told], (edge[0], low + 3.0, edge[2], y - 1.0))
-    return Sheet(WIDTH_MM, HEIGHT_MM, (_frame((2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5)), *marks))
+    view = _view(linework, [s for s in spots if s.number in told], (INNER[0], low, INNER[2], y - 1.0))
+    return framed((*marks, *verdict, *below, *view))
 
 
 def _verdict(spots: Sequence[NumberedFinding], box: Box) -> tuple[list[Mark], float]:
@@ -133,8 +125,3 @@ def _within(p: Point, box: Box) -> bool:
 
 def _on_paper(line: Line, to_paper: PaperMap) -> Line:
     return tuple(to_paper.point(p) for p in line)
-
-
-def _frame(box: Box) -> Mark:
-    x0, y0, x1, y1 = box
-    return Stroke((Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)), 0.5, INK)

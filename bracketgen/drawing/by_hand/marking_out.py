@@ -128,7 +128,7 @@ def bend_rows(flat: Flat) -> PrintedTable:
 
 
 @dataclass(frozen=True, slots=True)
-class Run:
+class Stretch:
     """A stretch of the outline that is scribed in one go: straight, or round the centre of `arc`."""
 
     start: Point
@@ -145,7 +145,7 @@ def outline_rows(flat: Flat) -> PrintedTable:
     """The outline stretch by stretch, anticlockwise from the corner nearest the datum."""
     datum = datum_of(flat)
     rows: list[tuple[str, ...]] = []
-    for i, run in enumerate(outline_runs(flat), 1):
+    for i, run in enumerate(outline_stretches(flat), 1):
         way = "straight"
         if run.arc is not None:
             more = ", hollow" if run.is_hollow else ", all round" if run.all_round else ""
@@ -155,15 +155,15 @@ def outline_rows(flat: Flat) -> PrintedTable:
     return PrintedTable("Outline, anticlockwise", heads, (0.7, 3.0, 4.0), tuple(rows), "outline row")
 
 
-def outline_runs(flat: Flat) -> list[Run]:
+def outline_stretches(flat: Flat) -> list[Stretch]:
     """The stretches in the order of their numbers; arcs that go on around one centre are one."""
     edges = flat.outline.anticlockwise().edges
     starts = [edge for before, edge in zip((edges[-1], *edges[:-1]), edges, strict=True) if not _goes_on(before, edge)]
     if not starts:
-        return [Run(edges[0].start, edges[0] if isinstance(edges[0], Arc) else None, all_round=True)]
+        return [Stretch(edges[0].start, edges[0] if isinstance(edges[0], Arc) else None, all_round=True)]
     datum = datum_of(flat)
     first = min(range(len(starts)), key=lambda i: starts[i].start.distance(datum))
-    return [Run(e.start, e if isinstance(e, Arc) else None) for e in (*starts[first:], *starts[:first])]
+    return [Stretch(e.start, e if isinstance(e, Arc) else None) for e in (*starts[first:], *starts[:first])]
 
 
 def _goes_on(before: Edge, edge: Edge) -> bool:

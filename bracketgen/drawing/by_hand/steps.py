@@ -1,22 +1,38 @@
-"""The order of work with hand tools. All of it is common practice, no source, unless a figure says otherwise."""
+"""The order of work with hand tools, each step with its small picture.
+
+All of it is common practice, no source, unless a figure says otherwise.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.by_hand.hand_work import Picture, Show
-from bracketgen.drawing.by_hand.marking_out import LARGEST_DRILL_MM, STEP_MM, Drilling, outline_runs
+from bracketgen.drawing.by_hand.marking_out import LARGEST_DRILL_MM, STEP_MM, Drilling, outline_stretches
 from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.geometry.edge import Arc
+from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, HAIR, INK, WAY_LINE, WAY_TINT
+from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points, fitted_map
+from bracketgen.drawing.sheet import Fill, Mark, Stroke
+from bracketgen.geometry.edge import Arc, Box
+from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.part.hole import Purpose
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Picture:
+    """What of the flat is drawn strong: its outline, lines to scribe, holes by their ids, a bend by its number."""
+
+    outline: bool = False
+    lines: bool = False
+    holes: Collection[str] = ()
+    bend: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class WorkStep:
     """One step: what it is called, what is done, and its picture; None shows the folded part."""
 
     title: str
@@ -24,7 +40,7 @@ class Step:
     picture: Picture | None
 
 
-def steps(flat: Flat, holes: Sequence[Drilling]) -> list[Step]:
+def steps(flat: Flat, holes: Sequence[Drilling]) -> list[WorkStep]:
     """From the sheet to the finished part."""
     early = [h for h in holes if not h.after_bending]
     late = [h for h in holes if h.after_bending]
@@ -33,7 +49,7 @@ def steps(flat: Flat, holes: Sequence[Drilling]) -> list[Step]:
     return [*made, _check(flat)]
 
 
-def _sheet(flat: Flat) -> Step:
+def _sheet(flat: Flat) -> WorkStep:
     x0, y0, x1, y1 = flat.bounds_mm
     wide, high = x1 - x0, y1 - y0
     stock = flat.part.stock
@@ -45,10 +61,10 @@ def _sheet(flat: Flat) -> Step:
         f"({inches(wide)} × {inches(high)} in). Take a piece 10 mm larger each way, file two edges straight and square "
         f"to each other: they are the datum edges.{grain}"
     )
-    return Step("Square up the sheet", text, Picture(Show.OUTLINE))
+    return WorkStep("Square up the sheet", text, Picture(outline=True))
 
 
-def _mark_out(flat: Flat, late: Sequence[Drilling]) -> Step:
+def _mark_out(flat: Flat, late: Sequence[Drilling]) -> WorkStep:
     after = f" {_names(late)}: punch after bending, when the leg stands." if late else ""
     bends = " Draw bend lines with a soft pencil or marker: a scratch can start a crack." if flat.strips else ""
     text = (
@@ -56,10 +72,10 @@ def _mark_out(flat: Flat, late: Sequence[Drilling]) -> Step:
         f"tables give each length to {plain(STEP_MM)} mm with the exact one in brackets. Measure once more between "
         f"holes, then centre-punch.{bends}{after}"
     )
-    return Step("Mark out and centre-punch", text, Picture(Show.LINES))
+    return WorkStep("Mark out and centre-punch", text, Picture(lines=True))
 
 
-def _drill(holes: Sequence[Drilling], title: str) -> list[Step]:
+def _drill(holes: Sequence[Drilling], title: str) -> list[WorkStep]:
     if not holes:
         return []
     text = (
@@ -71,16 +87,16 @@ def _drill(holes: Sequence[Drilling], title: str) -> list[Step]:
         text += f" Tap {_names(threads)} square to the face, with oil, half a turn back for each turn."
     if title != "Drill":
         text += " Measure from the bent leg's own faces and back them with a block of wood."
-    return [Step(title, text, Picture(Show.HOLES, frozenset(h.named.hole.hole.id for h in holes)))]
+    return [WorkStep(title, text, Picture(holes=frozenset(h.named.hole.hole.id for h in holes)))]
 
 
-def _cut(flat: Flat) -> Step:
-    runs = outline_runs(flat)
+def _cut(flat: Flat) -> WorkStep:
+    runs = outline_stretches(flat)
     arcs = [r.arc for r in runs if r.arc is not None]
     text = "Saw 1 mm outside the line, file to the line."
     if runs[0].all_round:
         text = f"Scribe the round of R {plain(arcs[0].radius)} mm with dividers. {text}"
-        return Step("Cut the outline", text, Picture(Show.OUTLINE))
+        return WorkStep("Cut the outline", text, Picture(outline=True))
     corners = _radii(e for e in arcs if e.sweep_rad > 0.0)
     tight = _radii(e for e in arcs if e.sweep_rad < 0.0 and 2 * e.radius <= LARGEST_DRILL_MM)
     wide = _radii(e for e in arcs if e.sweep_rad < 0.0 and 2 * e.radius > LARGEST_DRILL_MM)
@@ -91,7 +107,7 @@ def _cut(flat: Flat) -> Step:
     if wide:
         text += f" Hollows of R {wide} mm: saw short of the line, then a half-round file."
     title = "Cut the outline, make the corner radii" if arcs else "Cut the outline"
-    return Step(title, text, Picture(Show.OUTLINE))
+    return WorkStep(title, text, Picture(outline=True))
 
 
 def _radii(arcs: Iterable[Arc]) -> str:
@@ -99,14 +115,14 @@ def _radii(arcs: Iterable[Arc]) -> str:
     return ", ".join(plain(r) for r in sorted({round(a.radius, 2) for a in arcs}))
 
 
-def _deburr(flat: Flat) -> Step:
+def _deburr(flat: Flat) -> WorkStep:
     bent = " Smooth the edges where a bend crosses them: a notch there starts a crack." if flat.strips else ""
     text = "Break all edges and both sides of every hole by about 0.3 mm; no burr may stay under a bolt head." + bent
-    return Step("Deburr", text, Picture(Show.HOLES, frozenset(h.hole.id for h in flat.holes)))
+    return WorkStep("Deburr", text, Picture(holes=frozenset(h.hole.id for h in flat.holes)))
 
 
-def _bends(flat: Flat) -> list[Step]:
-    made: list[Step] = []
+def _bends(flat: Flat) -> list[WorkStep]:
+    made: list[WorkStep] = []
     for number, strip in numbered_strips(flat):
         bend, metal = strip.bend, strip.metal
         side = "toward you" if bend.way == "up" else "away from you"
@@ -117,17 +133,17 @@ def _bends(flat: Flat) -> list[Step]:
             f"{plain(bend.turn_deg)}° from flat ({plain(180 - bend.turn_deg)}° between the legs); go a little over, it "
             "springs back. Check with a protractor before the next bend."
         )
-        made.append(Step(f"Bend {number}, {bend.way.upper()}", text, Picture(Show.BEND, bend=number)))
+        made.append(WorkStep(f"Bend {number}, {bend.way.upper()}", text, Picture(bend=number)))
     return made
 
 
-def _check(flat: Flat) -> Step:
+def _check(flat: Flat) -> WorkStep:
     bent = (
         "Check every turn with square or protractor, outside sizes against the shop drawing, and that the legs are not "
         "twisted. " if flat.strips else "Lay it on a flat plate: it must not rock. "
     )  # fmt: skip
     look = "Look for cracks on the outside of each bend: a cracked part is scrap. " if flat.strips else ""
-    return Step("Check", f"{bent}{look}Bolts must go through by hand. Protect the bare edges from rust.", None)
+    return WorkStep("Check", f"{bent}{look}Bolts must go through by hand. Protect the bare edges from rust.", None)
 
 
 def _names(holes: Sequence[Drilling]) -> str:
@@ -161,3 +177,59 @@ def tools(flat: Flat, holes: Sequence[Drilling]) -> list[str]:
         radii = ", ".join(plain(r) for r in sorted({s.bend.inside_radius_mm for s in flat.strips}))
         said.append(f"Folding bars or a former with edge radius {radii} mm, protractor")
     return [*said, "Safety glasses, gloves for handling sheet (not at the drill), ear defenders"]
+
+
+# -- the small picture of a step
+
+_MOST_SCALE: Final = 2.0
+#: Room around the flat for the arrow of a bend, which is a little longer.
+_AIR_MM: Final = 4.0
+_ARROW_MM: Final = 4.5
+
+
+def picture_marks(flat: Flat, picture: Picture, box: Box) -> list[Mark]:
+    """The picture inside `box`; not to scale."""
+    inner = (box[0] + _AIR_MM, box[1] + _AIR_MM, box[2] - _AIR_MM, box[3] - _AIR_MM)
+    level, turned = (fitted_map(flat.bounds_mm, inner, _MOST_SCALE, turn) for turn in (0.0, 90.0))
+    to_paper = turned if turned.scale > 1.5 * level.scale else level
+    outer = to_paper.ring(flat.outline)
+    rings = [(h.hole.id, to_paper.ring(h.cut)) for h in flat.holes]
+    marks: list[Mark] = [Fill((outer,), DESCRIBED_FACE, "metal")]
+    marks += _bend_lines(flat, picture, to_paper)
+    for name, ring in rings:
+        if name in picture.holes:
+            marks += [Fill((ring,), INK, f"drilled {name}"), Stroke(closed(ring), 0.3)]
+        else:
+            marks.append(Stroke(closed(ring), 0.2, FAINT))
+    marks.append(Stroke(closed(outer), 0.8 if picture.outline else 0.25, INK if picture.outline else FAINT))
+    return [*marks, *(_scribed(flat, to_paper) if picture.lines else ())]
+
+
+def _bend_lines(flat: Flat, picture: Picture, to_paper: PaperMap) -> list[Mark]:
+    marks: list[Mark] = []
+    for number, strip in numbered_strips(flat):
+        way = strip.bend.way
+        ends = (to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end))
+        if number == picture.bend:
+            marks.append(Fill((to_paper.ring(strip.outline()),), WAY_TINT[way], f"bend {number}"))
+            marks.append(Stroke(ends, 0.7, WAY_LINE[way], shows=f"bend {number}"))
+            middle, across = midpoint(*ends), ends[1].minus(ends[0]).unit().left()
+            tip = middle.plus(across, _ARROW_MM)
+            marks += [Stroke((middle, tip), 0.5, WAY_LINE[way]), Fill((arrow_head(tip, across, 2.2),), WAY_LINE[way])]
+        else:
+            marks.append(Stroke(ends, 0.2, INK if picture.lines else HAIR))
+    return marks
+
+
+def _scribed(flat: Flat, to_paper: PaperMap) -> list[Mark]:
+    """Scribed lines from both datum edges through every hole's centre, and a dot at each punch."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    marks: list[Mark] = []
+    for hole in flat.holes:
+        c = hole.centre
+        for a, b in ((Point(x0, c.y), c), (Point(c.x, y0), c)):
+            marks.append(Stroke((to_paper.point(a), to_paper.point(b)), 0.18, INK))
+        marks.append(Fill((disc_points(to_paper.point(c), 0.6),), INK, "punch"))
+    for a, b in ((Point(x0, y0), Point(x1, y0)), (Point(x0, y0), Point(x0, y1))):
+        marks.append(Stroke((to_paper.point(a), to_paper.point(b)), 0.7, INK, shows="datum edge"))
+    return marks

@@ -8,11 +8,14 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.marks import dimensions
+from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
 from bracketgen.drawing.paper.free_room import FreeRoom, Near
 from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.paper.palette import INK, Colour
-from bracketgen.drawing.paper.trace import arrow_head
-from bracketgen.drawing.sheet import Fill, Mark, Reading, Stroke, level_label, upright_label
+from bracketgen.drawing.paper.palette import INK, WAY_LINE, Colour
+from bracketgen.drawing.paper.trace import PaperMap, arrow_head
+from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke, level_label, upright_label
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
@@ -220,3 +223,39 @@ def _on_edge(start: Point, end: Point, target: Target) -> Point:
 def padded(box: Box, by_mm: float) -> Box:
     """The box larger by a margin on every side (smaller when the margin is negative)."""
     return (box[0] - by_mm, box[1] - by_mm, box[2] + by_mm, box[3] + by_mm)
+
+
+# -- what views of a flat share
+
+
+def overall_sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
+    """The overall sizes of the flat as it lies in the view."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    shape = to_paper.box(flat.bounds_mm)
+    level = abs(to_paper.placement.cos) > 0.5
+    wide, high = (x1 - x0, y1 - y0) if level else (y1 - y0, x1 - x0)
+    return [*dimensions.width_marks(wide, shape, area), *dimensions.height_marks(high, shape)]
+
+
+def take_marks(room: FreeRoom, marks: Sequence[Mark]) -> None:
+    """The room of words and lines that stand fast."""
+    for mark in marks:
+        if isinstance(mark, Label):
+            room.take(padded(mark.box, AIR_MM))
+        elif isinstance(mark, Stroke):
+            room.take_line(mark.points)
+
+
+def bend_callouts(flat: Flat, to_paper: PaperMap, size_mm: float, shares: Sequence[float]) -> list[Callout]:
+    """One label a bend, along its centre line where there is room; `shares` are the places tried along it."""
+    made: list[Callout] = []
+    for number, strip in numbered_strips(flat):
+        a, b = to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end)
+        half = strip.metal.allowance_mm * to_paper.scale / 2
+        targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in shares)
+        steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
+        readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
+        text, colour = bend_label(number, strip.bend), WAY_LINE[strip.bend.way]
+        made.append(Callout(text, targets, size_mm, f"bend {number}", colour, leader=Leader.WHEN_APART, away_mm=half,
+                            readings=readings))  # fmt: skip
+    return made

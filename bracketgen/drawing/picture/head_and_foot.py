@@ -1,4 +1,4 @@
-"""The head of the sheet: what it is, of what, how big, and whether it may be cut."""
+"""What stands around a picture: frame, title, banners above it; findings in words and small print below it."""
 
 from __future__ import annotations
 
@@ -7,22 +7,41 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
+from bracketgen.drawing.columns import Band, half_width_mm, set_lines, two_columns
 from bracketgen.drawing.marks.finding_markers import RADIUS_MM, marker
 from bracketgen.drawing.marks.plain_numbers import inches, plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import FAIL, FAINT, INK, WARN, WHITE, Colour
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
+from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WARN, WHITE, Colour
+from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
-#: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
-KG_PER_LB: Final = 0.45359237
+#: A4 landscape, ISO 216.
+WIDTH_MM: Final = 297.0
+HEIGHT_MM: Final = 210.0
+#: What the frame leaves for everything else.
+INNER: Final[Box] = (8.0, 8.0, WIDTH_MM - 8.0, HEIGHT_MM - 8.0)
+_FRAME: Final[Box] = (2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5)
 _TITLE_SIZES: Final = (7.5, 6.2, 5.2)
 _TEXT_MM: Final = 4.0
 _SIZE_MM: Final = 5.6
 _RIGHT_MM: Final = 78.0
 _BANNER_MM: Final = 4.6
+
+
+def framed(marks: Sequence[Mark]) -> Sheet:
+    """The sheet with its frame."""
+    return Sheet(WIDTH_MM, HEIGHT_MM, (border(_FRAME, 0.5), *marks))
+
+
+def border(box: Box, width_mm: float, colour: Colour = INK) -> Stroke:
+    """A line around a box."""
+    x0, y0, x1, y1 = box
+    return Stroke((Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)), width_mm, colour)
+
+
+# -- above
 
 
 def thickness_words(flat: Flat) -> str:
@@ -65,11 +84,9 @@ def head(title: str, line: tuple[str, str], right: tuple[str, str, str], box: Bo
         y -= size * 0.95
         marks.append(Label(text, Point(x0, y), size, INK, Weight.BOLD, shows="title"))
         y -= size * 0.3
-    y -= _TEXT_MM * 1.05
-    for text in wrapped(line[1], room, _TEXT_MM):
-        marks.append(Label(text, Point(x0, y), _TEXT_MM, INK, shows=line[0]))
-        y -= _TEXT_MM * LEADING
-    y = min(y + 2.6, top - 15.5)
+    below = wrapped(line[1], room, _TEXT_MM)
+    marks += set_lines(below, Point(x0, y - _TEXT_MM * 1.05), _TEXT_MM, shows=line[0])
+    y = min(y - _TEXT_MM * (1.05 + LEADING * len(below)) + 2.6, top - 15.5)
     shows, large, small = right
     first, second = Point(x1, top - _SIZE_MM), Point(x1, top - _SIZE_MM - 6.4)
     marks.append(Label(large, first, _SIZE_MM, INK, Weight.BOLD, Align.RIGHT, shows=shows))
@@ -116,12 +133,12 @@ def band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], 
     return [Fill((ring,), face, "banner"), label], low - 1.2
 
 
-# The findings in words, numbered as they are marked on the view, and the sheet's small print.
-
+# -- below
+#
+# Findings are numbered as they are marked on the picture.
 
 TEXT_MM: Final = 3.2
 SMALL_MM: Final = 2.8
-_BETWEEN_MM: Final = 6.0
 _INDENT_MM: Final = 2 * RADIUS_MM + 1.6
 _GAP_MM: Final = 1.6
 
@@ -132,25 +149,6 @@ class Numbered:
 
     number: int
     finding: Finding
-
-
-@dataclass(frozen=True, slots=True)
-class TextBlock:
-    """Marks that hang from the top of their place: `height_mm` and what to draw for a top left corner."""
-
-    height_mm: float
-    lines: tuple[tuple[Point, Label], ...]
-    markers: tuple[tuple[Point, Numbered], ...] = ()
-
-    def at(self, corner: Point) -> list[Mark]:
-        """The block drawn with its top left corner at `corner`."""
-        marks: list[Mark] = []
-        for offset, entry in self.markers:
-            marks += marker(entry.number, entry.finding, corner.plus(offset))
-        for offset, line in self.lines:
-            at = corner.plus(offset)
-            marks.append(Label(line.text, at, line.size_mm, line.colour, line.weight, shows=line.shows))
-        return marks
 
 
 def numbered(findings: Sequence[Finding]) -> list[Numbered]:
@@ -174,49 +172,41 @@ def finding_text(finding: Finding) -> str:
     return ". ".join(one_line(p).rstrip(".") for p in parts if p.strip()) + "."
 
 
-def findings_block(entries: Sequence[Numbered], width_mm: float, most_mm: float) -> tuple[TextBlock, list[Numbered]]:
+def findings_band(entries: Sequence[Numbered], width_mm: float, most_mm: float) -> tuple[Band, list[Numbered]]:
     """As many findings as fit into `most_mm` of height in two columns, and those that are listed.
 
     What does not fit is counted in a last line; a text is never cut.
     """
     if not entries:
-        line = Label("No findings: every rule was tried, none objects.", Point(0.0, 0.0), TEXT_MM, INK)
-        return TextBlock(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),)), []
-    column = (width_mm - _BETWEEN_MM) / 2
-    texts = [wrapped(finding_text(e.finding), column - _INDENT_MM, TEXT_MM) for e in entries]
-    heights = [max(len(t) * TEXT_MM * LEADING, 2 * RADIUS_MM) + _GAP_MM for t in texts]
-    for count in range(len(entries), 0, -1):
-        # So many go into the first column that the taller column is as short as can be.
-        tallest, split = min((max(sum(heights[:k]), sum(heights[k:count])), k) for k in range(1, count + 1))
-        rest = len(entries) - count
-        if tallest + (TEXT_MM * LEADING if rest else 0.0) <= most_mm:
-            break
-    lines: list[tuple[Point, Label]] = []
-    markers: list[tuple[Point, Numbered]] = []
-    x, y, lowest = 0.0, 0.0, 0.0
-    for i, (entry, text) in enumerate(zip(entries[:count], texts, strict=False)):
-        if i == split:
-            x, y = column + _BETWEEN_MM, 0.0
-        markers.append((Point(x + RADIUS_MM, y - RADIUS_MM), entry))
-        for row, words in enumerate(text):
-            at = Point(x + _INDENT_MM, y - TEXT_MM * (1.05 + LEADING * row))
-            lines.append((at, Label(words, Point(0.0, 0.0), TEXT_MM, INK, shows=f"finding {entry.number}")))
-        y -= heights[i]
-        lowest = min(lowest, y)
-    if rest:
-        more = Label(f"and {rest} more, see the printed summary", Point(0.0, 0.0), TEXT_MM, INK, Weight.BOLD)
-        lines.append((Point(_INDENT_MM, lowest - TEXT_MM * 0.9), more))
-        lowest -= TEXT_MM * LEADING
-    return TextBlock(-lowest, tuple(lines), tuple(markers)), list(entries[:count])
+        return nothing("No findings: every rule was tried, none objects."), []
+    bands: list[Band] = []
+    for entry in entries:
+        text = wrapped(finding_text(entry.finding), half_width_mm(width_mm) - _INDENT_MM, TEXT_MM)
+        words = set_lines(text, Point(_INDENT_MM, -TEXT_MM * 1.05), TEXT_MM, shows=f"finding {entry.number}")
+        disc = marker(entry.number, entry.finding, Point(RADIUS_MM, -RADIUS_MM))
+        bands.append(Band(max(len(text) * TEXT_MM * LEADING, 2 * RADIUS_MM) + _GAP_MM, (*disc, *words)))
+    listed, count = two_columns(bands, width_mm, [most_mm] * len(bands), TEXT_MM)
+    return listed, list(entries[:count])
 
 
-def small_print(texts: Sequence[str], width_mm: float) -> TextBlock:
+def nothing(words: str) -> Band:
+    """A line that says so instead of a list."""
+    return Band(TEXT_MM * LEADING, tuple(set_lines([words], Point(0.0, -TEXT_MM), TEXT_MM)))
+
+
+def small_print(texts: Sequence[str], width_mm: float, colour: Colour = FAINT) -> Band:
     """Cautions and notes, run together to save room, whole."""
     said = (one_line(t) for t in texts if t.strip())
     lines = wrapped(" ".join(t if t.endswith((".", "!", "?")) else f"{t}." for t in said), width_mm, SMALL_MM)
-    step = SMALL_MM * LEADING
-    made = tuple(
-        (Point(0.0, -SMALL_MM - step * row), Label(text, Point(0.0, 0.0), SMALL_MM, FAINT, shows="small print"))
-        for row, text in enumerate(lines)
-    )
-    return TextBlock(step * len(lines), made)
+    marks = set_lines(lines, Point(0.0, -SMALL_MM), SMALL_MM, colour, shows="small print")
+    return Band(SMALL_MM * LEADING * len(lines), tuple(marks))
+
+
+def foot(listed: Band, texts: Sequence[str], box: Box) -> tuple[list[Mark], float]:
+    """A list over small print at the foot of `box`, a rule above them; and the y where the picture may end."""
+    x0, y0, x1, _ = box
+    small = small_print(texts, x1 - x0)
+    high = y0 + small.height_mm
+    low = high + 1.0 + listed.height_mm
+    rule = Stroke((Point(x0, low + 1.5), Point(x1, low + 1.5)), 0.3, HAIR)
+    return [rule, *listed.at(Point(x0, low)), *small.at(Point(x0, high))], low + 3.0

@@ -7,18 +7,17 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from bracketgen.drawing.columns import Band, half_width_mm, set_lines, two_columns
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import FAIL, INK, Colour
-from bracketgen.drawing.picture.head_and_foot import TEXT_MM, TextBlock
-from bracketgen.drawing.sheet import Label
+from bracketgen.drawing.paper.palette import FAIL, Colour
+from bracketgen.drawing.picture.head_and_foot import TEXT_MM, nothing
 from bracketgen.geometry.plane import Point
 from bracketgen.vehicle.near.gaps.solids import Gap3
 
 #: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.
 MOST_MARKED: Final = 6
 MOST_CLEAR: Final = 4
-_BETWEEN_MM: Final = 6.0
 _AIR_MM: Final = 1.4
 
 
@@ -108,44 +107,21 @@ def whole_words(mark: GapMark) -> str:
     return f"{need} ({plain(abs(mark.margin_mm), 1)} {'short' if mark.margin_mm < 0.0 else 'to spare'})."
 
 
-def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> TextBlock:
+def gap_list(marks: Sequence[GapMark], width_mm: float, most_mm: float) -> Band:
     """The gaps in two columns, numbered as on the views; what does not fit is counted in a last line.
 
     Gaps that object may take twice as much room as clear ones.
     """
     if not marks:
-        line = Label("No gaps were asked for.", Point(0.0, 0.0), TEXT_MM)
-        return TextBlock(TEXT_MM * LEADING, ((Point(0.0, -TEXT_MM), line),))
-    column = (width_mm - _BETWEEN_MM) / 2
+        return nothing("No gaps were asked for.")
     heads = [f"{i}  {severity_word(m)}" for i, m in enumerate(marks, 1)]
     indent = max(text_width_mm(h, TEXT_MM, Weight.BOLD) for h in heads) + 2.0
-    lines: list[tuple[Point, Label]] = []
-    y, done = 0.0, 0
-    for start in range(0, len(marks), 2):
-        pair = range(start, min(start + 2, len(marks)))
-        texts = {i: wrapped(whole_words(marks[i]), column - indent, TEXT_MM) for i in pair}
-        height = max(len(t) for t in texts.values()) * TEXT_MM * LEADING + _AIR_MM
-        left_over = len(marks) > start + 2
-        room = most_mm * (1.0 if marks[start].severity is Severity.CLEAR else 2.0)
-        if start and -y + height + (TEXT_MM * LEADING if left_over else 0.0) > room:
-            break
-        for i, text in texts.items():
-            lines += _entry(i + 1, heads[i], marks[i], text, Point((i - start) * (column + _BETWEEN_MM), y), indent)
-        y, done = y - height, start + len(texts)
-    if done < len(marks):
-        more = Label(f"and {len(marks) - done} more, see the printed summary", Point(0.0, 0.0), TEXT_MM)
-        lines.append((Point(0.0, y - TEXT_MM), more))
-        y -= TEXT_MM * LEADING
-    return TextBlock(-y, tuple(lines))
-
-
-def _entry(
-    number: int, head: str, mark: GapMark, text: Sequence[str], corner: Point, indent: float
-) -> list[tuple[Point, Label]]:
-    step, shows = TEXT_MM * LEADING, f"gap {number}"
-    first = corner.plus(Point(0.0, -TEXT_MM * 1.05))
-    made = [(first, Label(head, first, TEXT_MM, SEVERITY_COLOUR[mark.severity], Weight.BOLD, shows=shows))]
-    for row, line in enumerate(text):
-        at = first.plus(Point(indent, -step * row))
-        made.append((at, Label(line, at, TEXT_MM, INK, shows=shows)))
-    return made
+    bands: list[Band] = []
+    for number, (head, mark) in enumerate(zip(heads, marks, strict=True), 1):
+        text = wrapped(whole_words(mark), half_width_mm(width_mm) - indent, TEXT_MM)
+        first, shows = Point(0.0, -TEXT_MM * 1.05), f"gap {number}"
+        words = set_lines([head], first, TEXT_MM, SEVERITY_COLOUR[mark.severity], Weight.BOLD, shows)
+        words += set_lines(text, first.plus(Point(indent, 0.0)), TEXT_MM, shows=shows)
+        bands.append(Band(len(text) * TEXT_MM * LEADING + _AIR_MM, tuple(words)))
+    most = [most_mm * (1.0 if m.severity is Severity.CLEAR else 2.0) for m in marks]
+    return two_columns(bands, width_mm, most, TEXT_MM)[0]

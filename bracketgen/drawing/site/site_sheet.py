@@ -9,10 +9,9 @@ from typing import Final
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import one_line
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, HAIR, INK, WHITE
-from bracketgen.drawing.picture.head_and_foot import band, head, small_print
-from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
-from bracketgen.drawing.sheet import Mark, Sheet, Stroke
+from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, WHITE
+from bracketgen.drawing.picture.head_and_foot import INNER, band, foot, framed, head
+from bracketgen.drawing.sheet import Mark, Sheet
 from bracketgen.drawing.site.gaps import GapMark, Severity, gap_list, worst_first
 from bracketgen.drawing.site.things import Body, Relation, Thing, body_of
 from bracketgen.drawing.site.view import COARSE_MM, Assembly, best_look, from_above, site_picture
@@ -21,7 +20,6 @@ from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.findings import Level
 from bracketgen.geometry.edge import Box
-from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, scaled, unit
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.near.clearance import PairCheck
@@ -31,7 +29,6 @@ from bracketgen.vehicle.seating.placed import Placed
 
 #: How far the model's triangles may lie from the true surface, mm.
 CHORD_MM: Final = 0.1
-_EDGE_MM: Final = 8.0
 _BETWEEN_MM: Final = 5.0
 #: Share of the width that the view in space takes.
 _WIDE_SHARE: Final = 0.56
@@ -69,19 +66,17 @@ def site_sheet(
     bodies = _bodies(placed, shown, _CHORD_MM)
     worst = tuple(worst_first(tuple(gaps)))
     scene = Assembly(skin_of(folded), part.stock.thickness_mm, bodies, worst, placed.bolts)
-    edge = (_EDGE_MM, _EDGE_MM, WIDTH_MM - _EDGE_MM, HEIGHT_MM - _EDGE_MM)
     line = ("place", f"{one_line(part.name)}  ·  in its place: {one_line(site_title)}")
-    marks, y = head(part.title or part.name, line, ("least margin", *_margin_words(worst)), edge)
-    banner, y = _banner(worst, (edge[0], edge[1], edge[2], y - 1.2))
-    split = edge[0] + _WIDE_SHARE * (edge[2] - edge[0])
-    low, bottom = _bottom(worst, part.cautions, edge)
+    marks, y = head(part.title or part.name, line, ("least margin", *_margin_words(worst)), INNER)
+    banner, y = _banner(worst, (*INNER[:3], y - 1.2))
+    listed = gap_list(worst, INNER[2] - INNER[0], _MOST_LIST_MM)
+    below, low = foot(listed, (*part.cautions, *_NOTES), INNER)
     coarse = _bodies(placed, shown, _COARSE_MM)
     look = best_look(scene.part_facets(COARSE_MM), coarse, worst, placed.bolts, up)
-    space = site_picture(scene, look, "IN PLACE", (edge[0], low + 3.0, split, y - 1.0))
-    plan = site_picture(scene, from_above(up), "PLAN, from above", (split + _BETWEEN_MM, low + 3.0, edge[2], y - 1.0))
-    marks += [*banner, *space, *plan, *bottom]
-    marks.append(Stroke((Point(edge[0], low + 1.5), Point(edge[2], low + 1.5)), 0.3, HAIR))
-    return Sheet(WIDTH_MM, HEIGHT_MM, (_border(), *marks))
+    split = INNER[0] + _WIDE_SHARE * (INNER[2] - INNER[0])
+    space = site_picture(scene, look, "IN PLACE", (INNER[0], low, split, y - 1.0))
+    plan = site_picture(scene, from_above(up), "PLAN, from above", (split + _BETWEEN_MM, low, INNER[2], y - 1.0))
+    return framed((*marks, *banner, *space, *plan, *below))
 
 
 def _bodies(placed: Placed, shown: Sequence[Thing], chord_mm: float) -> tuple[Body, ...]:
@@ -111,19 +106,6 @@ def _banner(gaps: Sequence[GapMark], box: Box) -> tuple[list[Mark], float]:
         return [], box[3]
     what = "a gap is" if failed == 1 else f"{failed} gaps are"
     return band(f"DO NOT FIT: {what} too small or not known, see the list below", FAIL, WHITE, box)
-
-
-def _bottom(gaps: Sequence[GapMark], cautions: Sequence[str], edge: Box) -> tuple[float, list[Mark]]:
-    """The list of gaps and the small print at the foot: the y where they begin, and their marks."""
-    small = small_print((*cautions, *_NOTES), edge[2] - edge[0])
-    block = gap_list(gaps, edge[2] - edge[0], _MOST_LIST_MM)
-    top = edge[1] + small.height_mm + 1.0 + block.height_mm
-    return top, block.at(Point(edge[0], top)) + small.at(Point(edge[0], edge[1] + small.height_mm))
-
-
-def _border() -> Mark:
-    x0, y0, x1, y1 = 2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5
-    return Stroke((Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)), 0.5, INK)
 
 
 # -- from the part in its place to its sheet and its model

@@ -9,16 +9,14 @@ from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
 from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, Colour
 from bracketgen.drawing.picture.folded_view import folded_view
-from bracketgen.drawing.picture.head_and_foot import head, small_print
-from bracketgen.drawing.picture.preview import HEIGHT_MM, WIDTH_MM
-from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
+from bracketgen.drawing.picture.head_and_foot import INNER, border, framed, head, small_print
+from bracketgen.drawing.sheet import Label, Mark, Sheet
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.vehicle.span.proposal import Proposal
 
 #: More than these would be too small to compare.
 MOST_SHOWN: Final = 6
-_EDGE_MM: Final = 8.0
 _BETWEEN_MM: Final = 4.0
 _NAME_MM: Final = 4.4
 _TEXT_MM: Final = 2.9
@@ -32,19 +30,18 @@ _NOTES: Final = (
 
 def span_sheet(proposals: Sequence[Proposal], title: str) -> Sheet:
     """One page with the best proposals, numbered in their order."""
-    edge = (_EDGE_MM, _EDGE_MM, WIDTH_MM - _EDGE_MM, HEIGHT_MM - _EDGE_MM)
     shown = proposals[:MOST_SHOWN]
     joined = "proposed brackets, the best first; choose one with its number"
     count = f"{len(shown)} proposal{'' if len(shown) == 1 else 's'}"
     more = f"of {len(proposals)}" if len(proposals) > len(shown) else "all pass the rules of making"
-    marks, top = head(one_line(title), ("proposals", joined), ("count", count, more), edge)
-    cautions = shown[0].flat.part.cautions if shown else ()
-    small = small_print((*cautions, *_NOTES), edge[2] - edge[0])
-    marks += small.at(Point(edge[0], edge[1] + small.height_mm))
-    low = edge[1] + small.height_mm + 2.0
-    for n, (proposal, box) in enumerate(zip(shown, _boxes(len(shown), (edge[0], low, edge[2], top)), strict=True), 1):
+    marks, top = head(one_line(title), ("proposals", joined), ("count", count, more), INNER)
+    x0, y0, x1, _ = INNER
+    small = small_print((*(shown[0].flat.part.cautions if shown else ()), *_NOTES), x1 - x0)
+    marks += small.at(Point(x0, y0 + small.height_mm))
+    boxes = _boxes(len(shown), (x0, y0 + small.height_mm + 2.0, x1, top))
+    for n, (proposal, box) in enumerate(zip(shown, boxes, strict=True), 1):
         marks += _tile(n, proposal, box)
-    return Sheet(WIDTH_MM, HEIGHT_MM, (_frame((2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5), 0.5, INK), *marks))
+    return framed(marks)
 
 
 def _boxes(count: int, area: Box) -> list[Box]:
@@ -67,7 +64,7 @@ def _tile(n: int, proposal: Proposal, box: Box) -> list[Mark]:
     room = x1 - x0 - 4.0
     tone = FAIL if proposal.fouls else INK
     name = shortened(f"{n}   {proposal.kind}", room, _NAME_MM, Weight.BOLD)
-    marks: list[Mark] = [_frame(box, 0.3, HAIR)]
+    marks: list[Mark] = [border(box, 0.3, HAIR)]
     marks.append(Label(name, Point(x0 + 2.0, y1 - 5.6), _NAME_MM, tone, Weight.BOLD, shows=f"proposal {n}"))
     lines = _lines(proposal, room)
     y = y0 + 2.0 + _TEXT_MM * LEADING * (len(lines) - 1)
@@ -91,9 +88,3 @@ def _lines(proposal: Proposal, room: float) -> list[tuple[str, Colour]]:
         for line in wrapped(reason, room, _TEXT_MM):
             told.append((line, FAIL if bad else INK if number == 0 else FAINT))
     return told[:_MOST_LINES]
-
-
-def _frame(box: Box, width_mm: float, colour: Colour) -> Mark:
-    x0, y0, x1, y1 = box
-    corners = (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0))
-    return Stroke(corners, width_mm, colour)

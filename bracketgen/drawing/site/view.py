@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.drawing.columns import set_lines
 from bracketgen.drawing.marks.legend import axis_arrows, bar_length_mm, scale_bar
 from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
@@ -145,8 +146,8 @@ def _outside(missing: Sequence[str], box: Box) -> list[Mark]:
         rest = f" and {len(missing) - count} more" if count < len(missing) else ""
         lines = wrapped(f"not in this view: {', '.join(missing[:count])}{rest}", box[2] - box[0], _SMALL_MM)
         if len(lines) * _SMALL_MM * LEADING <= box[3] - box[1] - 1.0:
-            tops = [Point(box[0], box[3] - 1.0 - _SMALL_MM * (1.0 + LEADING * i)) for i in range(len(lines))]
-            return [Label(t, at, _SMALL_MM, FAINT, shows="outside") for t, at in zip(lines, tops, strict=True)]
+            first = Point(box[0], box[3] - 1.0 - _SMALL_MM)
+            return list(set_lines(lines, first, _SMALL_MM, FAINT, shows="outside"))
     return []
 
 

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
+from bracketgen.drawing.marks.bend_words import numbered_strips
 from bracketgen.drawing.marks.flat_shape import ink_shape
 from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
 from bracketgen.drawing.marks.weld_words import weld_callouts
@@ -17,8 +17,17 @@ from bracketgen.drawing.paper.free_room import FreeRoom
 from bracketgen.drawing.paper.lettering import Weight
 from bracketgen.drawing.paper.palette import FAINT, INK
 from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
-from bracketgen.drawing.picture.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
-from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke
+from bracketgen.drawing.picture.callouts import (
+    UNSTRUCK_COST,
+    Callout,
+    Leader,
+    Target,
+    bend_callouts,
+    overall_sizes,
+    place_callout,
+    take_marks,
+)
+from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
 from bracketgen.drawing.workshop.page import BENDING, CENTRE, NARROW, VISIBLE, scale_words, standard_scale
 from bracketgen.drawing.workshop.tables import NamedHole, datum_of, named_holes
 from bracketgen.geometry.edge import Box
@@ -32,6 +41,8 @@ _LETTER_MM: Final = 2.9
 #: Letters of a name among holes that lie close together.
 _SMALLER_MM: Final = (2.2,)
 _TEXT_MM: Final = 3.1
+#: Where along a bend's line its label is tried.
+_ALONG: Final = (0.5, 0.3, 0.7, 0.15, 0.85)
 _AXIS_MM: Final = 3.2
 #: The letter of an axis would lie on the size of a view that is so large on the paper; a shorter arrow does not.
 _AXIS_ON_SIZE_MM: Final = (5.0, 9.5)
@@ -71,12 +82,8 @@ def flat_drawing(flat: Flat, box: Box, corners: Sequence[Point] = ()) -> FlatDra
     for mark in shape:
         if isinstance(mark, Stroke) and mark.shows == "centre":
             room.ink_line(mark.points)
-    sizes = [*_sizes(flat, to_paper, area), *_datum(flat, to_paper)]
-    for mark in sizes:
-        if isinstance(mark, Label):
-            room.take(padded(mark.box, AIR_MM))
-        elif isinstance(mark, Stroke):
-            room.take_line(mark.points)
+    sizes = [*overall_sizes(flat, to_paper, area), *_datum(flat, to_paper)]
+    take_marks(room, sizes)
     dots = [Fill((disc_points(to_paper.point(p), _DOT_MM),), INK, "corner") for p in corners]
     placed, left_out = _names(flat, named_holes(flat), room, to_paper)
     placed += _numbers([to_paper.point(p) for p in corners], room)
@@ -107,14 +114,6 @@ def _map_turned(size: tuple[float, float], flat: Flat, area: Box, turn_deg: floa
     middle = turned.point(Point((x0 + x1) / 2 * scale, (y0 + y1) / 2 * scale))
     centre = Point((free[0] + free[2]) / 2, (free[1] + free[3]) / 2)
     return PaperMap(scale, Placement(centre.minus(middle), turned.cos, turned.sin))
-
-
-def _sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
-    x0, y0, x1, y1 = flat.bounds_mm
-    shape = to_paper.box(flat.bounds_mm)
-    level = abs(to_paper.placement.cos) > 0.5
-    wide, high = (x1 - x0, y1 - y0) if level else (y1 - y0, x1 - x0)
-    return [*dimensions.width_marks(wide, shape, area), *dimensions.height_marks(high, shape)]
 
 
 def _datum(flat: Flat, to_paper: PaperMap) -> list[Mark]:
@@ -167,7 +166,11 @@ def _names(flat: Flat, holes: Sequence[NamedHole], room: FreeRoom, to_paper: Pap
     marks: list[Mark] = []
     left_out: list[str] = []
     welds = weld_callouts(flat, to_paper, _TEXT_MM)
-    for callout in [*(_hole_callout(h, to_paper) for h in holes), *_bend_callouts(flat, to_paper), *welds]:
+    bends = [
+        replace(c, shows=f"label of {c.shows}", colour=INK, most_cost=UNSTRUCK_COST)
+        for c in bend_callouts(flat, to_paper, _TEXT_MM, _ALONG)
+    ]
+    for callout in [*(_hole_callout(h, to_paper) for h in holes), *bends, *welds]:
         found = place_callout(room, callout)
         if found is None:
             left_out.append(callout.text)
@@ -195,21 +198,6 @@ def _hole_callout(named: NamedHole, to_paper: PaperMap) -> Callout:
     shows = f"name of {named.hole.hole.id}"
     return Callout(named.name, (target,), _LETTER_MM, shows, leader=Leader.WHEN_APART, away_mm=radius + _BEYOND_MM,
                    smaller_mm=_SMALLER_MM, most_cost=UNSTRUCK_COST)  # fmt: skip
-
-
-def _bend_callouts(flat: Flat, to_paper: PaperMap) -> list[Callout]:
-    made: list[Callout] = []
-    for number, strip in numbered_strips(flat):
-        a, b = to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end)
-        half = strip.metal.allowance_mm * to_paper.scale / 2
-        shares = (0.5, 0.3, 0.7, 0.15, 0.85)
-        targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in shares)
-        steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
-        readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
-        text = bend_label(number, strip.bend)
-        made.append(Callout(text, targets, _TEXT_MM, f"label of bend {number}", leader=Leader.WHEN_APART, away_mm=half,
-                            readings=readings, most_cost=UNSTRUCK_COST))  # fmt: skip
-    return made
 
 
 def _grain(flat: Flat, to_paper: PaperMap, centre: Point) -> list[Mark]:

@@ -8,14 +8,16 @@ from enum import Enum
 from typing import Final
 
 from bracketgen.bending.flat import Flat
+from bracketgen.drawing.columns import set_lines
 from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.paper.palette import FAINT, INK, Colour
-from bracketgen.drawing.picture.head_and_foot import KG_PER_LB, banners, thickness_words
+from bracketgen.drawing.picture.head_and_foot import banners, border, thickness_words
 from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.units import KG_PER_LB
 
 #: From the paper's edge to the frame; printers leave 3 to 7 mm white (common practice, no source).
 _MARGIN_MM: Final = 8.0
@@ -27,7 +29,7 @@ _AIR_MM: Final = 3.0
 _COLUMN_MM: Final = 82.0
 BETWEEN_MM: Final = 5.0
 
-#: Drawing to part. Source: ISO 5455, from memory: 1, 2 and 5 with their tens.
+#: TitleBlock to part. Source: ISO 5455, from memory: 1, 2 and 5 with their tens.
 SCALES: Final = (5.0, 2.0, 1.0, 1 / 2, 1 / 5, 1 / 10, 1 / 20, 1 / 50, 1 / 100, 1 / 200)
 _SMALL_MM: Final = 2.1
 _VALUE_MM: Final = 3.4
@@ -112,7 +114,7 @@ NARROW: Final = LineType(_NARROW_MM, (), "sizes, datum edges, tangent lines")
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class TitleBlock:
     """What the pages are of, how many are wanted, and on which paper."""
 
     flat: Flat
@@ -132,33 +134,32 @@ class PageName:
     scale: str
 
 
-def page_frame(drawing: Drawing, name: PageName) -> list[Mark]:
+def page_frame(block: TitleBlock, name: PageName) -> list[Mark]:
     """Border, head line, title block, and the banner of a failed part between them and the content."""
-    x0, y0, x1, y1 = drawing.paper.frame
-    corners = (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0))
+    x0, _, x1, y1 = block.paper.frame
     hx0, hy0, hx1 = x0 + _AIR_MM, y1 - _HEAD_MM, x1 - _AIR_MM
     head = Label(name.words, Point(hx0, hy0 + 2.2), _HEAD_LETTERS_MM, INK, Weight.BOLD, shows="page head")
     sheet = Label(f"sheet {name.number} of {name.count}", Point(hx1, hy0 + 2.2), _VALUE_MM, INK, align=Align.RIGHT)
     rule = Stroke((Point(x0, hy0), Point(x1, hy0)), 0.25)
-    return [Stroke(corners, 0.7), head, sheet, rule, *_title_block(drawing, name), *_banners(drawing)[0]]
+    return [border(block.paper.frame, 0.7), head, sheet, rule, *_title_block(block, name), *_banners(block)[0]]
 
 
-def content_box(drawing: Drawing) -> Box:
+def content_box(block: TitleBlock) -> Box:
     """What a page leaves for its content, below the banners of failures and waivers."""
-    x0, y0, x1, _ = drawing.paper.content
-    return (x0, y0, x1, _banners(drawing)[1])
+    x0, y0, x1, _ = block.paper.content
+    return (x0, y0, x1, _banners(block)[1])
 
 
-def _banners(drawing: Drawing) -> tuple[list[Mark], float]:
-    return banners(drawing.findings, drawing.paper.content, "see the findings", "with the reasons")
+def _banners(block: TitleBlock) -> tuple[list[Mark], float]:
+    return banners(block.findings, block.paper.content, "see the findings", "with the reasons")
 
 
-def _title_block(drawing: Drawing, name: PageName) -> list[Mark]:
+def _title_block(block: TitleBlock, name: PageName) -> list[Mark]:
     """Two rows of cells: a small caption and the value below it."""
-    x0, y0, x1, _ = drawing.paper.frame
+    x0, y0, x1, _ = block.paper.frame
     y1 = y0 + _TITLE_MM
     middle = (y0 + y1) / 2
-    upper, lower = _cells(drawing, name)
+    upper, lower = _cells(block, name)
     rules = [Stroke((Point(x0, y), Point(x1, y)), width) for y, width in ((y1, 0.5), (middle, 0.25))]
     return [*rules, *_row(upper, (x0, middle, x1, y1)), *_row(lower, (x0, y0, x1, middle))]
 
@@ -166,9 +167,9 @@ def _title_block(drawing: Drawing, name: PageName) -> list[Mark]:
 Cell = tuple[str, str, float]
 
 
-def _cells(drawing: Drawing, name: PageName) -> tuple[list[Cell], list[Cell]]:
+def _cells(block: TitleBlock, name: PageName) -> tuple[list[Cell], list[Cell]]:
     """Caption, value and share of the width."""
-    flat = drawing.flat
+    flat = block.flat
     part, stock = flat.part, flat.part.stock
     pounds = flat.mass_kg / KG_PER_LB
     mass = f"{plain(flat.mass_kg, 3)} kg ({plain(pounds, 2 if pounds >= 0.1 else 3)} lb)"
@@ -177,14 +178,14 @@ def _cells(drawing: Drawing, name: PageName) -> tuple[list[Cell], list[Cell]]:
         ("part", one_line(part.name), 2.6),
         ("metal and temper", _metal_words(flat), 3.2),
         ("mass of one", mass, 1.9),
-        ("quantity", str(drawing.quantity), 0.9),
+        ("quantity", str(block.quantity), 0.9),
     ]
     lower = [
         ("thickness", thickness_words(flat), 1.9),
         ("process", stock.process.title, 2.2),
         ("coating", one_line(stock.coating) or "none stated", 1.6),
         ("scale", name.scale, 0.8),
-        ("tolerances unless stated", drawing.tolerances, 1.8),
+        ("tolerances unless stated", block.tolerances, 1.8),
         ("drawn by, date", "", 1.8),
         ("", "DO NOT SCALE; sizes in mm", 2.7),
     ]
@@ -230,8 +231,5 @@ def _value(value: str, width: float, corner: Point, shows: str) -> list[Mark]:
         return [Label(value, corner.plus(Point(0.0, 2.6)), size, INK, Weight.BOLD, shows=shows)]
     first, *rest = wrapped(value, width, _TWO_LINES_MM, Weight.BOLD)
     second = shortened(" ".join(rest), width, _TWO_LINES_MM, Weight.BOLD)
-    feet = (1.2 + _TWO_LINES_MM * LEADING, 1.2)
-    return [
-        Label(text, corner.plus(Point(0.0, foot)), _TWO_LINES_MM, INK, Weight.BOLD, shows=shows)
-        for text, foot in zip((first, second), feet, strict=True)
-    ]
+    foot = corner.plus(Point(0.0, 1.2 + _TWO_LINES_MM * LEADING))
+    return list(set_lines((first, second), foot, _TWO_LINES_MM, weight=Weight.BOLD, shows=shows))

@@ -21,10 +21,10 @@ from bracketgen.drawing.workshop.page import (
     HIDDEN,
     NARROW,
     VISIBLE,
-    Drawing,
     LineType,
     PageName,
     Paper,
+    TitleBlock,
     columns_of,
     content_box,
     page_frame,
@@ -69,15 +69,15 @@ def shop_drawing(
     """
     if quantity < 1:
         raise ValueError("a drawing is of one part at least")
-    drawing = Drawing(flat, tuple(findings), paper, quantity, CLASS_WORDS)
-    box = content_box(drawing)
+    block = TitleBlock(flat, tuple(findings), paper, quantity, CLASS_WORDS)
+    box = content_box(block)
     columns = columns_of(box)
     column = columns[-1]
     drawn = flat_drawing(flat, (box[0], box[1], column[0] - BETWEEN_MM, box[3]))
     width = column[2] - column[0]
     folded_ = folded_drawing(folded, box) if flat.strips else None
     said = hardware_lines(flat.part, quantity, mates)
-    bands = [*table_bands(hole_table(flat), width), *_words(drawing, drawn, folded_, width, said)]
+    bands = [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
     marks, left = pour(bands, [column])
     pages: list[Page] = [("FLAT, described face up", drawn.scale_words, [*drawn.marks, *marks])]
     if folded_ is not None:
@@ -85,21 +85,21 @@ def shop_drawing(
     while left:
         marks, left = pour(left, columns)
         pages.append(("TABLES AND NOTES", "none", marks))
-    return tuple(_sheet(drawing, page, i, len(pages)) for i, page in enumerate(pages, 1))
+    return tuple(_sheet(block, page, i, len(pages)) for i, page in enumerate(pages, 1))
 
 
-def _sheet(drawing: Drawing, page: Page, number: int, count: int) -> Sheet:
+def _sheet(block: TitleBlock, page: Page, number: int, count: int) -> Sheet:
     words, scale, marks = page
-    frame = page_frame(drawing, PageName(words, number, count, scale))
-    width, height = drawing.paper.value
+    frame = page_frame(block, PageName(words, number, count, scale))
+    width, height = block.paper.value
     return Sheet(width, height, (*frame, *marks), WHITE)
 
 
 def _words(
-    drawing: Drawing, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
+    block: TitleBlock, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
 ) -> list[Band]:
     """Everything below the table of holes, in the order of its weight."""
-    flat = drawing.flat
+    flat = block.flat
     bands: list[Band] = []
     if drawn.left_out:
         bands.append(paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width))
@@ -109,8 +109,8 @@ def _words(
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
     bands += _cautions(flat, width)
-    bands += _findings(drawing, width)
-    bands += _hardware(hardware, drawing.quantity, width)
+    bands += _findings(block, width)
+    bands += _hardware(hardware, block.quantity, width)
     bands += _tolerances(flat, folded, width)
     return [*bands, *_line_key(_ALL_PENS if flat.strips else _FLAT_PENS, width)]
 
@@ -142,12 +142,12 @@ def _cautions(flat: Flat, width: float) -> list[Band]:
     return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in texts)]
 
 
-def _findings(drawing: Drawing, width: float) -> list[Band]:
+def _findings(block: TitleBlock, width: float) -> list[Band]:
     """What the rules say, failures and waivers with their reasons first."""
-    if not drawing.findings:
+    if not block.findings:
         return [heading("Findings", width), paragraph("Every rule was tried, none objects.", width)]
     bands = [heading("Findings", width)]
-    for entry in numbered(with_hole_names(drawing.findings, named_holes(drawing.flat))):
+    for entry in numbered(with_hole_names(block.findings, named_holes(block.flat))):
         f = entry.finding
         bad = f.level is Level.FAIL and f.waived is None
         bold = Weight.BOLD if bad or f.waived is not None else Weight.PLAIN
