@@ -21,7 +21,7 @@ from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
 
 if TYPE_CHECKING:
     from bracketgen.terminal.parts import Exit
-    from bracketgen.vehicle.site.site import Site
+    from bracketgen.vehicle.site import Site
 
 
 Sites = Annotated[list[str], typer.Argument(metavar="SITE...", help="Site files (.toml): holes, readings, neighbours.")]

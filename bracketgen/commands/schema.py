@@ -32,7 +32,7 @@ def schema(of: Kind = Of.DESCRIPTION, out: Out = None) -> None:
     from bracketgen.files.disk import write_whole
     from bracketgen.terminal.screen import say
     from bracketgen.terminal.summary import stop
-    from bracketgen.vehicle.site.schema import site_schema
+    from bracketgen.vehicle.site import site_schema
 
     made = description_schema() if of is Of.DESCRIPTION else site_schema()
     text = json.dumps(made, indent=2, ensure_ascii=True)

@@ -175,7 +175,7 @@ def _keys(word: str) -> list[str]:
 
     match word:
         case "site keys":
-            from bracketgen.vehicle.site.schema import site_schema
+            from bracketgen.vehicle.site import site_schema
 
             return key_lines("the site file", site_schema())
         case "job keys":

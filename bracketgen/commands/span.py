@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from bracketgen.pipeline import Made
     from bracketgen.terminal.parts import Exit
-    from bracketgen.vehicle.site.site import Site
+    from bracketgen.vehicle.site import Site
     from bracketgen.vehicle.span.practice import Practice
     from bracketgen.vehicle.span.proposal import Proposal
 
@@ -125,8 +125,7 @@ def _work(
     from bracketgen.terminal.screen import say, wrapped
     from bracketgen.vehicle.locate.locate import locate
     from bracketgen.vehicle.odds.scatter import usual_scatter
-    from bracketgen.vehicle.span.first_fit import first_fit
-    from bracketgen.vehicle.span.span import Trail, Wish
+    from bracketgen.vehicle.span.span import Trail, Wish, first_fit
     from bracketgen.vehicle.span.span import span as proposed
 
     located, trail = locate(site), Trail()

@@ -11,7 +11,7 @@ from bracketgen import __version__
 from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
 from bracketgen.geometry.space import Frame, length, unit
 from bracketgen.vehicle.access.access import ToolTry
-from bracketgen.vehicle.hoses.check import HoseCheck
+from bracketgen.vehicle.hoses import HoseCheck
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, error_ellipsoid
 from bracketgen.vehicle.near.clearance import PairCheck

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from bracketgen.errors import Fault, InputFaults, Place
 
 if TYPE_CHECKING:
-    from bracketgen.vehicle.site.site import Site
+    from bracketgen.vehicle.site import Site
 
 
 #: A description is never near this; a file named by mistake often is.
@@ -76,7 +76,7 @@ def site_from(file: str, settings: tuple[str, ...]) -> Site:
     from bracketgen.description.overrides import read_settings, settable
     from bracketgen.description.part_name import part_name
     from bracketgen.errors import InputFaults
-    from bracketgen.vehicle.site.site import read_site
+    from bracketgen.vehicle.site import read_site
 
     values, faults = read_settings(list(settings))
     if faults:

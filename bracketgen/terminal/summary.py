@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from bracketgen.part.part import Stock
     from bracketgen.pipeline import Made
     from bracketgen.vehicle.access.access import EndAccess
-    from bracketgen.vehicle.hoses.check import HoseCheck
+    from bracketgen.vehicle.hoses import HoseCheck
     from bracketgen.vehicle.in_place import InPlace
     from bracketgen.vehicle.near.clearance import PairCheck
     from bracketgen.vehicle.near.joints import Meeting

@@ -16,10 +16,9 @@ from bracketgen.geometry.space import length, minus
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import BoltAccess, Looking, bolt_accesses
-from bracketgen.vehicle.access.findings import bolt_findings
+from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.access.grip import grip_findings
-from bracketgen.vehicle.hoses.check import HoseCheck, hose_checks
-from bracketgen.vehicle.hoses.findings import hose_findings
+from bracketgen.vehicle.hoses import HoseCheck, hose_checks, hose_findings
 from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.near.clearance import PairCheck, pair_checks
@@ -29,11 +28,10 @@ from bracketgen.vehicle.near.joints import Meeting, meetings
 from bracketgen.vehicle.near.removal import Blocked, blocked
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.odds.odds import Odds, odds_findings, odds_of_fit
-from bracketgen.vehicle.seating.misfit import BoltMisfit, Step, misfits, steps
-from bracketgen.vehicle.seating.misfit_findings import seating_findings
+from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.misfit import BoltMisfit, Step, misfits, seating_findings, steps
 from bracketgen.vehicle.seating.place import place, wished_frame
-from bracketgen.vehicle.seating.placed import Placed
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site import Site, read_site
 
 
 @dataclass(frozen=True, slots=True, eq=False)

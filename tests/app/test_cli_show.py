@@ -13,7 +13,7 @@ from bracketgen.description.model.document import Document
 from bracketgen.rules.engine import all_rules
 from bracketgen.shop.brake.tooling_file import ToolingDocument
 from bracketgen.shop.order import JobDocument
-from bracketgen.vehicle.site.tables import SiteDocument
+from bracketgen.vehicle.site import SiteDocument
 
 _TABLES = sorted((Path(bracketgen.standards.__file__).parent / "tables").glob("*.csv"))
 

@@ -20,7 +20,7 @@ from bracketgen.drawing.sheet import Stroke
 from bracketgen.files.png import png_bytes
 from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 
 PLATE = """title = "Old plate of the breather can"
 units = "mm"

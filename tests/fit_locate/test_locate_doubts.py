@@ -14,7 +14,7 @@ from random_sites import TrueReading, TrueSite, random_site
 from bracketgen.standards.deviations import reading_error
 from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 
 HEAD = 'title = "t"\nunits = "mm"\n'
 

@@ -96,7 +96,7 @@ kind = "tilt"
 faces = ["left", "right"]
 value = 0
 """
-    from bracketgen.vehicle.site.site import read_site
+    from bracketgen.vehicle.site import read_site
 
     located = locate(read_site(text, "tabs.site.toml", "tabs"))
     assert located.hole("right.B").centre == pytest.approx((120.0, 0.0, 50.0), abs=1e-9)

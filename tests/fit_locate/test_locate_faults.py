@@ -6,7 +6,7 @@ import pytest
 
 from bracketgen.errors import InputFaults
 from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 
 HEAD = """title = "faults"
 units = "mm"

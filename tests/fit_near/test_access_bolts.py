@@ -14,9 +14,9 @@ from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.standards.hand_tools import socket
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
-from bracketgen.vehicle.access.findings import RULE, access_findings, access_lines
+from bracketgen.vehicle.access.freeing import RULE, access_findings, access_lines
 from bracketgen.vehicle.near.scene import Scene, scene
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 
 HEAD = """
 title = "test"

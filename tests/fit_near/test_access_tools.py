@@ -11,12 +11,18 @@ from bracketgen.geometry.space import Frame
 from bracketgen.standards.fasteners import fastener
 from bracketgen.standards.hand_tools import socket, spanner, tool_room_mm, tool_swing
 from bracketgen.standards.table import LookupFault
-from bracketgen.vehicle.access.access import EndAccess, Named, ToolTry, end_access, prepared, tool_try
-from bracketgen.vehicle.access.end import End, end_frame
+from bracketgen.vehicle.access.access import (
+    EndAccess,
+    Named,
+    ToolTry,
+    end_access,
+    most_spare,
+    prepared,
+    still_spare,
+    tool_try,
+)
 from bracketgen.vehicle.access.freeing import smallest_freeing
-from bracketgen.vehicle.access.margin import most_spare, still_spare
-from bracketgen.vehicle.access.swing import free_sectors
-from bracketgen.vehicle.access.tool import Tool, ToolShape, tool_shapes
+from bracketgen.vehicle.access.tools import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
 from bracketgen.vehicle.near.gaps.solids import Block, Drum, Plate, Wall, shifted
 
 INCH = 25.4

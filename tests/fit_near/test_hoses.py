@@ -14,7 +14,7 @@ from test_clearance_heat import CARRIED, CARRYING
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector
-from bracketgen.vehicle.hoses.route import Leaving, shortest_route
+from bracketgen.vehicle.hoses import Leaving, shortest_route
 
 X, Y, Z = (1.0, 0.0, 0.0), (0.0, 1.0, 0.0), (0.0, 0.0, 1.0)
 

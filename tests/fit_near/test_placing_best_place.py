@@ -7,12 +7,9 @@ from typing import Any
 
 import pytest
 
-from bracketgen.vehicle.placing.best_place import Placing, best_place
-from bracketgen.vehicle.placing.margin import Margin, Reason
-from bracketgen.vehicle.placing.pose import Pose
-from bracketgen.vehicle.site.flexible_table import FlexibleTable
-from bracketgen.vehicle.site.site import read_site
-from bracketgen.vehicle.site.tables import SiteDocument
+from bracketgen.vehicle.placing.best_place import Placing, Pose, best_place
+from bracketgen.vehicle.placing.margins import Margin, Reason
+from bracketgen.vehicle.site import FlexibleTable, SiteDocument, read_site
 
 EXACT_MM = 0.05
 

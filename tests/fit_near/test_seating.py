@@ -16,8 +16,7 @@ from bracketgen.geometry.space import Frame, Vector, degrees_between, length, mi
 from bracketgen.vehicle.near.gaps.solids import Bow, Plate
 from bracketgen.vehicle.near.metal import metal_solids
 from bracketgen.vehicle.seating.misfit import pull_up_mpa
-from bracketgen.vehicle.seating.place import place
-from bracketgen.vehicle.seating.rigid import LooseFault, Pair, best_frame
+from bracketgen.vehicle.seating.place import LooseFault, Pair, best_frame, place
 
 ANGLE = """
 title = "angle on two faces"

@@ -10,7 +10,7 @@ import pytest
 from command_line import run, words
 from jsonschema import Draft202012Validator
 
-from bracketgen.vehicle.site.schema import site_schema
+from bracketgen.vehicle.site import site_schema
 
 _SITES = sorted((Path(__file__).parents[2] / "shapes" / "sites").glob("*.site.toml"))
 _CHECK = Draft202012Validator(site_schema())

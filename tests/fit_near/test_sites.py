@@ -9,14 +9,15 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from bracketgen.vehicle.site.site import Site, read_site
-from bracketgen.vehicle.site.tables import (
+from bracketgen.vehicle.site import (
     DistanceReading,
     LevelReading,
     OldHole,
+    Site,
     SquareReading,
     StepReading,
     TiltReading,
+    read_site,
 )
 
 FOLDER = Path(__file__).parents[2] / "shapes" / "sites"

@@ -13,7 +13,7 @@ from placed_parts import BoltSpec, Scene, as_told, flat_of, placed_part, random_
 from bracketgen.part.part import Way
 from bracketgen.vehicle.odds.draws import BendError, bent_holes, exact_places, model_error_mm, variables_of
 from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, usual_scatter
-from bracketgen.vehicle.seating.placed import Touching
+from bracketgen.vehicle.seating.mates import Touching
 
 WIDE = ShopScatter(Spread(3.0), Spread(0.08), Spread(0.5), Spread(0.2), Spread(0.0), 1.0, 0.1)
 

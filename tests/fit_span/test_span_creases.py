@@ -13,10 +13,9 @@ from bracketgen.geometry.space import Frame
 from bracketgen.rules.bends.min_leg import RULE as MIN_LEG
 from bracketgen.standards.machines import die
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Wall
+from bracketgen.vehicle.span.bridge import creases, least_flats
 from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.ways.bridge import least_flats
-from bracketgen.vehicle.span.ways.crease import creases
-from bracketgen.vehicle.span.ways.crowd import distance
+from bracketgen.vehicle.span.surroundings import distance
 
 PRACTICE = Practice(thickness_mm=4.0, die_mm=32.0)
 

@@ -11,7 +11,7 @@ from span_sites import known_site
 
 from bracketgen.description.read import read
 from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 from bracketgen.vehicle.span.span import span
 
 #: Sites whose old holes are threads, so that plain holes forgive little; and easy ones among them.

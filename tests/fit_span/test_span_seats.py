@@ -13,14 +13,13 @@ from bracketgen.geometry.space import Frame, Vector
 from bracketgen.pipeline import work_out
 from bracketgen.standards.fasteners import Fit, clearance_hole
 from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.seating.placed import Touching
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.site import Site, read_site
 from bracketgen.vehicle.span.layout import lay_out
 from bracketgen.vehicle.span.practice import Practice, Room
 from bracketgen.vehicle.span.proposal import Kind
-from bracketgen.vehicle.span.seat import Seat, Side, bolt_for, seats_of
+from bracketgen.vehicle.span.seat import Seat, Side, bolt_for, lying, seats_of
 from bracketgen.vehicle.span.span import Wish, span
-from bracketgen.vehicle.span.ways.lying import lying
 from bracketgen.vehicle.span.writing import Heading, described
 
 OUT: Vector = (0.0, 0.0, 1.0)

@@ -13,12 +13,11 @@ from command_line import run
 from bracketgen.findings import Level
 from bracketgen.pipeline import work_out
 from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site import Site, read_site
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal
 from bracketgen.vehicle.span.span import Wish, span
-from bracketgen.vehicle.span.surroundings import closest_of
-from bracketgen.vehicle.span.ways.crowd import obstacles
+from bracketgen.vehicle.span.surroundings import closest_of, obstacles
 
 SITE = """\
 # Crew truck: the water separator of the fuel line goes on a shelf over the rail.

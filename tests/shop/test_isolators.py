@@ -16,8 +16,8 @@ from bracketgen.pipeline import work_out
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, mates_in_place
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.seating.hardware import hardware
+from bracketgen.vehicle.seating.mates import Placed
 from bracketgen.vehicle.seating.place import place
-from bracketgen.vehicle.seating.placed import Placed
 
 WARN, FAIL, NOTE = Level.WARN, Level.FAIL, Level.NOTE
 

@@ -37,7 +37,7 @@ def test_tools_give_millimetres_or_degrees() -> None:
 def test_every_tool_of_a_site_file_is_in_the_table() -> None:
     from typing import get_args
 
-    from bracketgen.vehicle.site.tables import Tool
+    from bracketgen.vehicle.site import Tool
 
     assert set(get_args(Tool)) == set(measuring_tools())
 

@@ -17,7 +17,7 @@ from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.near.clearance import pair_checks
 from bracketgen.vehicle.near.scene import scene
 from bracketgen.vehicle.seating.place import place
-from bracketgen.vehicle.site.site import read_site
+from bracketgen.vehicle.site import read_site
 
 Report = dict[str, Any]
 PART = "part.toml"

@@ -23,7 +23,7 @@ from bracketgen.part.hole import Hole, Purpose, Slot
 from bracketgen.part.part import Bend, Panel, Part, Way
 from bracketgen.vehicle.locate.located import Located, LocatedHole
 from bracketgen.vehicle.odds.scatter import ShopScatter, Spread
-from bracketgen.vehicle.seating.placed import Bolted, Placed, Touching
+from bracketgen.vehicle.seating.mates import Bolted, Placed, Touching
 
 M8_MM = 8.0
 

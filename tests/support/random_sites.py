@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site import Site, read_site
 
 Floats = npt.NDArray[np.float64]
 

@@ -19,7 +19,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.space import Frame
 from bracketgen.rules.engine import run_rules
 from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site import Site, read_site
 
 Floats = npt.NDArray[np.float64]
 

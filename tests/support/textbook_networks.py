@@ -15,7 +15,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.site.site import Site, read_site
+from bracketgen.vehicle.site import Site, read_site
 
 Floats = npt.NDArray[np.float64]
 #: What stands for 'known': far below every sigma of the books.

@@ -25,7 +25,7 @@ from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.near.clearance import PairCheck
 from bracketgen.vehicle.near.clearance_findings import pair_findings
 from bracketgen.vehicle.near.scene import Role
-from bracketgen.vehicle.seating.placed import Placed
+from bracketgen.vehicle.seating.mates import Placed
 
 #: How far the model's triangles may lie from the true surface, mm.
 CHORD_MM: Final = 0.1

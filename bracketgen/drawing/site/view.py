@@ -27,8 +27,7 @@ from bracketgen.drawing.solid.visible import Projection, painted
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, cross, dot, plus, unit
-from bracketgen.vehicle.seating.mates import CARRIED
-from bracketgen.vehicle.seating.placed import Bolted
+from bracketgen.vehicle.seating.mates import CARRIED, Bolted
 
 PART: Final = "part"
 #: Chord error of the part when only what hides it is looked for, mm.

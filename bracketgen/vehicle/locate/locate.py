@@ -17,7 +17,7 @@ from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, ve
 from bracketgen.vehicle.locate.network import Network, State
 from bracketgen.vehicle.locate.observations import Observations
 from bracketgen.vehicle.locate.readings import ReadingInWords, problem_of, round_diameter_mm
-from bracketgen.vehicle.site.site import Site
+from bracketgen.vehicle.site import Site
 
 #: When readings disagree more than one site in this many would by chance, the errors are taken to be larger.
 _ONE_IN: Final = 1000

@@ -25,12 +25,12 @@ from bracketgen.vehicle.locate.observations import (
     Tilts,
     indices,
 )
-from bracketgen.vehicle.site.site import Site
-from bracketgen.vehicle.site.tables import (
+from bracketgen.vehicle.site import (
     DistanceReading,
     LevelReading,
     OldHole,
     Reading,
+    Site,
     SquareReading,
     StepReading,
     TiltReading,

@@ -14,8 +14,7 @@ from bracketgen.vehicle.near.gaps.solids import Capsule
 from bracketgen.vehicle.near.motion import STILL, Travel
 from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
 from bracketgen.vehicle.near.scene import Scene, Standing
-from bracketgen.vehicle.seating.mates import CARRIED
-from bracketgen.vehicle.seating.placed import Bolted
+from bracketgen.vehicle.seating.mates import CARRIED, Bolted
 
 #: How findings call the part with its bolts.
 PART: Final = "part"

@@ -17,7 +17,7 @@ from bracketgen.vehicle.near.joints import joint_findings
 from bracketgen.vehicle.near.motion import MEASURED_AT_C, travel_of
 from bracketgen.vehicle.near.removal import Blocked
 from bracketgen.vehicle.near.scene import Scene, Standing
-from bracketgen.vehicle.site.tables import PipeTable
+from bracketgen.vehicle.site import PipeTable
 
 _ENOUGH_MM: Final = 2000.0
 

@@ -12,7 +12,7 @@ import numpy.typing as npt
 from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
-from bracketgen.vehicle.site.tables import PipeTable, WallTable
+from bracketgen.vehicle.site import PipeTable, WallTable
 
 Floats = npt.NDArray[np.float64]
 

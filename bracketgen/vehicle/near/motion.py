@@ -11,7 +11,7 @@ from bracketgen.rules.rule import NO_SOURCE
 from bracketgen.standards.vehicle import HotExpansion, body_travel, hot_expansion, worst_expansion
 from bracketgen.vehicle.near.gaps.solids import Solid
 from bracketgen.vehicle.near.site_solids import grown
-from bracketgen.vehicle.site.tables import BodyTable, PipeTable
+from bracketgen.vehicle.site import BodyTable, PipeTable
 
 
 @dataclass(frozen=True, slots=True)

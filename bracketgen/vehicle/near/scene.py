@@ -22,11 +22,8 @@ from bracketgen.vehicle.near.required import STATED, Kind, stands
 from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
 from bracketgen.vehicle.near.way_out import Leg, Straight, legs_of
 from bracketgen.vehicle.seating.hardware import BoltSolids, hardware
-from bracketgen.vehicle.seating.mates import CARRIED
-from bracketgen.vehicle.seating.placed import Bolted, Placed
-from bracketgen.vehicle.site.flexible_table import FlexibleTable
-from bracketgen.vehicle.site.site import Site
-from bracketgen.vehicle.site.tables import BodyTable, PipeTable, SiteDocument, Thing
+from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed
+from bracketgen.vehicle.site import BodyTable, FlexibleTable, PipeTable, Site, SiteDocument, Thing
 
 #: How findings call the joint between what is carried and its own body.
 HUNG: Final = "carried"

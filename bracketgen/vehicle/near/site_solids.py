@@ -10,7 +10,7 @@ from typing import Final
 
 from bracketgen.geometry.space import Frame, Vector, cross, degrees_between, dot, length, minus, plus, unit
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
-from bracketgen.vehicle.site.tables import BoxTable, CylinderTable, PipeTable, Thing, WallTable
+from bracketgen.vehicle.site import BoxTable, CylinderTable, PipeTable, Thing, WallTable
 
 #: How far the straight pieces of a rounded corner may stand off its true line; the pipe is that much thicker there.
 CHORD_MM: Final = 0.04

@@ -12,7 +12,7 @@ from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, 
 from bracketgen.standards.hand_tools import tool_room_mm
 from bracketgen.vehicle.near.gaps.solids import Drum, Solid, ball_around
 from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
-from bracketgen.vehicle.site.tables import BoxTable, CylinderTable, Thing
+from bracketgen.vehicle.site import BoxTable, CylinderTable, Thing
 
 #: Directions nearer to each other than this, as a share of their lengths, span no plane to tilt in.
 _ONE_LINE: Final = 1e-6

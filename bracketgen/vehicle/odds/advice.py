@@ -15,7 +15,7 @@ from bracketgen.vehicle.odds.change import LENGTH_STEP_MM, BoltedHole, HoleForm,
 from bracketgen.vehicle.odds.draws import Draws, is_old
 from bracketgen.vehicle.odds.scatter import ShopScatter
 from bracketgen.vehicle.odds.trial import Builds, HolePlay, hold
-from bracketgen.vehicle.seating.placed import Placed
+from bracketgen.vehicle.seating.mates import Placed
 
 Floats = npt.NDArray[np.float64]
 Truths = npt.NDArray[np.bool_]

@@ -14,8 +14,7 @@ from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.odds.draws import hole_of
 from bracketgen.vehicle.odds.trial import HolePlay
-from bracketgen.vehicle.seating.mates import own_play_mm
-from bracketgen.vehicle.seating.placed import Bolted, Placed
+from bracketgen.vehicle.seating.mates import Bolted, Placed, own_play_mm
 
 Floats = npt.NDArray[np.float64]
 

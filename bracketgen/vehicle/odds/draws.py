@@ -26,8 +26,7 @@ from bracketgen.part.hole import Hole
 from bracketgen.part.part import Bend
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, hole_place_spread, hole_size_spread
-from bracketgen.vehicle.seating.mates import CARRIED
-from bracketgen.vehicle.seating.placed import Bolted, Placed, Touching
+from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed, Touching
 
 # -- a second-order model of the exact fold
 

@@ -19,7 +19,7 @@ from bracketgen.vehicle.odds.advice import Z95, Advice, advise
 from bracketgen.vehicle.odds.draws import Cause, Draws, draw_builds, model_error_mm
 from bracketgen.vehicle.odds.scatter import ShopScatter, usual_scatter
 from bracketgen.vehicle.odds.trial import Builds, HolePlay, hold, holes_as_drawn
-from bracketgen.vehicle.seating.placed import Placed
+from bracketgen.vehicle.seating.mates import Placed
 
 
 @dataclass(frozen=True, slots=True)

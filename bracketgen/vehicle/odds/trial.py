@@ -10,7 +10,7 @@ import numpy.typing as npt
 
 from bracketgen.vehicle.odds.bolting import BoltPlay, bolt_up, eased, goes_in
 from bracketgen.vehicle.odds.draws import Cause, Draws, across_axes, is_old
-from bracketgen.vehicle.seating.placed import Placed
+from bracketgen.vehicle.seating.mates import Placed
 
 Floats = npt.NDArray[np.float64]
 Truths = npt.NDArray[np.bool_]

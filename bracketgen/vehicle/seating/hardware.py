@@ -9,9 +9,8 @@ from bracketgen.geometry.space import dot, minus, plus
 from bracketgen.part.hole import IsolatorKind, Purpose
 from bracketgen.standards.fasteners import Fastener, fastener, washer_thickness_mm
 from bracketgen.vehicle.near.gaps.solids import Drum
-from bracketgen.vehicle.seating.mates import CARRIED
-from bracketgen.vehicle.seating.placed import Bolted, Placed
-from bracketgen.vehicle.site.tables import SiteDocument
+from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed
+from bracketgen.vehicle.site import SiteDocument
 
 #: How many pitches of thread look out of a nut; common practice, no source.
 TIP_PITCHES: Final = 2.0

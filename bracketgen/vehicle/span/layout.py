@@ -10,12 +10,11 @@ from typing import Final
 import numpy as np
 
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.seating.placed import Touching
+from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE
 from bracketgen.vehicle.span.practice import Practice, Room
-from bracketgen.vehicle.span.seat import Floats, SeatHole
-from bracketgen.vehicle.span.ways.bridge import SHOULDER_MM, SHOULDER_SHARE
-from bracketgen.vehicle.span.ways.lying import Lying, room_of
-from bracketgen.vehicle.span.ways.search import Crossing, Way
+from bracketgen.vehicle.span.seat import Floats, Lying, SeatHole, room_of
+from bracketgen.vehicle.span.ways import Crossing, Way
 
 #: Digits after the point of a mm that are written: bend lines finer, since a short line turns a long leg.
 LINE_DIGITS: Final = 4

@@ -1,16 +1,14 @@
-"""What may stand in a site file: one model class a table, with help for editors.
-
-The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
-y completes a right-handed frame. Neighbours and wished places are measured in it.
-"""
+"""Places, directions and travels in space, as a person writes them."""
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
+from dataclasses import dataclass
 from itertools import pairwise
-from typing import Annotated, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from bracketgen.description.model.document import Parameter
 from bracketgen.description.model.holes import Pattern, SlotTable
@@ -25,9 +23,98 @@ from bracketgen.description.model.quantities import (
     Table,
     fault,
 )
-from bracketgen.vehicle.site.flexible_table import FlexibleTable
-from bracketgen.vehicle.site.in_space import Heading, Travel, Xyz, xyz
-from bracketgen.vehicle.site.removal_table import RemovalLeg
+from bracketgen.description.read import Source, read_tables
+from bracketgen.description.schema import DIALECT, model_schema
+
+
+def xyz(value: Any) -> Any:
+    """Three values as a tuple. Raises a fault for anything else."""
+    if not isinstance(value, list) or len(value) != 3:
+        raise fault("a place in space is three values, [x, y, z]", "for example [120, 35, -40]")
+    return tuple(value)
+
+
+Xyz = Annotated[tuple[Length, Length, Length], BeforeValidator(xyz)]
+Heading = Annotated[tuple[Number, Number, Number], BeforeValidator(xyz)]
+Travel = Annotated[tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(xyz)]
+
+
+def _which_stroke(value: Any) -> str:
+    return "along axes" if isinstance(value, list) else "any way"
+
+
+#: Along x, y, z, or one length that holds whichever way it is pulled.
+Stroke = Annotated[
+    Annotated[Travel, Tag("along axes")] | Annotated[PositiveLength, Tag("any way")], Discriminator(_which_stroke)
+]
+
+
+# What gives between the part and a body of the vehicle.
+
+
+class FlexibleTable(Table):
+    """Something that gives between two bodies: a rubber mount, a hanger's rubber, a bellows, a sliding bolt."""
+
+    stroke: Stroke = Field(
+        description="how far it gives to either side before it is tight: [x, y, z] of the site, or one length that "
+        "holds whichever way it is pulled; push it and measure, or take the maker's figure"
+    )
+    matter: Literal["rubber", "plastic", "metal"] = Field("rubber", description="what gives; heat spoils all but metal")
+    compound: str | None = Field(None, description="rubber, plastic: which one, such as 'EPDM'; decides its limit")
+    limit: Number | None = Field(None, description="what it stands, degrees C")
+    surface: Number | None = Field(None, description="how hot the metal gets that it sits on, degrees C")
+    at: Xyz | None = Field(
+        None, description="where the body takes hold of it (carried: in its own frame); left out: at the bolts"
+    )
+
+    @model_validator(mode="after")
+    def _gives(self) -> FlexibleTable:
+        if isinstance(self.stroke, tuple) and not any(self.stroke):
+            raise fault("a stroke of zeros gives nowhere", "measure how far it gives, or leave 'flexible' out")
+        return self
+
+
+# How a thing is taken away when it does not go straight out.
+
+
+#: Beyond this it would come back on itself.
+_MOST_TILT_DEG: Final = 180.0
+
+
+class RemovalLeg(Table):
+    """One further leg of the way out: moved straight, or tilted."""
+
+    move: Xyz | None = Field(None, description="straight, as [x, y, z] moved")
+    tilt: Angle | None = Field(None, description="degrees it is tilted: the end that comes out first goes `toward`")
+    toward: Heading | None = Field(None, description="tilt: which way the end that comes out first swings")
+    pivot: Xyz | None = Field(
+        None, description="tilt: the place on it that stays, given as it hangs at first; left out: its middle"
+    )
+
+    @model_validator(mode="after")
+    def _one_way(self) -> RemovalLeg:
+        if (self.move is None) == (self.tilt is None):
+            raise fault("a leg of the way out is one thing", "give move = [x, y, z], or tilt with toward")
+        if self.move is not None and (self.toward is not None or self.pivot is not None):
+            raise fault("toward and pivot belong to a tilt", "take them out, or give the tilt a leg of its own")
+        if self.move is not None and not any(self.move):
+            raise fault("a move of zeros goes nowhere", "say how far it is moved, or take the leg out")
+        if self.tilt is not None:
+            self._check_tilt(self.tilt)
+        return self
+
+    def _check_tilt(self, tilt: float) -> None:
+        if self.toward is None or not any(self.toward):
+            raise fault("nothing says which way it tilts", "give toward = [x, y, z], where the leading end goes")
+        if not 0.0 < tilt <= _MOST_TILT_DEG:
+            raise fault(f"a tilt of {tilt:g} degrees", "give more than 0, at most 180; the way is said by toward")
+
+
+# What may stand in a site file: one model class a table, with help for editors.
+#
+# The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
+# y completes a right-handed frame. Neighbours and wished places are measured in it.
+
 
 Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
 
@@ -326,3 +413,29 @@ class SiteDocument(Table):
                 what = f"hose '{name}' ends on what is carried, and nothing is carried"
                 raise fault(what, "add [carried], or on = 'vehicle'")
         return self
+
+
+# A site file, read and checked.
+
+
+@dataclass(frozen=True)
+class Site:
+    """What a site file says, and where everything stands in it."""
+
+    name: str
+    document: SiteDocument
+    source: Source
+
+
+def read_site(text: str, file: str, name: str, set_values: Mapping[str, str | int | float] | None = None) -> Site:
+    """The site in `text`. Raises InputFaults with every fault of the file."""
+    source, document, _ = read_tables(text, file, SiteDocument, set_values or {})
+    return Site(name, document, source)
+
+
+# JSON Schema of a site file, from the same model that reads it, for editors that check while one types.
+
+
+def site_schema() -> dict[str, Any]:
+    """The schema as plain values. It knows no unknown keys; which keys go together is left to the reader."""
+    return {"$schema": DIALECT, **model_schema(SiteDocument), "title": "A place on the vehicle"}

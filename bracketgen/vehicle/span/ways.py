@@ -10,19 +10,19 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.seat import Floats
-from bracketgen.vehicle.span.ways.bridge import (
+from bracketgen.vehicle.span.bridge import (
     LEAST_TURN_DEG,
     Bridges,
+    Creases,
     _height,
     _steep,
     angle_between_lines_deg,
     bridges,
+    creases,
     unit_rows,
 )
-from bracketgen.vehicle.span.ways.crease import Creases, creases
-from bracketgen.vehicle.span.ways.lying import LEAST_WIDTH_MM, Lying
+from bracketgen.vehicle.span.practice import Practice
+from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Floats, Lying
 
 #: Directions of web planes over the whole sphere, places of each plane, and how far both seats they reach, mm.
 _DIRECTIONS: Final = 420

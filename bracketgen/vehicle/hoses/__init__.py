@@ -1,1 +1,0 @@
-"""Hoses between two fittings: long enough, no bend too tight, clamped."""

@@ -1,1 +1,0 @@
-"""What a person wrote down at the vehicle."""
