@@ -125,14 +125,14 @@ def _work(
     from bracketgen.terminal.screen import say, wrapped
     from bracketgen.vehicle.locate.locate import locate
     from bracketgen.vehicle.odds.scatter import usual_scatter
-    from bracketgen.vehicle.span.span import Trail, Wish, first_fit
+    from bracketgen.vehicle.span.span import SpanRequest, Trail, first_fit
     from bracketgen.vehicle.span.span import span as proposed
 
     located, trail = locate(site), Trail()
     if located.loose:
         what = f"the readings leave {', '.join(located.loose)} loose, so nothing can be built on them"
         raise InputFaults([Fault(Place(site.source.file), what, "; ".join(located.advice) or "see `locate`")])
-    wish = Wish(faces, practice, scatter=usual_scatter())
+    wish = SpanRequest(faces, practice, scatter=usual_scatter())
     try:
         found = proposed(site, located, wish, trail)
     except (GeometryFault, LookupFault) as error:

@@ -20,7 +20,7 @@ from bracketgen.vehicle.near.removal import Blocked
 from bracketgen.vehicle.near.required import Needed
 from bracketgen.vehicle.near.scene import Standing
 from bracketgen.vehicle.odds.odds import Odds
-from bracketgen.vehicle.seating.misfit import BoltMisfit, Step
+from bracketgen.vehicle.seating.misfit import BoltMisfit, HoleStep
 
 
 def site_block(place: InPlace) -> dict[str, Any]:
@@ -106,7 +106,7 @@ def _bolt(one: BoltMisfit) -> dict[str, Any]:
     }
 
 
-def _step(step: Step) -> dict[str, Any]:
+def _step(step: HoleStep) -> dict[str, Any]:
     return {
         "hole": step.bolt.part_hole,
         "mate": step.bolt.mate,

@@ -1,4 +1,6 @@
-"""The shortest way of a hose that leaves two fittings straight and bends no tighter than its least radius.
+"""Hoses between two fittings: long enough, no bend too tight, clamped; at rest and at the ends of all travel.
+
+The shortest way of a hose leaves two fittings straight and bends no tighter than its least radius.
 
 Arc, straight, arc: each arc lies in the plane of its fitting's direction and the straight's. With the straight along
 u, the arc at a fitting that is left along w takes the corner at r tan(theta / 2) from it, theta being the turn from w
@@ -137,7 +139,7 @@ class _Ends:
         return Route(first, max(straight, 0.0), last, self.radius_mm)
 
 
-# Every hose of a site held against what it must reach, still and at the ends of all travel.
+# -- every hose of a site
 
 
 #: Shares of a hose's length, and lengths in outside diameters and mm; each with its source in the table.
@@ -236,7 +238,7 @@ def _body(scene: Scene, end: HoseEnd) -> str:
     return scene.body if end.on == "carried" else end.body
 
 
-# What is wrong with a hose, as findings.
+# -- findings
 
 
 #: What the findings rest on, by the words of the hose table.

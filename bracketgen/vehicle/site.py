@@ -1,4 +1,8 @@
-"""Places, directions and travels in space, as a person writes them."""
+"""What a person wrote down at the vehicle: one model class a table, with help for editors.
+
+The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
+y completes a right-handed frame. Neighbours and wished places are measured in it.
+"""
 
 from __future__ import annotations
 
@@ -35,8 +39,8 @@ def xyz(value: Any) -> Any:
 
 
 Xyz = Annotated[tuple[Length, Length, Length], BeforeValidator(xyz)]
-Heading = Annotated[tuple[Number, Number, Number], BeforeValidator(xyz)]
-Travel = Annotated[tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(xyz)]
+Direction = Annotated[tuple[Number, Number, Number], BeforeValidator(xyz)]
+TravelXyz = Annotated[tuple[LengthOrZero, LengthOrZero, LengthOrZero], BeforeValidator(xyz)]
 
 
 def _which_stroke(value: Any) -> str:
@@ -45,11 +49,8 @@ def _which_stroke(value: Any) -> str:
 
 #: Along x, y, z, or one length that holds whichever way it is pulled.
 Stroke = Annotated[
-    Annotated[Travel, Tag("along axes")] | Annotated[PositiveLength, Tag("any way")], Discriminator(_which_stroke)
+    Annotated[TravelXyz, Tag("along axes")] | Annotated[PositiveLength, Tag("any way")], Discriminator(_which_stroke)
 ]
-
-
-# What gives between the part and a body of the vehicle.
 
 
 class FlexibleTable(Table):
@@ -74,9 +75,6 @@ class FlexibleTable(Table):
         return self
 
 
-# How a thing is taken away when it does not go straight out.
-
-
 #: Beyond this it would come back on itself.
 _MOST_TILT_DEG: Final = 180.0
 
@@ -86,7 +84,7 @@ class RemovalLeg(Table):
 
     move: Xyz | None = Field(None, description="straight, as [x, y, z] moved")
     tilt: Angle | None = Field(None, description="degrees it is tilted: the end that comes out first goes `toward`")
-    toward: Heading | None = Field(None, description="tilt: which way the end that comes out first swings")
+    toward: Direction | None = Field(None, description="tilt: which way the end that comes out first swings")
     pivot: Xyz | None = Field(
         None, description="tilt: the place on it that stays, given as it hangs at first; left out: its middle"
     )
@@ -110,13 +108,7 @@ class RemovalLeg(Table):
             raise fault(f"a tilt of {tilt:g} degrees", "give more than 0, at most 180; the way is said by toward")
 
 
-# What may stand in a site file: one model class a table, with help for editors.
-#
-# The site's frame: the first face's first hole is the origin, x runs to its second hole, z stands out of the face,
-# y completes a right-handed frame. Neighbours and wished places are measured in it.
-
-
-Tool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
+MeasuringTool = Literal["tape", "ruler", "calliper", "straight edge", "angle finder", "level", "protractor"]
 
 #: What a thing is made of or carries; the required gap depends on it.
 Matter = Literal[
@@ -127,7 +119,7 @@ Matter = Literal[
 class BodyTable(Table):
     """Something that moves as one: chassis, engine, exhaust."""
 
-    travel: Travel | None = Field(None, description="how far it moves to either side along x, y, z of the site")
+    travel: TravelXyz | None = Field(None, description="how far it moves to either side along x, y, z of the site")
 
 
 class OldHole(Table):
@@ -160,7 +152,7 @@ class FaceTable(Table):
     coating: LengthOrZero = Field(0.0, description="paint on this face that is to come off, measured over")
     holes: dict[str, OldHole] = Field(min_length=1)
     at: Xyz | None = Field(None, description="rough place of its first hole")
-    normal: Heading | None = Field(None, description="rough direction out of the face")
+    normal: Direction | None = Field(None, description="rough direction out of the face")
     thickness: PositiveLength | None = Field(None, description="of the metal behind it: where a nut sits")
     flexible: FlexibleTable | None = Field(
         None, description="what gives between the part and this face, such as rubber mounts; left out: nothing gives"
@@ -168,7 +160,7 @@ class FaceTable(Table):
 
 
 class _Reading(Table):
-    tool: Tool | None = Field(None, description="decides the usual error: `bracketgen show reading_errors`")
+    tool: MeasuringTool | None = Field(None, description="decides the usual error: `bracketgen show reading_errors`")
     error: PositiveLength | None = Field(None, description="one standard deviation; left out: the tool's usual")
     note: str = ""
 
@@ -308,8 +300,8 @@ class BoxTable(_Removable):
     shape: Literal["box"]
     at: Xyz = Field(description="its middle")
     size: Annotated[tuple[PositiveLength, PositiveLength, PositiveLength], BeforeValidator(xyz)]
-    x: Heading = Field((1.0, 0.0, 0.0), description="way of its first size")
-    z: Heading = Field((0.0, 0.0, 1.0), description="way of its third size")
+    x: Direction = Field((1.0, 0.0, 0.0), description="way of its first size")
+    z: Direction = Field((0.0, 0.0, 1.0), description="way of its third size")
 
 
 class WallTable(_Thing):
@@ -317,7 +309,7 @@ class WallTable(_Thing):
 
     shape: Literal["wall"]
     at: Xyz
-    normal: Heading = Field(description="out of the wall, toward the free side")
+    normal: Direction = Field(description="out of the wall, toward the free side")
 
 
 Thing = Annotated[PipeTable | CylinderTable | BoxTable | WallTable, Field(discriminator="shape")]
@@ -349,9 +341,9 @@ class CarriedTable(Table):
         default_factory=dict, description="its shape in its own frame: what hangs from the face has negative z"
     )
     at: Xyz = Field(description="wished place of its frame's origin")
-    normal: Heading = Field(description="wished direction out of its mounting face")
-    x: Heading = Field(description="wished direction of its x axis")
-    room: Travel = Field((0.0, 0.0, 0.0), description="how far it may be moved to either side along x, y, z")
+    normal: Direction = Field(description="wished direction out of its mounting face")
+    x: Direction = Field(description="wished direction of its x axis")
+    room: TravelXyz = Field((0.0, 0.0, 0.0), description="how far it may be moved to either side along x, y, z")
     turn_room: Angle = Field(0.0, description="how far it may be turned about its normal, to either side")
 
 
@@ -359,7 +351,7 @@ class HoseEnd(Table):
     """Where a hose is held."""
 
     at: Xyz = Field(description="where its fitting begins")
-    way: Heading = Field(description="the direction in which the hose leaves")
+    way: Direction = Field(description="the direction in which the hose leaves")
     fitting: LengthOrZero = Field(description="length of the stiff end fitting; 0 for a hose clip on a stub")
     body: str = Field("chassis", description="what it moves with")
     on: Literal["vehicle", "carried"] = Field("vehicle", description="carried: at and way count in its own frame")
@@ -397,7 +389,7 @@ class SiteDocument(Table):
     title: str = Field(min_length=1, max_length=80)
     note: str = ""
     units: Literal["mm", "in"]
-    down: Heading = Field((0.0, 0.0, -1.0), description="which way things fall, in the site's frame")
+    down: Direction = Field((0.0, 0.0, -1.0), description="which way things fall, in the site's frame")
     parameters: dict[str, Parameter] = Field(default_factory=dict)
     bodies: dict[str, BodyTable] = Field(default_factory=dict)
     faces: dict[str, FaceTable] = Field(min_length=1)
@@ -415,9 +407,6 @@ class SiteDocument(Table):
         return self
 
 
-# A site file, read and checked.
-
-
 @dataclass(frozen=True)
 class Site:
     """What a site file says, and where everything stands in it."""
@@ -431,9 +420,6 @@ def read_site(text: str, file: str, name: str, set_values: Mapping[str, str | in
     """The site in `text`. Raises InputFaults with every fault of the file."""
     source, document, _ = read_tables(text, file, SiteDocument, set_values or {})
     return Site(name, document, source)
-
-
-# JSON Schema of a site file, from the same model that reads it, for editors that check while one types.
 
 
 def site_schema() -> dict[str, Any]:

@@ -23,7 +23,7 @@ from span_sites import known_site
 
 from bracketgen.findings import Level
 from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.span import Trail, Wish, span
+from bracketgen.vehicle.span.span import SpanRequest, Trail, span
 
 
 def sites(count: int) -> None:
@@ -33,7 +33,7 @@ def sites(count: int) -> None:
     for seed in range(count):
         known, trail = known_site(seed), Trail()
         begun = time.process_time()
-        found = span(known.site, known.located, Wish(practice=Practice(thickness_mm=known.thickness_mm)), trail)
+        found = span(known.site, known.located, SpanRequest(practice=Practice(thickness_mm=known.thickness_mm)), trail)
         seconds[known.kind].append(time.process_time() - begun)
         proposals += len(found)
         failing += sum(any(f.level is Level.FAIL for f in p.findings) or p.miss_mm > 0.01 for p in found)

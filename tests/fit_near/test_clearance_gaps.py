@@ -17,7 +17,7 @@ from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector, length, minus, plus, unit
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import required_gap
-from bracketgen.vehicle.near.envelope import STILL, Box, Mine, Path, Task, least_gap, smallest_move
+from bracketgen.vehicle.near.envelope import STILL, Box, Mine, Parting, StraightPath, least_gap, smallest_move
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
 from bracketgen.vehicle.near.site_solids import pipe_solids
 
@@ -177,7 +177,9 @@ def t3(v: np.ndarray) -> Vector:
 
 def test_the_least_gap_along_a_path_by_closed_form() -> None:
     ball = Mine.of([("ball", Capsule((0.0, 0.0, 0.0), (0.0, 0.0, 0.0), 5.0))])
-    least = least_gap(ball, [("", [Capsule((-40.0, 17.0, 0.0), (-40.0, 17.0, 0.0), 2.0)])], Path((100.0, 0.0, 0.0)))
+    least = least_gap(
+        ball, [("", [Capsule((-40.0, 17.0, 0.0), (-40.0, 17.0, 0.0), 2.0)])], StraightPath((100.0, 0.0, 0.0))
+    )
     assert least is not None
     assert least.gap.mm == pytest.approx(10.0, abs=1e-4)
     assert least.shift[0] == pytest.approx(40.0, abs=0.05)
@@ -203,7 +205,7 @@ def test_after_the_move_the_gap_is_there_and_no_shorter_move_is(seed: int) -> No
     axis_free = unit((0.0, way[1], way[2])) if abs(way[0]) < 0.99 else (0.0, 1.0, 0.0)
     start = plus((float(rng.uniform(-30, 30)), 0.0, 0.0), axis_free, float(rng.uniform(11, 16)))
     ball = Capsule(start, plus(start, (1e-3, 0.0, 0.0)), 4.0)
-    task = Task(Mine.of([("ball", ball)]), [("", [rod])], Box((0.0, 0.0, 0.0)), 9.0)
+    task = Parting(Mine.of([("ball", ball)]), [("", [rod])], Box((0.0, 0.0, 0.0)), 9.0)
     move = smallest_move(task)
     assert move is not None
     # Distance of the axes less both radii is the gap; the shortest way is straight away from the rod.
@@ -230,13 +232,13 @@ MOVES: dict[str, tuple[Solid, Solid, float, Vector]] = {
 @pytest.mark.parametrize("name", MOVES)
 def test_smallest_moves_by_hand(name: str) -> None:
     a, b, needed, move = MOVES[name]
-    assert smallest_move(Task(Mine.of([("a", a)]), [("", [b])], STILL, needed)) == pytest.approx(move, abs=1e-3)
+    assert smallest_move(Parting(Mine.of([("a", a)]), [("", [b])], STILL, needed)) == pytest.approx(move, abs=1e-3)
 
 
 def test_the_way_out_of_something_that_is_met() -> None:
     drum = Drum((0.0, 0.0, -100.0), (0.0, 0.0, 100.0), 20.0)
     block = Block(Frame((15.0, 0.0, 0.0)), (10.0, 40.0, 10.0))
-    move = smallest_move(Task(Mine.of([("block", block)]), [("", [drum])], Box((0.0, 0.0, 0.0)), 3.0))
+    move = smallest_move(Parting(Mine.of([("block", block)]), [("", [drum])], Box((0.0, 0.0, 0.0)), 3.0))
     assert move is not None
     # The block's near face at x = 5 has to come to 23.
     assert move == pytest.approx((18.0, 0.0, 0.0), abs=0.01)

@@ -14,11 +14,18 @@ from bracketgen.errors import InputFaults
 from bracketgen.files.site_report import site_block
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Frame, degrees_between
-from bracketgen.vehicle.near.clearance_findings import removal_finding
 from bracketgen.vehicle.near.gaps.gap import Bodies, gap
 from bracketgen.vehicle.near.gaps.gap import gaps as pair_gaps
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, moved
-from bracketgen.vehicle.near.removal import CLOSELY_MM, TOUCH_MM, blocked, first_touch, gaps_on, least_on_way
+from bracketgen.vehicle.near.removal import (
+    CLOSELY_MM,
+    TOUCH_MM,
+    blocked,
+    first_touch,
+    gaps_on,
+    least_on_way,
+    removal_finding,
+)
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.near.way_out import Tilt
 from bracketgen.vehicle.seating.place import place

@@ -14,9 +14,9 @@ from bracketgen.errors import InputFaults
 from bracketgen.findings import Level
 from bracketgen.geometry.space import Frame, Vector, degrees_between, length, minus
 from bracketgen.vehicle.near.gaps.solids import Bow, Plate
-from bracketgen.vehicle.near.metal import metal_solids
+from bracketgen.vehicle.near.site_solids import metal_solids
 from bracketgen.vehicle.seating.misfit import pull_up_mpa
-from bracketgen.vehicle.seating.place import LooseFault, Pair, best_frame, place
+from bracketgen.vehicle.seating.place import Correspondence, LooseFault, best_frame, place
 
 ANGLE = """
 title = "angle on two faces"
@@ -73,7 +73,7 @@ def test_a_rigid_move_is_found_again(seed: int) -> None:
         p = tuple(float(c) for c in rng.uniform(-100, 100, 3))
         n = rng.normal(size=3)
         d = tuple(float(c) for c in n / np.linalg.norm(n))
-        pairs.append(Pair(p, d, frame.point(p), frame.direction(d)))
+        pairs.append(Correspondence(p, d, frame.point(p), frame.direction(d)))
     again = best_frame(pairs)
     for p in ((0.0, 0.0, 0.0), (100.0, -40.0, 20.0)):
         assert math.dist(again.point(p), frame.point(p)) < 1e-9
@@ -82,7 +82,7 @@ def test_a_rigid_move_is_found_again(seed: int) -> None:
 def test_one_axis_leaves_a_turn_open() -> None:
     z: Vector = (0.0, 0.0, 1.0)
     with pytest.raises(LooseFault):
-        best_frame([Pair((0.0, 0.0, 0.0), z, (5.0, 0.0, 0.0), z)])
+        best_frame([Correspondence((0.0, 0.0, 0.0), z, (5.0, 0.0, 0.0), z)])
 
 
 def test_the_plate_lies_with_its_back_on_the_tabs() -> None:

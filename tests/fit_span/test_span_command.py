@@ -13,7 +13,7 @@ from bracketgen.drawing.picture.head_and_foot import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Fill, Label
 from bracketgen.drawing.site.span_sheet import span_sheet
 from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.span import SpanRequest, span
 
 
 def written(folder: Path, text: str = SITE) -> Path:
@@ -102,7 +102,7 @@ def test_where_nothing_clears_the_exit_code_says_so(tmp_path: Path) -> None:
 
 def test_the_sheet_shows_every_proposal_within_the_page() -> None:
     known = known_site(1)
-    found = span(known.site, known.located, Wish(practice=Practice(thickness_mm=known.thickness_mm)))
+    found = span(known.site, known.located, SpanRequest(practice=Practice(thickness_mm=known.thickness_mm)))
     sheet = span_sheet(found, "Known site")
     for n, proposal in enumerate(found, 1):
         (name,) = (m for m in sheet.showing(f"proposal {n}") if isinstance(m, Label))
@@ -118,7 +118,7 @@ def test_the_sheet_shows_every_proposal_within_the_page() -> None:
 @pytest.mark.parametrize("count", [1, 2, 4, 5])
 def test_tiles_don_t_overlap(count: int) -> None:
     known = known_site(1)
-    found = span(known.site, known.located, Wish(practice=Practice(thickness_mm=known.thickness_mm)))[:count]
+    found = span(known.site, known.located, SpanRequest(practice=Practice(thickness_mm=known.thickness_mm)))[:count]
     sheet = span_sheet(found, "Known site")
     boxes = [m.box for m in sheet.labels]
     for i, a in enumerate(boxes):

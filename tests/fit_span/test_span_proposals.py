@@ -10,14 +10,14 @@ from bracketgen.description.read import read
 from bracketgen.findings import Level
 from bracketgen.pipeline import Made, work_out
 from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.proposal import Kind, Proposal
-from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.proposal import Folding, Proposal
+from bracketgen.vehicle.span.span import SpanRequest, span
 
 SEEDS = range(8)
 
 
 def proposals(known: Known) -> tuple[Proposal, ...]:
-    return span(known.site, known.located, Wish(practice=Practice(thickness_mm=known.thickness_mm)))
+    return span(known.site, known.located, SpanRequest(practice=Practice(thickness_mm=known.thickness_mm)))
 
 
 def made_of(proposal: Proposal) -> Made:
@@ -85,7 +85,7 @@ def test_a_known_site_gets_brackets_that_pass_and_meet_their_holes(seed: int) ->
 def test_every_kind_comes_up() -> None:
     kinds = {p.kind for seed in SEEDS for p in proposals(known_site(seed))}
     kinds |= {p.kind for p in proposals(known_site(1, "flat"))}
-    assert kinds >= {Kind.FLAT, Kind.ONE_BEND, Kind.OFFSET, Kind.CHANNEL, Kind.TWISTED}
+    assert kinds >= {Folding.FLAT, Folding.ONE_BEND, Folding.OFFSET, Folding.CHANNEL, Folding.TWISTED}
 
 
 def test_the_same_site_gets_the_same_text() -> None:

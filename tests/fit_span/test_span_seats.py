@@ -16,10 +16,10 @@ from bracketgen.vehicle.locate.located import Located, LocatedHole
 from bracketgen.vehicle.seating.mates import Touching
 from bracketgen.vehicle.site import Site, read_site
 from bracketgen.vehicle.span.layout import lay_out
-from bracketgen.vehicle.span.practice import Practice, Room
-from bracketgen.vehicle.span.proposal import Kind
-from bracketgen.vehicle.span.seat import Seat, Side, bolt_for, lying, seats_of
-from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.practice import EdgeDistance, Practice
+from bracketgen.vehicle.span.proposal import Folding
+from bracketgen.vehicle.span.seat import MatingFace, SheetSide, bolt_for, footing, seats_of
+from bracketgen.vehicle.span.span import SpanRequest, span
 from bracketgen.vehicle.span.writing import Heading, described
 
 OUT: Vector = (0.0, 0.0, 1.0)
@@ -60,7 +60,7 @@ def site(carried: str = "", **faces: list[Vector]) -> Site:
     return read_site("\n".join(text) + carried, "seats.site.toml", "seats")
 
 
-def seats(carried: str = "", **faces: list[Vector]) -> tuple[Seat, ...]:
+def seats(carried: str = "", **faces: list[Vector]) -> tuple[MatingFace, ...]:
     return seats_of(located(**faces), site(carried, **faces).document.carried, 4.0)
 
 
@@ -102,13 +102,13 @@ def test_a_step_of_more_than_a_washer_is_two_seats() -> None:
 
 
 def test_a_stepped_site_gets_a_flat_bracket_with_washers_and_others_get_offsets(tmp_path: Path) -> None:
-    for step, kind in ((1.6, Kind.FLAT), (12.0, Kind.OFFSET)):
+    for step, kind in ((1.6, Folding.FLAT), (12.0, Folding.OFFSET)):
         faces: dict[str, list[Vector]] = {"left": [(0, 0, 0), (60, 0, 0)], "right": [(180, 0, step), (240, 0, step)]}
-        found = span(site(**faces), located(**faces), Wish(practice=PRACTICE))
+        found = span(site(**faces), located(**faces), SpanRequest(practice=PRACTICE))
         assert kind in {p.kind for p in found}
         document = read(found[0].text, "x.toml").document
         assert document.site is not None
-        assert sorted(document.site.shims.values()) == ([1.6, 1.6] if kind is Kind.FLAT else [])
+        assert sorted(document.site.shims.values()) == ([1.6, 1.6] if kind is Folding.FLAT else [])
 
 
 # -- what is carried, on the other side of the sheet
@@ -117,7 +117,7 @@ def test_a_stepped_site_gets_a_flat_bracket_with_washers_and_others_get_offsets(
 def test_what_hangs_on_the_sheets_other_side_is_one_seat_with_it() -> None:
     text = CARRIED.format(x=150, z=4, lean=0, out=-1, room=2)
     (one,) = seats(text, left=[(0, 0, 0), (60, 0, 0)])
-    assert [h.side for h in one.holes] == [Side.SEAT, Side.SEAT, Side.AWAY, Side.AWAY]
+    assert [h.side for h in one.holes] == [SheetSide.SEAT, SheetSide.SEAT, SheetSide.AWAY, SheetSide.AWAY]
     assert one.points()[:, 2].tolist() == pytest.approx([0.0] * 4)
 
 
@@ -133,7 +133,7 @@ def test_it_is_moved_onto_the_sheet_within_its_room_and_put_flat() -> None:
 def test_a_flat_bracket_between_says_which_holes_touch_with_its_face() -> None:
     text = CARRIED.format(x=150, z=4, lean=0, out=-1, room=2)
     (one,) = seats(text, left=[(0, 0, 0), (60, 0, 0)])
-    layout = lay_out(lying(one, Touching.BACK, PRACTICE, Room.EASY), (), PRACTICE, Room.EASY)
+    layout = lay_out(footing(one, Touching.BACK, PRACTICE, EdgeDistance.EASY), (), PRACTICE, EdgeDistance.EASY)
     written = described(layout, Heading("Plate", ("made for a test",), "seats.site.toml"))
     table = read(written, "x.toml").document.site
     assert table is not None
@@ -177,9 +177,9 @@ def test_three_seats_are_joined_by_one_bracket_with_a_middle() -> None:
         for face, (points, normal) in places.items()
     }
     where = Located(holes, np.zeros((18, 18)), frames, (), 1.0, 0, None, (), (), ())
-    found = span(site(**{face: points for face, (points, _) in places.items()}), where, Wish(practice=PRACTICE))
+    found = span(site(**{face: points for face, (points, _) in places.items()}), where, SpanRequest(practice=PRACTICE))
     assert found
-    assert {p.kind for p in found} == {Kind.BRANCHED}
+    assert {p.kind for p in found} == {Folding.BRANCHED}
     for proposal in found:
         assert proposal.miss_mm < 0.01
         assert {b.mate for b in proposal.placed.bolts} == {h.id for h in holes}

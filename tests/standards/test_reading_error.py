@@ -37,9 +37,9 @@ def test_tools_give_millimetres_or_degrees() -> None:
 def test_every_tool_of_a_site_file_is_in_the_table() -> None:
     from typing import get_args
 
-    from bracketgen.vehicle.site import Tool
+    from bracketgen.vehicle.site import MeasuringTool
 
-    assert set(get_args(Tool)) == set(measuring_tools())
+    assert set(get_args(MeasuringTool)) == set(measuring_tools())
 
 
 def test_an_unknown_tool_names_the_nearest() -> None:

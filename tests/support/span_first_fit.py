@@ -17,7 +17,7 @@ from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, usual_scatter
 from bracketgen.vehicle.site import read_site
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal
-from bracketgen.vehicle.span.span import Wish, span
+from bracketgen.vehicle.span.span import SpanRequest, span
 
 #: Tape readings, one standard deviation; and a careful one over pins, as the tool's advice asks for.
 TAPE_MM = 0.5
@@ -69,8 +69,8 @@ def first_fit_of(seed: int, builds: int = 1000, kind: str | None = None) -> Outc
     raise AssertionError("the loop returns")
 
 
-def wish(known: Known, scatter: ShopScatter | None) -> Wish:
-    return Wish(practice=Practice(thickness_mm=known.thickness_mm), scatter=scatter)
+def wish(known: Known, scatter: ShopScatter | None) -> SpanRequest:
+    return SpanRequest(practice=Practice(thickness_mm=known.thickness_mm), scatter=scatter)
 
 
 #: What the tool may ask for, and how well a person can do it with care: pins, straight edge, ruler, angle finder.

@@ -22,8 +22,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.space import Vector, scaled, unit
 from bracketgen.vehicle.in_place import InPlace
-from bracketgen.vehicle.near.clearance import PairCheck
-from bracketgen.vehicle.near.clearance_findings import pair_findings
+from bracketgen.vehicle.near.clearance import PairCheck, pair_findings
 from bracketgen.vehicle.near.scene import Role
 from bracketgen.vehicle.seating.mates import Placed
 

@@ -204,7 +204,7 @@ def _ball(end: End, shape: ToolShape) -> tuple[Vector, float]:
     return end.frame.point(middle), max(length(minus(c, middle)) + r for c, r in balls)
 
 
-# How much room the best tool on a hexagon has to spare.
+# -- how much room the best tool has to spare
 
 
 #: Directions that a margin looks at, degrees apart.

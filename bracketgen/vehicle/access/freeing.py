@@ -140,7 +140,7 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
     return any(all(free[(i + k) % count] for k in range(wide)) for i in range(count))
 
 
-# What tool access has to say: findings, and a line a hexagon.
+# -- findings, and a line a hexagon
 
 
 #: What a waiver names.

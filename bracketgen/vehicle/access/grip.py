@@ -12,9 +12,8 @@ from bracketgen.rules.in_place import HAND_ROOM
 from bracketgen.rules.rule import NO_SOURCE, short_of
 from bracketgen.vehicle.access.access import limiting, prepared, within_reach
 from bracketgen.vehicle.access.tools import FULL, End, end_frame, free_sectors, strap_shape
-from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces
-from bracketgen.vehicle.near.clearance_findings import move_words, spot
-from bracketgen.vehicle.near.envelope import STILL, Mine, Named, Task, least_gap, smallest_move
+from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
+from bracketgen.vehicle.near.envelope import STILL, Mine, Named, Parting, least_gap, smallest_move
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
 from bracketgen.vehicle.near.way_out import Grip, grip_of
 from bracketgen.vehicle.seating.mates import CARRIED
@@ -99,7 +98,7 @@ def _crowded(thing: Standing, grip: Grip, name: str, pieces: list[Named]) -> Cro
     least = least_gap(mine, [("", (grip.ring(),))])
     if least is None or not short_of(least.gap.mm, 0.0):
         return None
-    move = smallest_move(Task(mine, [("", (grip.ring(),))], STILL, 0.0))
+    move = smallest_move(Parting(mine, [("", (grip.ring(),))], STILL, 0.0))
     return Crowded(thing, grip, name, least.mine, _room_mm(mine, grip), least.gap.here, move)
 
 

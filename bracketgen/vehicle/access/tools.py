@@ -70,7 +70,7 @@ def end_frame(at: Vector, out: Vector, x: Vector) -> Frame:
     return Frame(at, first, cross(out, first), out)
 
 
-# Tools as solids on a hexagon: what turns with it stays round, the handle swings.
+# -- tools as solids: what turns with the hexagon stays round, the handle swings
 
 
 #: How far a ring's handle rises from the ring, degrees: 15 degrees for room over the work; US Navy training course
@@ -201,7 +201,7 @@ def _from_axis(solid: Solid) -> float:
     return math.hypot(solid.b[0], solid.b[1]) + solid.radius
 
 
-# Where around a bolt a handle can stand and swing.
+# -- where around a bolt a handle can stand and swing
 
 
 #: Directions looked at first, degrees apart.

@@ -1,26 +1,34 @@
-"""Every pair of the scene held against the gap it needs, cold and hot, still and moved."""
+"""Every pair of the scene held against the gap it needs, cold and hot, still and moved; and what was assumed for it."""
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.geometry.space import Vector, plus
-from bracketgen.rules.rule import short_of
-from bracketgen.vehicle.near.envelope import Box, Least, Mine, Named, State, Task, least_gap, smallest_move
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.space import Vector, length, plus, unit
+from bracketgen.rules.in_place import GAP, GROWTH, HEAT, TRAVEL
+from bracketgen.rules.rule import NO_SOURCE, cited, short_of, up_mm
+from bracketgen.standards.vehicle import body_travel
+from bracketgen.vehicle.near.envelope import Box, Least, Mine, Named, Parting, State, least_gap, smallest_move
 from bracketgen.vehicle.near.gaps.gap import gap
 from bracketgen.vehicle.near.gaps.solids import Capsule
-from bracketgen.vehicle.near.motion import STILL, Travel
+from bracketgen.vehicle.near.joints import joint_findings
+from bracketgen.vehicle.near.motion import MEASURED_AT_C, STILL, Travel, travel_of
 from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
 from bracketgen.vehicle.near.scene import Scene, Standing
 from bracketgen.vehicle.seating.mates import CARRIED, Bolted
+from bracketgen.vehicle.site import PipeTable
 
 #: How findings call the part with its bolts.
 PART: Final = "part"
 #: A bolt's hole this near to a neighbour lies on it: the part is bolted to that very thing.
 _ON_IT_MM: Final = 1.0
 _BOLTED: Final = Needed(0.0, "solids can't share room")
+#: Heat that asks for more than this asks for a shield (own choice).
+_ENOUGH_MM: Final = 2000.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +128,7 @@ def _checked(
     if not (check.short or check.too_hot):
         return check
     asked = max(n.mm or 0.0 for n in (needed, heat) if n is not None)
-    move = smallest_move(Task(prepared, states, movement, asked))
+    move = smallest_move(Parting(prepared, states, movement, asked))
     return PairCheck(a, b, least, travel, needed, heat, move)
 
 
@@ -146,3 +154,111 @@ def bolt_solids(scene: Scene, seated: Sequence[Bolted] = ()) -> Iterator[Named]:
     for bolt in scene.bolts:
         for name, solid in bolt.over if bolt.bolt in seated else bolt.all:
             yield f"{name} of {bolt.bolt.part_hole}", solid
+
+
+def pair_findings(check: PairCheck) -> Iterator[Finding]:
+    """Rules gap and heat for one pair."""
+    subject = f"{check.a} to {check.b}"
+    if check.needed.mm is None:
+        how = "they meet" if check.gap_mm <= 0.0 else f"the gap is {check.gap_mm:.1f} mm"
+        remedy = f"{how}{_where(check)}, and nothing says which gap is needed: {_state_it(check)}"
+        yield Finding(GAP.id, Level.FAIL, subject, check.gap_mm, None, "mm", None, remedy, check.needed.source)
+    elif check.short:
+        remedy = f"{_met(check)}{_where(check)}: {move_words(check.a, check.move)}"
+        yield Finding(
+            GAP.id, Level.FAIL, subject, check.gap_mm, check.needed.mm, "mm", None, remedy, check.needed.source
+        )
+    if check.too_hot and check.heat is not None and check.heat.mm is not None:
+        most = check.heat.mm
+        shield = "put a heat shield between, with air on both sides"
+        far = "no distance is enough" if most > _ENOUGH_MM else move_words(check.a, check.move)
+        remedy = f"{check.heat.why}{_where(check)}: {far}, or {shield}, or take a compound that stands more"
+        required = most if math.isfinite(most) else None
+        yield Finding(HEAT.id, Level.FAIL, subject, check.gap_mm, required, "mm", None, remedy, check.heat.source)
+
+
+def _state_it(check: PairCheck) -> str:
+    habit = check.needed.habit_mm
+    usual = f" (many shops leave {habit:g} mm: common practice, no source)" if habit is not None else ""
+    whose = "one of the two" if check.a != PART else f"'{check.b}'"
+    return f"write gap = ... at {whose} in the site file{usual}"
+
+
+def _met(check: PairCheck) -> str:
+    at = spot(check.least.gap.here)
+    if check.gap_mm <= 0.0:
+        return f"{check.least.mine} runs into it at {at}"
+    return f"{check.least.mine} comes near it at {at}"
+
+
+def _where(check: PairCheck) -> str:
+    """In which position of things the gap is least."""
+    words = []
+    if check.least.state not in ("", "as measured"):
+        words.append(f"pipe {check.least.state}")
+    if any(check.least.shift):
+        words.append(f"moved by {spot(check.least.shift)}")
+    return f" ({', '.join(words)})" if words else ""
+
+
+def move_words(who: str, move: Vector | None) -> str:
+    """The smallest move in words: how far and which way in the site's frame."""
+    if move is None or length(move) <= 0.0:
+        return "no straight move was found that mends it"
+    x, y, z = unit(move)
+    whom = "the part there" if who == PART else f"'{who}'"
+    way = ", ".join(f"{round(c, 2) + 0.0:.2f}" for c in (x, y, z))
+    return f"move {whom} by {up_mm(length(move))} along ({way})"
+
+
+def spot(p: Vector) -> str:
+    """A place in the site's frame, '(12.3, -4.0, 55.1)'."""
+    return "(" + ", ".join(f"{round(c, 1) + 0.0:.1f}" for c in p) + ")"
+
+
+def scene_findings(scene: Scene) -> Iterator[Finding]:
+    """What needs no pairs: bodies, temperatures, held ends, travels and growth that were assumed."""
+    yield from joint_findings(scene)
+    for thing in scene.things:
+        yield from _exhaust(thing)
+        yield from _grows(thing)
+    yield from _travels(scene)
+
+
+def _exhaust(thing: Standing) -> Iterator[Finding]:
+    if thing.kind.matter != "exhaust":
+        return
+    if thing.kind.surface_c is None:
+        remedy = "nothing says how hot it gets: write surface = ... in degrees C, measured after a long climb"
+        yield _fail(HEAT.id, thing.title, remedy, NO_SOURCE)
+    if isinstance(thing.table, PipeTable) and thing.table.grows_from is None:
+        remedy = "nothing says at which end it is held, so nobody knows where it goes hot: write grows_from = ..."
+        yield _fail(GROWTH.id, thing.title, remedy, NO_SOURCE)
+
+
+def _grows(thing: Standing) -> Iterator[Finding]:
+    growth = thing.growth
+    if growth is None:
+        return
+    e = growth.expansion
+    metal = f"no metal is given, so the worst ({e.metal}) is taken" if growth.worst else f"metal {e.metal}"
+    remedy = (
+        f"hot, its far end goes {growth.end_mm:.1f} mm, by {spot(growth.end)}, from {MEASURED_AT_C:g} to "
+        f"{thing.kind.surface_c:g} degrees C; {metal}: {e.per_k * 1e6:.2f}e-6 per K. Both places were looked at"
+    )
+    yield Finding(GROWTH.id, Level.NOTE, thing.title, growth.end_mm, None, "mm", None, remedy, cited(e.source, e.how))
+
+
+def _travels(scene: Scene) -> Iterator[Finding]:
+    document = scene.site.document
+    for body in dict.fromkeys((*scene.bodies, *(t.body for t in scene.neighbours))):
+        given = document.bodies[body].travel if body in document.bodies else None
+        travel = travel_of(body, document.bodies)
+        if given is None and travel.moves:
+            mm = body_travel(body).travel_mm
+            remedy = f"taken to move {mm:g} mm to either side: measure it, and write [bodies.{body}] travel = [x, y, z]"
+            yield Finding(TRAVEL.id, Level.NOTE, body, mm, None, "mm", None, remedy, travel.source)
+
+
+def _fail(rule: str, subject: str, remedy: str, source: str) -> Finding:
+    return Finding(rule, Level.FAIL, subject, None, None, "", None, remedy, source)

@@ -7,14 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.findings import Finding, Level
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit
+from bracketgen.rules.in_place import DRIP
+from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
+from bracketgen.vehicle.near.clearance import spot
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
 from bracketgen.vehicle.site import PipeTable, WallTable
-
-Floats = npt.NDArray[np.float64]
 
 #: What burns on a hot surface; coolant does once its water is gone.
 FLAMMABLE: Final = frozenset({"fuel", "oil", "brake", "coolant"})
@@ -169,3 +171,15 @@ def _across(axis: Vector) -> tuple[Floats, Floats]:
     x = np.cross(n, np.eye(3)[int(np.abs(n).argmin())])
     x /= np.linalg.norm(x)
     return x, np.cross(n, x)
+
+
+def drip_finding(drip: Drip) -> Finding:
+    """Rule drip: failed when the part brings it about, a warning between two neighbours."""
+    remedy = (
+        f"what drips or sprays from '{drip.joint.title}' falls on '{drip.hot.title}' at {spot(drip.at)}: move it "
+        f"{up_mm(drip.aside_mm)} aside, or shield it, and write down that it is to be wiped before the engine runs"
+    )
+    source = f"{cited('quebec-c24.2-r32-92', 'read')}; cone of {HALF_CONE_DEG:g} degrees: {NO_SOURCE}"
+    level = Level.FAIL if drip.is_new else Level.WARN
+    subject = f"{drip.joint.title} above {drip.hot.title}"
+    return Finding(DRIP.id, level, subject, drip.beyond_mm, 0.0, "mm", None, remedy, source)

@@ -82,7 +82,7 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Path:
+class StraightPath:
     """Straight from nothing to `way`: how something is taken away."""
 
     way: Vector
@@ -120,7 +120,7 @@ class Least:
 
 
 @dataclass(slots=True)
-class _Run:
+class _Descent:
     """One solid of mine and one of theirs, followed from shift to shift to where they are nearest."""
 
     place: int
@@ -178,7 +178,7 @@ def least_gap(mine: Mine, states: Sequence[State], movement: Movement = STILL, o
     return best
 
 
-def _followed(mine: Mine, runs: list[_Run], movement: Movement, best: Least | None) -> Least | None:
+def _followed(mine: Mine, runs: list[_Descent], movement: Movement, best: Least | None) -> Least | None:
     """The better of `best` and the least that the runs come to, all of them a step at a time."""
     best = _measured(mine, [(run, _ZERO) for run in runs], best)
     more = [replace(run) for run in runs if run.hollow and best is not None and run.below(movement) < best.gap.mm]
@@ -200,7 +200,7 @@ def _followed(mine: Mine, runs: list[_Run], movement: Movement, best: Least | No
     return best
 
 
-def _measured(mine: Mine, asked: list[tuple[_Run, Vector]], best: Least | None) -> Least | None:
+def _measured(mine: Mine, asked: list[tuple[_Descent, Vector]], best: Least | None) -> Least | None:
     """Every run at its new shift; the better of `best` and what they are."""
     theirs = Bodies.of([shifted(run.theirs, shift) if any(shift) else run.theirs for run, shift in asked])
     found = least_gaps(mine.bodies, theirs, [(run.place, k, k) for k, (run, _) in enumerate(asked)], len(asked))
@@ -212,13 +212,15 @@ def _measured(mine: Mine, asked: list[tuple[_Run, Vector]], best: Least | None) 
     return best
 
 
-def _couples(mine: Mine, states: Sequence[State], movement: Movement, offset: Vector) -> Iterator[tuple[float, _Run]]:
+def _couples(
+    mine: Mine, states: Sequence[State], movement: Movement, offset: Vector
+) -> Iterator[tuple[float, _Descent]]:
     """Every pair of solids, after a length that their gap can't be below."""
     for state, solids in states:
         for b in solids:
             placed = shifted(b, offset) if any(offset) else b
             for place, named in enumerate(mine.named):
-                yield _apart_at_least(named[1], placed) - movement.reach, _Run(place, named, state, placed)
+                yield _apart_at_least(named[1], placed) - movement.reach, _Descent(place, named, state, placed)
 
 
 def _apart_at_least(a: Solid, b: Solid) -> float:
@@ -242,7 +244,7 @@ _GOOD_MM: Final = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class Parting:
     """What is to be parted: mine from theirs with its states and movement, to `needed` mm."""
 
     mine: Mine
@@ -256,7 +258,7 @@ class Task:
         return (-math.inf if least is None else self.needed - least.gap.mm), least
 
 
-def smallest_move(task: Task) -> Vector | None:
+def smallest_move(task: Parting) -> Vector | None:
     """The shortest move of mine, found by following the gap's direction, that gives what is needed; None: none found.
 
     The move was tried: after it the gap is there, to within 0.001 mm.
@@ -269,13 +271,13 @@ def smallest_move(task: Task) -> Vector | None:
     return _shortened(task, min(tried, key=length))
 
 
-def _ways(task: Task) -> Sequence[Vector]:
+def _ways(task: Parting) -> Sequence[Vector]:
     """Ways out are only searched for when mine and theirs meet: else the gap itself shows the way."""
     _, least = task.missing(_ZERO)
     return _AXES if least is not None and least.gap.mm <= 0.0 else ()
 
 
-def _pushed(task: Task) -> Vector | None:
+def _pushed(task: Parting) -> Vector | None:
     """Moved along the gap, again and again by what is still missing."""
     move = _ZERO
     for _ in range(_ROUNDS):
@@ -290,7 +292,7 @@ def _pushed(task: Task) -> Vector | None:
     return None
 
 
-def _out_along(task: Task, way: Vector) -> Vector | None:
+def _out_along(task: Parting, way: Vector) -> Vector | None:
     """From far outside back along a line, never farther than what is to spare, until nothing is."""
     far = _far(task)
     for _ in range(4 * _ROUNDS):
@@ -303,7 +305,7 @@ def _out_along(task: Task, way: Vector) -> Vector | None:
     return scaled(way, far)
 
 
-def _far(task: Task) -> float:
+def _far(task: Parting) -> float:
     """Beyond this any two of their solids are apart by what is needed; walls have only one free side."""
     balls = [b for b in (ball_around(s) for _, s in task.mine.named) if b is not None]
     theirs = [s for _, solids in task.states for s in solids]
@@ -315,7 +317,7 @@ def _far(task: Task) -> float:
     return max([0.0, *apart]) + task.needed + task.movement.reach + 1.0
 
 
-def _shortened(task: Task, move: Vector) -> Vector:
+def _shortened(task: Parting, move: Vector) -> Vector:
     """Slides a good move along what holds it toward no move at all."""
     for _ in range(_ROUNDS):
         missing, least = task.missing(move)

@@ -8,10 +8,22 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
 
+from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, length, minus, scaled
+from bracketgen.rules.in_place import REMOVAL
 from bracketgen.rules.rule import short_of
-from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces
-from bracketgen.vehicle.near.envelope import STILL, Least, Mine, Named, Path, State, Task, least_gap, smallest_move
+from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
+from bracketgen.vehicle.near.envelope import (
+    STILL,
+    Least,
+    Mine,
+    Named,
+    Parting,
+    State,
+    StraightPath,
+    least_gap,
+    smallest_move,
+)
 from bracketgen.vehicle.near.gaps.gap import Bodies, gaps_at
 from bracketgen.vehicle.near.gaps.solids import Solid, moved
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
@@ -163,12 +175,12 @@ def _states(thing: Standing, leg: Leg, shares: tuple[float, ...] = (0.0,)) -> li
 
 def _on_straight(thing: Standing, n: int, leg: Straight, name: str, obstacle: Mine) -> Blocked | None:
     states = _states(thing, leg)
-    least = least_gap(obstacle, states, Path(leg.way))
+    least = least_gap(obstacle, states, StraightPath(leg.way))
     if least is None or least.gap.mm > _NEAR_MM:
         return None
     if _touches(states, obstacle) and _runs_in(thing, leg, obstacle) is None:
         return None
-    move = smallest_move(Task(obstacle, states, Path(leg.way), _FREE_MM))
+    move = smallest_move(Parting(obstacle, states, StraightPath(leg.way), _FREE_MM))
     return Blocked(thing, name, n, _free_mm(thing, leg, obstacle), length(leg.way), least, move)
 
 
@@ -220,7 +232,7 @@ def _mending(thing: Standing, leg: Tilt, obstacle: Mine) -> Vector | None:
     bulge = reach * math.radians(leg.turn_deg) * step * step / 8
     # What is flat or round is cleared by what an arc bulges over its chord; what is sharp may reach between two poses.
     for more in (bulge, reach * step / 2):
-        move = smallest_move(Task(obstacle, states, STILL, _FREE_MM + more))
+        move = smallest_move(Parting(obstacle, states, STILL, _FREE_MM + more))
         if move is None or _free_after(thing, leg, obstacle, move):
             return move
     return None
@@ -231,3 +243,15 @@ def _free_after(thing: Standing, leg: Tilt, obstacle: Mine, move: Vector) -> boo
     start = replace(leg.start, origin=minus(leg.start.origin, move))
     other = replace(leg, start=start, pivot=minus(leg.pivot, move))
     return first_touch(gaps_on(other, thing.solids, obstacle.bodies), leg.reach_mm(thing.solids)) is None
+
+
+def removal_finding(one: Blocked) -> Finding:
+    """Rule removal."""
+    who = "the part" if one.stopped_by == PART else f"'{one.stopped_by}'"
+    what = one.least.mine if one.stopped_by == PART else who
+    legs = len(one.thing.legs)
+    remedy = f"leg {one.leg + 1} of {legs} of its way out: " if legs > 1 else ""
+    remedy += f"it tilts {one.free:.1f} degrees" if one.tilts else f"it comes {one.free:.1f} mm out"
+    remedy += f", then {what} is in the way at {spot(one.least.gap.here)}: "
+    remedy += move_words(PART if one.stopped_by == PART else one.stopped_by, one.move)
+    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free, one.way, one.unit, None, remedy, REMOVAL.source)

@@ -63,7 +63,7 @@ class Motion(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class Properties:
     """What a thing is, as far as gaps go.
 
     `gap_mm` is what the site file asks for; `surface_c` its surface when hot; `limit_c` and `compound` what it
@@ -90,14 +90,14 @@ class Needed:
     habit_mm: float | None = None
 
 
-def needed_to_part(thing: Kind, motion: Motion) -> Needed:
+def needed_to_part(thing: Properties, motion: Motion) -> Needed:
     """From the part's bare metal to a thing: as stated, else by the table."""
     if thing.gap_mm is not None:
         return Needed(thing.gap_mm, STATED)
     return _by_table("metal", thing.matter, motion)
 
 
-def needed_between(a: Kind, b: Kind, motion: Motion) -> Needed:
+def needed_between(a: Properties, b: Properties, motion: Motion) -> Needed:
     """Between two things: a published figure first, then what is stated (the larger), then the table's habit.
 
     A stated 0 is a word about the bracket that the thing touches, not about others.
@@ -131,7 +131,7 @@ class Stands:
     words: str
 
 
-def stands(thing: Kind) -> Stands | None:
+def stands(thing: Properties) -> Stands | None:
     """The temperature that a thing stands; the worst of its kind when nobody says; None where heat does not matter.
 
     Raises LookupFault for a compound that the table does not hold.
@@ -148,7 +148,7 @@ def stands(thing: Kind) -> Stands | None:
     return Stands(worst.limit_c, words)
 
 
-def needed_for_heat(hot: Kind, solid: Solid, thing: Kind) -> Needed | None:
+def needed_for_heat(hot: Properties, solid: Solid, thing: Properties) -> Needed | None:
     """From one hot solid to a thing that heat spoils; None where its temperature does no harm. Raises LookupFault."""
     limit = stands(thing)
     if limit is None or hot.surface_c is None or hot.surface_c <= limit.limit_c:

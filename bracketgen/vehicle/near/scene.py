@@ -16,10 +16,9 @@ from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import heat_kinds
 from bracketgen.vehicle.near.envelope import State
 from bracketgen.vehicle.near.gaps.solids import Bow, Plate, Solid
-from bracketgen.vehicle.near.metal import metal_solids
 from bracketgen.vehicle.near.motion import Growth, Travel, growth_of, hot_states, relative_travel, travel_of
-from bracketgen.vehicle.near.required import STATED, Kind, stands
-from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
+from bracketgen.vehicle.near.required import STATED, Properties, stands
+from bracketgen.vehicle.near.site_solids import ShapeFault, metal_solids, solids_of
 from bracketgen.vehicle.near.way_out import Leg, Straight, legs_of
 from bracketgen.vehicle.seating.hardware import BoltSolids, hardware
 from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed
@@ -149,7 +148,7 @@ class Standing:
     name: str
     role: Role
     table: Thing
-    kind: Kind
+    kind: Properties
     body: str
     solids: tuple[Solid, ...]
     states: tuple[State, ...]
@@ -269,7 +268,7 @@ class _Faults:
             self._add((*path, "metal"), *what_and_cure(error))
             return None
 
-    def _compound(self, kind: Kind, path: Path) -> None:
+    def _compound(self, kind: Properties, path: Path) -> None:
         if kind.compound is not None and kind.matter not in heat_kinds():
             what = f"a compound means nothing for {kind.matter}"
             self._add((*path, "compound"), what, f"give limit, or one of these as matter: {', '.join(heat_kinds())}")
@@ -312,11 +311,11 @@ class _Faults:
         self.faults.append(Fault(self.site.source.pointed(path), what, cure))
 
 
-def kind_of(thing: Thing) -> Kind:
+def kind_of(thing: Thing) -> Properties:
     """What a thing is, as far as gaps go."""
-    return Kind(thing.matter, thing.gap, thing.surface, thing.limit, thing.compound)
+    return Properties(thing.matter, thing.gap, thing.surface, thing.limit, thing.compound)
 
 
-def kind_of_flexible(table: FlexibleTable) -> Kind:
+def kind_of_flexible(table: FlexibleTable) -> Properties:
     """What gives at a joint, as far as heat goes."""
-    return Kind(table.matter, limit_c=table.limit, compound=table.compound)
+    return Properties(table.matter, limit_c=table.limit, compound=table.compound)

@@ -10,16 +10,14 @@ from math import isfinite
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.geometry.space import Frame, Vector, length, plus
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.placing.margins import Margin, Pair, PairSearch, ToolRoom, lever_of, pairs_of
 from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import CarriedTable, SiteDocument
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +41,16 @@ class Pose:
 
 
 @dataclass(frozen=True, slots=True)
-class Room:
+class PoseRange:
     """The poses that are allowed, as numbers: shift x, y, z in mm, and the turn as the mm that `lever_mm` travels."""
 
     half: Floats
     lever_mm: float
 
     @staticmethod
-    def of(carried: CarriedTable, lever_mm: float) -> Room:
+    def of(carried: CarriedTable, lever_mm: float) -> PoseRange:
         """The room that the site file gives, to either side."""
-        return Room(np.array([*carried.room, math.radians(carried.turn_room) * lever_mm]), lever_mm)
+        return PoseRange(np.array([*carried.room, math.radians(carried.turn_room) * lever_mm]), lever_mm)
 
     def pose(self, u: Floats) -> Pose:
         """The numbers as a pose."""
@@ -259,7 +257,7 @@ def best_place(
     carried = site.carried
     if carried is None:
         raise ValueError("the site carries nothing")
-    judge = _Judge(site, carried, located, metal_mm, further)
+    judge = _PlaceSearch(site, carried, located, metal_mm, further)
     today = judge.judged(Pose())
     best = judge.judged(judge.search(today))
     if best.least_mm <= today.least_mm:
@@ -267,7 +265,7 @@ def best_place(
     return Placing(today, best, judge.hopeless())
 
 
-class _Judge:
+class _PlaceSearch:
     def __init__(
         self,
         site: SiteDocument,
@@ -280,7 +278,7 @@ class _Judge:
         self.pairs = pairs_of(site)
         self.tools = ToolRoom.of(site, carried, located, metal_mm)
         self.further = further
-        self.room = Room.of(carried, lever_of(site))
+        self.room = PoseRange.of(carried, lever_of(site))
 
     def judged(self, pose: Pose) -> Judged:
         """All margins of a place, exactly."""

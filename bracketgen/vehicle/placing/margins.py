@@ -10,13 +10,14 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.rule import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
 from bracketgen.vehicle.access.access import Named, Spare, most_spare, still_spare
 from bracketgen.vehicle.access.tools import End, end_frame
 from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.near.envelope import Box, Mine, Movement, Path, State, least_gap
+from bracketgen.vehicle.near.envelope import Box, Mine, Movement, State, StraightPath, least_gap
 from bracketgen.vehicle.near.gaps.gap import Bodies, least_gaps
 from bracketgen.vehicle.near.gaps.solids import Gap3, Solid, ball_around, moved
 from bracketgen.vehicle.near.motion import Travel, growth_of, hot_states, relative_travel
@@ -25,7 +26,6 @@ from bracketgen.vehicle.near.required import Motion, Needed, needed_between, nee
 from bracketgen.vehicle.near.scene import kind_of
 from bracketgen.vehicle.near.site_solids import solids_of
 from bracketgen.vehicle.near.way_out import Leg, Straight, Tilt, grip_of, legs_of
-from bracketgen.vehicle.placing.best_place import Floats
 from bracketgen.vehicle.seating.mates import carried_holes
 from bracketgen.vehicle.site import CarriedTable, PipeTable, SiteDocument, Thing
 
@@ -62,7 +62,7 @@ class Margin:
         return f"{said}, {abs(self.mm):.1f} mm {'to spare' if self.mm >= 0.0 else 'missing'}"
 
 
-# The carried thing against every neighbour: heights for the search, exact margins for the report.
+# -- against every neighbour: heights for the search, exact margins for the report
 
 
 #: Places along a way out that the search looks at; the report follows the way exactly.
@@ -123,11 +123,11 @@ class Pair:
         states: Sequence[State] = self.states
         solids = [moved(s, frame) for s in self.mine]
         if isinstance(self.leg, Straight) and self.theirs_goes:
-            movement, start = Path(self.leg.way), self.leg.start
+            movement, start = StraightPath(self.leg.way), self.leg.start
             states = [(name, [moved(s, start) for s in theirs]) for name, theirs in self.states]
         elif isinstance(self.leg, Straight):
             # Mine going out is theirs coming the other way.
-            movement, start = Path(scaled(frame.direction(self.leg.way), -1.0)), self.leg.start.within(frame)
+            movement, start = StraightPath(scaled(frame.direction(self.leg.way), -1.0)), self.leg.start.within(frame)
             solids = [moved(s, start) for s in self.mine]
         least = least_gap(Mine.of([(self.a, s) for s in solids]), states, movement)
         assert least is not None
@@ -260,7 +260,7 @@ def lever_of(site: SiteDocument) -> float:
     return max([50.0, *(math.hypot(*c) + r for c, r in balls)])
 
 
-# Room for the tools on the bolts, while there is no bracket yet.
+# -- room for the tools on the bolts, while there is no bracket yet
 
 
 _ALONG: Final = (1.0, 0.0, 0.0)

@@ -66,7 +66,7 @@ class Placed:
     carried: Frame | None
 
 
-# Which hole of the part meets which hole of the vehicle or the carried thing; wrong names told with their places.
+# -- bolts before anything is placed
 
 
 #: What names of the carried thing's holes begin with.
@@ -75,7 +75,7 @@ CARRIED = "carried."
 _HELD: Final = frozenset({Purpose.TAPPED, Purpose.RIVET_NUT})
 
 
-class MateKind(StrEnum):
+class HoleOwner(StrEnum):
     """Whose the mating hole is."""
 
     VEHICLE = "vehicle"
@@ -91,7 +91,7 @@ class MatingHole:
     """
 
     id: str
-    kind: MateKind
+    kind: HoleOwner
     body: str
     centre: Vector
     normal: Vector
@@ -102,7 +102,7 @@ class MatingHole:
 
 
 @dataclass(frozen=True, slots=True)
-class Mate:
+class PlannedBolt:
     """One bolt before anything is placed.
 
     `point` is the middle of the part's hole on the side that touches, `normal` where the mating face's normal has to
@@ -138,7 +138,7 @@ def carried_holes(carried: CarriedTable) -> dict[str, MatingHole]:
         for n, spot in enumerate(places, 1):
             id_ = f"{CARRIED}{table.name}" + (f"-{n}" if len(places) > 1 else "")
             at, up = (spot.at.x, spot.at.y, 0.0), (0.0, 0.0, 1.0)
-            mating = MatingHole(id_, MateKind.CARRIED, carried.body, at, up, None, table.bolt)
+            mating = MatingHole(id_, HoleOwner.CARRIED, carried.body, at, up, None, table.bolt)
             if table.slot is not None:
                 # Its width is the bolt's: nobody says how much wider it is.
                 play = slot_shape(table.slot, spot, fastener(table.bolt).diameter_mm).play(0.0)
@@ -163,7 +163,7 @@ def mating_holes(located: Located, carried: CarriedTable | None) -> dict[str, Ma
     old = {
         h.id: MatingHole(
             h.id,
-            MateKind.VEHICLE,
+            HoleOwner.VEHICLE,
             h.body,
             h.centre,
             h.normal,
@@ -175,12 +175,12 @@ def mating_holes(located: Located, carried: CarriedTable | None) -> dict[str, Ma
     return old | (carried_holes(carried) if carried is not None else {})
 
 
-def mates(folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> tuple[Mate, ...]:
+def mates(folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> tuple[PlannedBolt, ...]:
     """The bolts of [site], in order. Raises InputFaults with every wrong name and size."""
-    return _Reader(folded, table, source, meets).mates()
+    return _BoltReader(folded, table, source, meets).mates()
 
 
-class _Reader:
+class _BoltReader:
     def __init__(self, folded: Folded, table: SiteTable, source: Source, meets: Mapping[str, MatingHole]) -> None:
         self.folded = folded
         self.part: Part = folded.part
@@ -190,7 +190,7 @@ class _Reader:
         self.holes = {h.id: (p.id, h) for p in self.part.panels for h in p.holes}
         self.faults: list[Fault] = []
 
-    def mates(self) -> tuple[Mate, ...]:
+    def mates(self) -> tuple[PlannedBolt, ...]:
         panels = [p.id for p in self.part.panels]
         for name in self.table.touching:
             if name not in panels and name not in self.table.bolts:
@@ -201,7 +201,7 @@ class _Reader:
                 self._unknown(("site", "shims", name), "bolt of [site]", name, self.table.bolts)
         made = [m for name, mate in self.table.bolts.items() if (m := self._mate(name, mate)) is not None]
         self._twice()
-        if not self.faults and all(m.meets.kind is MateKind.CARRIED for m in made):
+        if not self.faults and all(m.meets.kind is HoleOwner.CARRIED for m in made):
             what = "no bolt goes to a hole of the vehicle: nothing holds the part"
             self._add(("site", "bolts"), what, f"the site has {_listed(self._old())}")
         if self.faults:
@@ -209,9 +209,9 @@ class _Reader:
         return tuple(made)
 
     def _old(self) -> list[str]:
-        return [m.id for m in self.meets.values() if m.kind is MateKind.VEHICLE]
+        return [m.id for m in self.meets.values() if m.kind is HoleOwner.VEHICLE]
 
-    def _mate(self, name: str, mate: str) -> Mate | None:
+    def _mate(self, name: str, mate: str) -> PlannedBolt | None:
         path: Path = ("site", "bolts", name)
         if name not in self.holes:
             bolted = [id_ for id_, (_, h) in self.holes.items() if h.purpose is not Purpose.OPENING]
@@ -227,7 +227,7 @@ class _Reader:
         size = self._size(path, hole, self.meets[mate])
         return self._bolt(name, panel, hole, size, self.meets[mate]) if size else None
 
-    def _bolt(self, name: str, panel: str, hole: Hole, size: Fastener, meets: MatingHole) -> Mate:
+    def _bolt(self, name: str, panel: str, hole: Hole, size: Fastener, meets: MatingHole) -> PlannedBolt:
         # One panel may lie on the vehicle with its back and carry something on its face.
         touching = Touching(self.table.touching.get(name, self.table.touching.get(panel, Touching.BACK.value)))
         depth, sign = (0.0, -1.0) if touching is Touching.FACE else (self.part.stock.thickness_mm, 1.0)
@@ -240,7 +240,7 @@ class _Reader:
         play = hole.shape.play(own_play_mm(hole, size, self.part.stock))
         way = play.way
         axis = None if way is None else self.folded.frames[panel].direction((way.x, way.y, 0.0))
-        return Mate(hole, panel, touching, size, point, normal, meets, shim, play.across_mm, play.along_mm, axis)
+        return PlannedBolt(hole, panel, touching, size, point, normal, meets, shim, play.across_mm, play.along_mm, axis)
 
     def _size(self, path: Path, hole: Hole, meets: MatingHole) -> Fastener | None:
         # A thread or stud decides; else what the part's hole was made for.

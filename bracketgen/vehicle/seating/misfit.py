@@ -45,7 +45,7 @@ class BoltMisfit:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class HoleStep:
     """A foot that stands off its face when the part is bolted to the others of that face's direction, mm and MPa.
 
     `free_mm` is the length that bends: to the nearest other bolt, or bend, of the panel; None when there is none.
@@ -85,7 +85,7 @@ def _misfit(placed: Placed, bolt: Bolted) -> BoltMisfit:
     return BoltMisfit(bolt, off, lift, degrees_between(part_normal(placed, bolt), bolt.axis))
 
 
-def steps(placed: Placed) -> tuple[Step, ...]:
+def steps(placed: Placed) -> tuple[HoleStep, ...]:
     """Every bolt on the vehicle whose face is not level with the lowest of its direction, as the part sees it.
 
     The heights are compared along the faces' normal, so that they don't depend on where least squares put the part.
@@ -113,13 +113,13 @@ def _height(placed: Placed, base: Bolted, bolt: Bolted) -> float:
     return of_face - of_part
 
 
-def _step(placed: Placed, bolt: Bolted, step_mm: float) -> Step:
+def _step(placed: Placed, bolt: Bolted, step_mm: float) -> HoleStep:
     free = _free_length(placed, bolt)
     if free is None:
-        return Step(bolt, step_mm, None, None)
+        return HoleStep(bolt, step_mm, None, None)
     stock = placed.folded.part.stock
     modulus_mpa = stock.metal.elastic_modulus_gpa * 1000.0
-    return Step(bolt, step_mm, free, pull_up_mpa(modulus_mpa, abs(step_mm), stock.thickness_mm, free))
+    return HoleStep(bolt, step_mm, free, pull_up_mpa(modulus_mpa, abs(step_mm), stock.thickness_mm, free))
 
 
 def pull_up_mpa(modulus_mpa: float, step_mm: float, thickness_mm: float, free_mm: float) -> float:
@@ -151,7 +151,7 @@ def _distance(line: Line, p: Point) -> float:
     return p.distance(line.nearest(p))
 
 
-# What the seating of the part has to say: bolts that don't go in, feet that are pulled, sides that are wrong.
+# -- findings
 
 
 #: Washers and paint even out this much; common practice, no source.
@@ -173,7 +173,7 @@ def seating_findings(placed: Placed) -> list[Finding]:
     return found
 
 
-def _subject(one: BoltMisfit | Step) -> str:
+def _subject(one: BoltMisfit | HoleStep) -> str:
     return f"{one.bolt.part_hole} on {one.bolt.mate}"
 
 
@@ -208,7 +208,7 @@ def _tilt_finding(one: BoltMisfit) -> Iterator[Finding]:
     yield Finding(HOLE_AXIS.id, level, _subject(one), tilt, _TILT_WARN_DEG, "deg", None, remedy, NO_SOURCE)
 
 
-def _step_finding(step: Step, yield_mpa: float | None) -> Iterator[Finding]:
+def _step_finding(step: HoleStep, yield_mpa: float | None) -> Iterator[Finding]:
     if abs(step.step_mm) < NO_STEP_MM:
         return
     gap = f"its face stands {abs(step.step_mm):.2f} mm {'out' if step.step_mm > 0 else 'back'}"

@@ -11,18 +11,16 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.read import Source
 from bracketgen.errors import Fault, InputFaults
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit
 from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.seating.mates import Bolted, Mate, MateKind, Placed, mates, mating_holes
+from bracketgen.vehicle.seating.mates import Bolted, HoleOwner, Placed, PlannedBolt, mates, mating_holes
 from bracketgen.vehicle.site import CarriedTable, Site
-
-Floats = npt.NDArray[np.float64]
 
 #: A direction counts as much as a point this far from the hole: about half the width of a foot. It decides only
 #: where points and directions disagree. Common practice, no source.
@@ -36,7 +34,7 @@ class LooseFault(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Pair:
+class Correspondence:
     """A point with a unit direction, and where both belong."""
 
     point: Vector
@@ -45,7 +43,7 @@ class Pair:
     target_direction: Vector
 
 
-def best_frame(pairs: Sequence[Pair]) -> Frame:
+def best_frame(pairs: Sequence[Correspondence]) -> Frame:
     """The frame that puts every point nearest to its target, in the sense of least squares.
 
     Directions count like points LEVER_MM away. Raises LooseFault when the pairs leave a turn open.
@@ -86,8 +84,8 @@ def place(folded: Folded, table: SiteTable, source: Source, site: Site, located:
     """
     carried = site.document.carried
     bolts = mates(folded, table, source, mating_holes(located, carried))
-    old = [m for m in bolts if m.meets.kind is MateKind.VEHICLE]
-    hung = [m for m in bolts if m.meets.kind is MateKind.CARRIED]
+    old = [m for m in bolts if m.meets.kind is HoleOwner.VEHICLE]
+    hung = [m for m in bolts if m.meets.kind is HoleOwner.CARRIED]
     wished = wished_frame(carried) if carried is not None else None
     frame = _part_frame(old, hung, wished, source)
     thing = _carried_frame(hung, frame, source) if hung else None
@@ -105,7 +103,7 @@ def wished_frame(carried: CarriedTable) -> Frame:
     return Frame(carried.at, x, cross(z, x), z)
 
 
-def _part_frame(old: Sequence[Mate], hung: Sequence[Mate], wished: Frame | None, source: Source) -> Frame:
+def _part_frame(old: Sequence[PlannedBolt], hung: Sequence[PlannedBolt], wished: Frame | None, source: Source) -> Frame:
     try:
         return _settled([(m, Frame()) for m in old])
     except LooseFault:
@@ -119,7 +117,7 @@ def _part_frame(old: Sequence[Mate], hung: Sequence[Mate], wished: Frame | None,
         raise InputFaults([Fault(source.pointed(("site", "bolts")), what, "bolt a second hole of it")]) from None
 
 
-def _settled(bolts: Sequence[tuple[Mate, Frame]]) -> Frame:
+def _settled(bolts: Sequence[tuple[PlannedBolt, Frame]]) -> Frame:
     """The best frame while slots let the bolts slide; each bolt with the frame of its mating hole."""
     slides = [0.0] * len(bolts)
     frame = Frame()
@@ -132,13 +130,13 @@ def _settled(bolts: Sequence[tuple[Mate, Frame]]) -> Frame:
     return frame
 
 
-def _pair(mate: Mate, seat: Frame, frame: Frame, slide: float) -> Pair:
+def _pair(mate: PlannedBolt, seat: Frame, frame: Frame, slide: float) -> Correspondence:
     slot = _slot(mate, frame, seat)
     target = plus(seat.point(mate.target), slot[1], slide) if slot else seat.point(mate.target)
-    return Pair(mate.point, mate.normal, target, seat.direction(mate.meets.normal))
+    return Correspondence(mate.point, mate.normal, target, seat.direction(mate.meets.normal))
 
 
-def _slide(mate: Mate, seat: Frame, frame: Frame) -> float:
+def _slide(mate: PlannedBolt, seat: Frame, frame: Frame) -> float:
     """How far the part's hole stands along the slot from the bolt, as far as the slot allows."""
     slot = _slot(mate, frame, seat)
     if slot is None:
@@ -147,7 +145,7 @@ def _slide(mate: Mate, seat: Frame, frame: Frame) -> float:
     return max(-slot[0], min(slot[0], off))
 
 
-def _slot(mate: Mate, frame: Frame, seat: Frame) -> tuple[float, Vector] | None:
+def _slot(mate: PlannedBolt, frame: Frame, seat: Frame) -> tuple[float, Vector] | None:
     """How far the bolt slides to each side, and along which direction in the site; the part's own slot goes first."""
     if mate.slot_axis is not None:
         return mate.slot_mm, frame.direction(mate.slot_axis)
@@ -156,17 +154,19 @@ def _slot(mate: Mate, frame: Frame, seat: Frame) -> tuple[float, Vector] | None:
     return None
 
 
-def _carried_frame(hung: Sequence[Mate], part: Frame, source: Source) -> Frame:
+def _carried_frame(hung: Sequence[PlannedBolt], part: Frame, source: Source) -> Frame:
     """The carried thing's frame: its holes on the part's."""
     try:
-        return best_frame([Pair(m.target, m.meets.normal, part.point(m.point), part.direction(m.normal)) for m in hung])
+        return best_frame(
+            [Correspondence(m.target, m.meets.normal, part.point(m.point), part.direction(m.normal)) for m in hung]
+        )
     except LooseFault:
         what = "the bolts to the carried thing leave it free to turn"
         raise InputFaults([Fault(source.pointed(("site", "bolts")), what, "bolt a second hole of it")]) from None
 
 
-def _bolted(mate: Mate, frame: Frame, thing: Frame | None) -> Bolted:
-    seat = thing if mate.meets.kind is MateKind.CARRIED and thing is not None else Frame()
+def _bolted(mate: PlannedBolt, frame: Frame, thing: Frame | None) -> Bolted:
+    seat = thing if mate.meets.kind is HoleOwner.CARRIED and thing is not None else Frame()
     slot = _slot(mate, frame, seat)
     return Bolted(
         mate.hole.id,
@@ -184,7 +184,7 @@ def _bolted(mate: Mate, frame: Frame, thing: Frame | None) -> Bolted:
     )
 
 
-def _play_mm(mate: Mate) -> float:
+def _play_mm(mate: PlannedBolt) -> float:
     """What the bolt may move to each side in the two holes together; below 0 when it does not go in."""
     own, hole = mate.play_mm, mate.meets.diameter_mm
     theirs = 0.0 if hole is None else (hole - mate.size.diameter_mm) / 2

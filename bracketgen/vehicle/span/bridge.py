@@ -13,8 +13,9 @@ from typing import Any, Final
 import numpy as np
 import numpy.typing as npt
 
+from bracketgen.geometry.contour import Floats
 from bracketgen.vehicle.span.practice import ROUNDING_MM, Practice
-from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Floats, Lying
+from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Footing
 
 Rows = npt.NDArray[np.intp]
 
@@ -68,7 +69,7 @@ def creases(z1: Floats, d1: Floats, z2: Floats, d2: Floats, sigma: Floats, pract
     return Creases(np.degrees(turn), q1, q2, along, on_line, sigma, setback)
 
 
-def sided(side: Lying, z: Floats, d: Floats, practice: Practice) -> tuple[Creases, Floats]:
+def sided(side: Footing, z: Floats, d: Floats, practice: Practice) -> tuple[Creases, Floats]:
     """Bends from a seat's plane to other planes, each the way on which the seat's holes lie; and the room they
     leave: the least distance of a hole from the tangent line less what it needs, mm."""
     n = len(z)
@@ -84,7 +85,7 @@ def sided(side: Lying, z: Floats, d: Floats, practice: Practice) -> tuple[Crease
     return chosen, np.maximum(slack_up, slack_down)
 
 
-# Two bends with a web between them that join two seats: many at once, as arrays, judged before anything is drawn.
+# -- two bends with a web between them
 
 
 #: A bend turned less is not worth a bend (common practice, no source).
@@ -139,7 +140,7 @@ def shoulder_radius(width: Floats) -> Floats:
     return np.asarray(np.minimum(SHOULDER_MM, SHOULDER_SHARE * width))
 
 
-def bridges(first: Lying, second: Lying, z: Floats, d: Floats, practice: Practice, hopeless_mm: float) -> Bridges:
+def bridges(first: Footing, second: Footing, z: Floats, d: Floats, practice: Practice, hopeless_mm: float) -> Bridges:
     """Every web plane with every width; rows that fall short by more than `hopeless_mm` are left out early."""
     c1, slack1 = sided(first, z, d, practice)
     c2, slack2 = sided(second, z, d, practice)
@@ -167,7 +168,7 @@ def bridges(first: Lying, second: Lying, z: Floats, d: Floats, practice: Practic
     return made
 
 
-def _crossings(first: Lying, second: Lying, c1: Creases, c2: Creases) -> tuple[Floats, Floats, Floats]:
+def _crossings(first: Footing, second: Footing, c1: Creases, c2: Creases) -> tuple[Floats, Floats, Floats]:
     """Where the straight way through the flat, from the middle of one seat to that of the other, crosses both bend
     lines; and how far ahead the second one lies (negative: never)."""
     a, b = _unfolded(first, c1), _unfolded(second, c2)
@@ -182,7 +183,7 @@ def _crossings(first: Lying, second: Lying, c1: Creases, c2: Creases) -> tuple[F
     return a + t1[:, None] * way, a + t2[:, None] * way, ahead
 
 
-def _unfolded(side: Lying, c: Creases) -> Floats:
+def _unfolded(side: Footing, c: Creases) -> Floats:
     """The seat's middle turned into the web's plane about the bend line."""
     middle = np.broadcast_to(side.middle, c.on_line.shape)
     off = np.einsum("nk,nk->n", middle - c.on_line, c.q1) * c.sigma
@@ -195,7 +196,7 @@ def _height(points: Floats, c: Creases) -> Floats:
     return np.asarray(np.einsum("nk,nk->n", points - c.on_line, c.q2) * c.sigma)
 
 
-def _widths(side: Lying, c: Creases, share: Floats) -> Floats:
+def _widths(side: Footing, c: Creases, share: Floats) -> Floats:
     low, high = side.extent(c.along)
     narrow = np.maximum(LEAST_WIDTH_MM, 2.0 * side.pad.min())
     return np.asarray(narrow + share * np.maximum(high - low - narrow, 0.0))
@@ -235,7 +236,7 @@ def _steep_points(c: Creases, m: Floats, width: Floats, points: Floats) -> Float
     return np.asarray((angle - _STEEP_DEG).min(axis=1) * _MM_PER_DEG)
 
 
-def _steep(side: Lying, c: Creases, m: Floats, width: Floats) -> Floats:
+def _steep(side: Footing, c: Creases, m: Floats, width: Floats) -> Floats:
     """The same for the pads of a seat."""
     points = np.broadcast_to(side.points, (len(m), *side.points.shape))
     x = np.abs(np.einsum("npk,nk->np", points - m[:, None, :], c.along)) - width[:, None] / 2
@@ -245,7 +246,7 @@ def _steep(side: Lying, c: Creases, m: Floats, width: Floats) -> Floats:
     return np.asarray((angle - _STEEP_DEG).min(axis=1) * _MM_PER_DEG)
 
 
-def _area(first: Lying, second: Lying, b: Bridges) -> Floats:
+def _area(first: Footing, second: Footing, b: Bridges) -> Floats:
     """About the blank's area, mm2; a little less where both turns are whole fives or both lines are parallel:
     that is easier to bend."""
     total = 0.5 * (b.w1 + b.w2) * np.sqrt(np.einsum("nk,nk->n", b.m2 - b.m1, b.m2 - b.m1))

@@ -9,12 +9,13 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.seating.mates import Touching
 from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE
-from bracketgen.vehicle.span.practice import Practice, Room
-from bracketgen.vehicle.span.seat import Floats, Lying, SeatHole, room_of
-from bracketgen.vehicle.span.ways import Crossing, Way
+from bracketgen.vehicle.span.practice import EdgeDistance, Practice
+from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of
+from bracketgen.vehicle.span.ways import Connection, Crossing
 
 #: Digits after the point of a mm that are written: bend lines finer, since a short line turns a long leg.
 LINE_DIGITS: Final = 4
@@ -38,7 +39,7 @@ _SHOW_MM: Final = 0.8
 class LaidHole:
     """A hole at x, y of its panel, mm; `pad` mm of metal around it where the usual is too much."""
 
-    hole: SeatHole
+    hole: FaceHole
     x: float
     y: float
     pad: float | None
@@ -46,7 +47,7 @@ class LaidHole:
 
 
 @dataclass(frozen=True, slots=True)
-class Foot:
+class LaidBend:
     """The bend of a panel: two points on its parent (mould line), turn in degrees, way."""
 
     parent: str
@@ -63,7 +64,7 @@ class LaidPanel:
     frame: Frame
     holes: list[LaidHole] = field(default_factory=list)
     rounds: list[tuple[float, float, float]] = field(default_factory=list)
-    foot: Foot | None = None
+    foot: LaidBend | None = None
     touching: Touching | None = None
     #: Tangent lines of its bends: both ends in its frame, and the degrees turned; its metal lies left of each.
     tangents: list[tuple[tuple[float, float], tuple[float, float], float]] = field(default_factory=list)
@@ -77,11 +78,11 @@ class Layout:
     panels: tuple[LaidPanel, ...]
     grain_deg: int | None
     practice: Practice
-    ways: tuple[Way, ...]
-    root: Lying
+    ways: tuple[Connection, ...]
+    root: Footing
 
 
-def lay_out(root: Lying, ways: Sequence[Way], practice: Practice, room: Room) -> Layout:
+def lay_out(root: Footing, ways: Sequence[Connection], practice: Practice, room: EdgeDistance) -> Layout:
     """Panels for a root seat and one way to each of the others."""
     first = LaidPanel(root.seat.name, _root_frame(root, ways), touching=root.touching)
     _add_holes(first, root, practice, room)
@@ -103,7 +104,7 @@ def lay_out(root: Lying, ways: Sequence[Way], practice: Practice, room: Room) ->
     return Layout(tuple(panels), _grain(panels), practice, tuple(ways), root)
 
 
-def _web_name(way: Way, count: int) -> str:
+def _web_name(way: Connection, count: int) -> str:
     return "web" if count == 1 else f"web {way.second.seat.name}"[:40]
 
 
@@ -112,7 +113,7 @@ def vector(v: Floats) -> Vector:
     return (float(v[0]), float(v[1]), float(v[2]))
 
 
-def _root_frame(root: Lying, ways: Sequence[Way]) -> Frame:
+def _root_frame(root: Footing, ways: Sequence[Connection]) -> Frame:
     """Origin in the first hole, x to the second one, or along the first bend."""
     if len(root.points) > 1:
         along = root.points[1] - root.points[0]
@@ -131,16 +132,16 @@ def local(frame: Frame, p: Floats | Vector) -> Vector:
     return (float(d @ np.array(frame.x)), float(d @ np.array(frame.y)), float(d @ np.array(frame.z)))
 
 
-def _add_holes(panel: LaidPanel, side: Lying, practice: Practice, room: Room) -> None:
+def _add_holes(panel: LaidPanel, side: Footing, practice: Practice, room: EdgeDistance) -> None:
     for hole, point in zip(side.seat.holes, side.points, strict=True):
         x, y, _ = local(panel.frame, point)
         pad = room_of(hole, practice, room).pad
         panel.pad_mm = max(panel.pad_mm, pad)
         slot = _slot(panel.frame, hole)
-        panel.holes.append(LaidHole(hole, x, y, None if room is Room.EASY else pad, slot))
+        panel.holes.append(LaidHole(hole, x, y, None if room is EdgeDistance.EASY else pad, slot))
 
 
-def _slot(frame: Frame, hole: SeatHole) -> tuple[float, float] | None:
+def _slot(frame: Frame, hole: FaceHole) -> tuple[float, float] | None:
     if hole.slot is None:
         return None
     length, way = hole.slot
@@ -162,7 +163,7 @@ def _bent(parent: LaidPanel, crossing: Crossing, name: str, practice: Practice) 
     child = LaidPanel(
         name,
         Frame(vector(start - (mould - face) * crossing.on), vector(along), vector(crossing.on), vector(crossing.z)),
-        foot=Foot(parent.name, (line[0], line[1]), crossing.turn_deg, crossing.up),
+        foot=LaidBend(parent.name, (line[0], line[1]), crossing.turn_deg, crossing.up),
     )
     back = [local(parent.frame, p - face * up)[:2] for p in (end, start)]
     parent.tangents.append((back[0], back[1], crossing.turn_deg))

@@ -23,7 +23,7 @@ _ROUND_PER_T: Final = 1.5
 _SLOT_PER_T: Final = 2.5
 
 
-class Room(Enum):
+class EdgeDistance(Enum):
     """How much metal is left around holes: `EASY` keeps rules without a warning, `TIGHT` just without a failure."""
 
     EASY = "easy"
@@ -103,7 +103,7 @@ class HoleRoom:
     from_bend: float
 
 
-def hole_room(bolt: str, fit: Fit, practice: Practice, room: Room, slot_length_mm: float = 0.0) -> HoleRoom:
+def hole_room(bolt: str, fit: Fit, practice: Practice, room: EdgeDistance, slot_length_mm: float = 0.0) -> HoleRoom:
     """The room of a round hole, or of a slot of that overall length lying in any direction. Raises LookupFault."""
     size, d = fastener(bolt), clearance_hole(bolt, fit).diameter_mm
     head = max(size.head_across_corners_mm, size.nut_across_flats_mm / math.cos(math.pi / 6)) / 2
@@ -112,7 +112,7 @@ def hole_room(bolt: str, fit: Fit, practice: Practice, room: Room, slot_length_m
     half = max(0.0, slot_length_mm - d) / 2
     least = max(edge_rule(_EDGE_RULE).edge_mm(d, size.diameter_mm), _SLOT_EDGE_PER_HOLE * d if slotted else 0.0)
     oval = d / 2 + (_SLOT_PER_T if slotted else _ROUND_PER_T) * practice.thickness_mm
-    if room is Room.EASY:
+    if room is EdgeDistance.EASY:
         pad = max(2.0 * d, washer + 1.0, least)
         return HoleRoom(pad, half + max(pad, oval, d / 2 + practice.die.opening_mm / 2) + ROUNDING_MM)
     pad = max(least, washer) + ROUNDING_MM

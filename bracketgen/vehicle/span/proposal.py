@@ -21,15 +21,15 @@ from bracketgen.vehicle.seating.mates import Placed
 from bracketgen.vehicle.seating.place import place
 from bracketgen.vehicle.site import Site
 from bracketgen.vehicle.span.layout import Layout
-from bracketgen.vehicle.span.seat import Seat
-from bracketgen.vehicle.span.ways import Way, twisted
+from bracketgen.vehicle.span.seat import MatingFace
+from bracketgen.vehicle.span.ways import Connection, twisted
 from bracketgen.vehicle.span.writing import Heading, described
 
 #: Folded holes stand no farther from where they have to be: far below any cut, above the rounding of written sizes.
 MOST_MISS_MM: Final = 0.01
 
 
-class Kind(StrEnum):
+class Folding(StrEnum):
     """How a proposal is folded."""
 
     FLAT = "flat"
@@ -56,7 +56,7 @@ class Closest:
 
 
 @dataclass(frozen=True, slots=True)
-class Odds:
+class FitShare:
     """The share of builds in which every bolt goes in, 0 to 1, and what was done for it."""
 
     share: float
@@ -70,7 +70,7 @@ class Proposal:
     `stiffness_n_mm` compares brackets only, see `stiffness_n_mm()`. `closest` is None where nothing stands near.
     """
 
-    kind: Kind
+    kind: Folding
     name: str
     text: str
     reading: Reading
@@ -83,7 +83,7 @@ class Proposal:
     miss_mm: float
     stiffness_n_mm: float
     closest: Closest | None = None
-    odds: Odds | None = None
+    odds: FitShare | None = None
     reasons: tuple[str, ...] = ()
 
     def text_beside(self, site_file: str) -> str:
@@ -119,7 +119,7 @@ class Refusal:
 
 
 def proved(
-    layout: Layout, heading: Heading, name: str, site: Site, located: Located, seats: Sequence[Seat]
+    layout: Layout, heading: Heading, name: str, site: Site, located: Located, seats: Sequence[MatingFace]
 ) -> Proposal | Refusal:
     """The layout worked out to the end; a refusal when it can't be made, fails a rule, or misses a hole."""
     text = described(layout, heading)
@@ -149,27 +149,27 @@ def _placed(reading: Reading, folded: Folded, site: Site, located: Located) -> P
     return place(folded, reading.document.site, reading.source, site, located)
 
 
-def miss_mm(placed: Placed, seats: Sequence[Seat]) -> float:
+def miss_mm(placed: Placed, seats: Sequence[MatingFace]) -> float:
     """The most that a hole of the folded part, on the side that touches, stands off where its mate is, mm."""
     wanted = {h.mate: h.contact for s in seats for h in s.holes}
     return max(math.dist(b.at, wanted[b.mate]) for b in placed.bolts)
 
 
-def kind_of(layout: Layout) -> Kind:
+def kind_of(layout: Layout) -> Folding:
     """How the layout is folded."""
     if len(layout.ways) > 1:
-        return Kind.BRANCHED
-    return fold_of(layout.ways[0]) if layout.ways else Kind.FLAT
+        return Folding.BRANCHED
+    return fold_of(layout.ways[0]) if layout.ways else Folding.FLAT
 
 
-def fold_of(way: Way) -> Kind:
+def fold_of(way: Connection) -> Folding:
     """How one way is folded."""
     if len(way.crossings) == 1:
-        return Kind.ONE_BEND
+        return Folding.ONE_BEND
     if twisted(way):
-        return Kind.TWISTED
+        return Folding.TWISTED
     near, far = way.crossings
-    return Kind.CHANNEL if near.up == far.up else Kind.OFFSET
+    return Folding.CHANNEL if near.up == far.up else Folding.OFFSET
 
 
 def stiffness_n_mm(flat: Flat, layout: Layout) -> float:
@@ -219,7 +219,7 @@ def hazards(site: Site) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*found, *(["load"] if carried else [])]))
 
 
-# Which proposal comes first, and why, in words.
+# -- which proposal comes first, and why, in words
 
 
 #: A margin over the required gap beyond this counts as ample (common practice, no source).
@@ -273,7 +273,7 @@ def weight(p: Proposal, lightest: float, stiffest: float) -> float:
     """Mass over the lightest, plus what bends, warnings and lack of stiffness count for."""
     soft = math.log2(max(stiffest / max(p.stiffness_n_mm, 1e-9), 1.0))
     odd = sum(abs(b.turn_deg - 5 * round(b.turn_deg / 5)) > _WHOLE_DEG for b in p.flat.part.bends)
-    twist = _PER_ODD_TURN * odd + (_TWISTED if p.kind is Kind.TWISTED else 0.0)
+    twist = _PER_ODD_TURN * odd + (_TWISTED if p.kind is Folding.TWISTED else 0.0)
     return p.mass_kg / lightest + twist + _PER_BEND * p.bends + _PER_WARNING * p.warnings + _PER_HALVING * soft
 
 

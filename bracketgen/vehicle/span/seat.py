@@ -10,19 +10,17 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.description.making.outlines.pattern import spots
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.errors import GeometryFault
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 from bracketgen.vehicle.locate.located import Located, LocatedHole
 from bracketgen.vehicle.seating.mates import Touching
 from bracketgen.vehicle.site import CarriedTable
-from bracketgen.vehicle.span.practice import HoleRoom, Practice, Room, hole_room
-
-Floats = npt.NDArray[np.float64]
+from bracketgen.vehicle.span.practice import EdgeDistance, HoleRoom, Practice, hole_room
 
 #: Planes this nearly parallel, and this far apart, are bridged by washers under a flat bracket. Washers of M6 to M12
 #: are 1.6 to 2.5 mm thick (ISO 7089); a degree is what a short leg is made to (ISO 2768-1 m) and what bolts draw flat.
@@ -33,7 +31,7 @@ _PARALLEL_DEG: Final = 1.0
 NO_SHIM_MM: Final = 0.05
 
 
-class Side(Enum):
+class SheetSide(Enum):
     """Whether a mate lies on the sheet's side that touches the seat, or on the one that looks away from it."""
 
     SEAT = "seat"
@@ -41,7 +39,7 @@ class Side(Enum):
 
 
 @dataclass(frozen=True, slots=True)
-class SeatHole:
+class FaceHole:
     """One bolt hole to be met: its place on the mating face in the site's frame, mm, and the bolt it takes.
 
     `own` is the unit normal out of its mating face. `mate` is what it is called in the site: 'left.A', or
@@ -57,7 +55,7 @@ class SeatHole:
     fit: Fit = Fit.NORMAL
     shim_mm: float = 0.0
     slot: tuple[float, Vector] | None = None
-    side: Side = Side.SEAT
+    side: SheetSide = SheetSide.SEAT
     sheet_mm: float = 0.0
 
     @property
@@ -68,12 +66,12 @@ class SeatHole:
 
 
 @dataclass(frozen=True, slots=True)
-class Seat:
+class MatingFace:
     """A mating face: unit normal out of it, toward the bracket's metal, and its holes in one plane."""
 
     name: str
     normal: Vector
-    holes: tuple[SeatHole, ...]
+    holes: tuple[FaceHole, ...]
     body: str
     #: How far what is carried may be moved along x, y, z of the site; None for a face of the vehicle.
     room: Vector | None = None
@@ -86,7 +84,7 @@ class Seat:
 
 def seats_of(
     located: Located, carried: CarriedTable | None, thickness_mm: float, faces: Sequence[str] = ()
-) -> tuple[Seat, ...]:
+) -> tuple[MatingFace, ...]:
     """The mating faces to be joined, faces of the vehicle first; all of them when `faces` is empty.
 
     Faces that lie in one plane, or so nearly that washers make up for it, are one seat; so are two that look at each
@@ -105,15 +103,15 @@ def seats_of(
     return tuple(_merged(made, thickness_mm))
 
 
-def _vehicle_seat(face: str, located: Located) -> Seat:
+def _vehicle_seat(face: str, located: Located) -> MatingFace:
     holes = [h for h in located.holes if h.face == face]
     normal = _unit(located.faces[face].z)
     names = _plain_names([h.id.split(".", 1)[-1] for h in holes])
     made = tuple(
-        SeatHole(name, h.id, _on_plane(h.centre, holes[0].centre, normal), normal, bolt_for(h))
+        FaceHole(name, h.id, _on_plane(h.centre, holes[0].centre, normal), normal, bolt_for(h))
         for name, h in zip(names, holes, strict=True)
     )
-    return Seat(_panel_name(face), normal, made, holes[0].body)
+    return MatingFace(_panel_name(face), normal, made, holes[0].body)
 
 
 def bolt_for(hole: LocatedHole) -> str:
@@ -132,9 +130,9 @@ def bolt_for(hole: LocatedHole) -> str:
     return fitting[-1]
 
 
-def _carried_seat(carried: CarriedTable) -> Seat:
+def _carried_seat(carried: CarriedTable) -> MatingFace:
     frame = carried_frame(carried)
-    made: list[SeatHole] = []
+    made: list[FaceHole] = []
     for table in carried.holes:
         asked = HoleTable.model_construct(
             at=table.at, bolt=table.bolt, pattern=table.pattern, turned=0.0, mirrored=None, slot=None
@@ -143,10 +141,10 @@ def _carried_seat(carried: CarriedTable) -> Seat:
         for n, spot in enumerate(places, 1):
             name = table.name if len(places) == 1 else f"{table.name}-{n}"
             at = frame.point((spot.at.x, spot.at.y, 0.0))
-            made.append(SeatHole(name, f"carried.{name}", at, frame.z, table.bolt))
+            made.append(FaceHole(name, f"carried.{name}", at, frame.z, table.bolt))
     names = _plain_names([h.name for h in made])
     holes = tuple(replace(h, name=n) for h, n in zip(made, names, strict=True))
-    return Seat("carried", frame.z, holes, carried.body, carried.room)
+    return MatingFace("carried", frame.z, holes, carried.body, carried.room)
 
 
 def carried_frame(carried: CarriedTable) -> Frame:
@@ -160,8 +158,8 @@ def carried_frame(carried: CarriedTable) -> Frame:
     return Frame(carried.at, x, (float(y[0]), float(y[1]), float(y[2])), z)
 
 
-def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
-    kept: list[Seat] = []
+def _merged(seats: Iterable[MatingFace], thickness_mm: float) -> list[MatingFace]:
+    kept: list[MatingFace] = []
     for seat in seats:
         for n, partner in enumerate(kept):
             joined = _one_seat(partner, seat, thickness_mm)
@@ -173,7 +171,7 @@ def _merged(seats: Iterable[Seat], thickness_mm: float) -> list[Seat]:
     return _unique(kept)
 
 
-def _one_seat(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
+def _one_seat(a: MatingFace, b: MatingFace, thickness_mm: float) -> MatingFace | None:
     """Both as one seat where one flat bracket lies on both; None where none can.
 
     Either they look the same way, and the bracket lies on the highest hole and on washers at the others; or b looks at
@@ -182,19 +180,19 @@ def _one_seat(a: Seat, b: Seat, thickness_mm: float) -> Seat | None:
     cosine = float(np.dot(a.normal, b.normal))
     if abs(cosine) < math.cos(math.radians(_PARALLEL_DEG)):
         return None
-    mixed = any(h.side is Side.AWAY for h in (*a.holes, *b.holes))
-    if mixed and (cosine > 0 or any(h.side is Side.AWAY for h in b.holes)):
+    mixed = any(h.side is SheetSide.AWAY for h in (*a.holes, *b.holes))
+    if mixed and (cosine > 0 or any(h.side is SheetSide.AWAY for h in b.holes)):
         return None
     sheet = 0.0 if cosine > 0 else thickness_mm
     b = _moved(b, a, sheet)
-    side = Side.SEAT if cosine > 0 else Side.AWAY
+    side = SheetSide.SEAT if cosine > 0 else SheetSide.AWAY
     holes = [*a.holes, *(replace(h, side=side, sheet_mm=sheet, shim_mm=0.0) for h in b.holes)]
     return _named(a, b, _shimmed(holes))
 
 
-def _shimmed(holes: Sequence[SeatHole]) -> tuple[Vector, list[SeatHole]] | None:
+def _shimmed(holes: Sequence[FaceHole]) -> tuple[Vector, list[FaceHole]] | None:
     """The sheet's direction out of the seat, and the holes with their washers; None where they need too many."""
-    signs = np.array([1.0 if h.side is Side.SEAT else -1.0 for h in holes])
+    signs = np.array([1.0 if h.side is SheetSide.SEAT else -1.0 for h in holes])
     own = np.array([h.own for h in holes])
     n = _unit(tuple((signs[:, None] * own).sum(axis=0)))
     heights = np.array([h.at for h in holes]) @ np.array(n) - np.array([h.sheet_mm for h in holes])
@@ -206,7 +204,7 @@ def _shimmed(holes: Sequence[SeatHole]) -> tuple[Vector, list[SeatHole]] | None:
     return n, [replace(h, shim_mm=float(s)) for h, s in zip(holes, shims, strict=True)]
 
 
-def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
+def _moved(b: MatingFace, a: MatingFace, height_mm: float) -> MatingFace:
     """What is carried, put flat on a's plane or the sheet on it, where its room lets it; else as it is."""
     if b.room is None:
         return b
@@ -222,21 +220,21 @@ def _moved(b: Seat, a: Seat, height_mm: float) -> Seat:
     return replace(b, holes=holes, normal=own)
 
 
-def _named(a: Seat, b: Seat, found: tuple[Vector, list[SeatHole]] | None) -> Seat | None:
+def _named(a: MatingFace, b: MatingFace, found: tuple[Vector, list[FaceHole]] | None) -> MatingFace | None:
     if found is None:
         return None
     normal, shimmed = found
     told = [f"{a.name} {h.name}" for h in a.holes] + [f"{b.name} {h.name}" for h in b.holes]
     named = tuple(replace(h, name=n) for h, n in zip(shimmed, _plain_names(told), strict=True))
     body = a.body if a.body == b.body else f"{a.body} and {b.body}"
-    return Seat(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
+    return MatingFace(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
 
 
 def _vector(v: Floats) -> Vector:
     return (float(v[0]), float(v[1]), float(v[2]))
 
 
-def _unique(seats: list[Seat]) -> list[Seat]:
+def _unique(seats: list[MatingFace]) -> list[MatingFace]:
     names = _plain_names([s.name for s in seats])
     return [replace(s, name=n) for s, n in zip(seats, names, strict=True)]
 
@@ -270,7 +268,7 @@ def _unit(v: Sequence[float]) -> Vector:
     return (float(v[0]) / size, float(v[1]) / size, float(v[2]) / size)
 
 
-# A seat with the side of the sheet that lies on it, as arrays for the search.
+# -- the side of the sheet that lies on a seat, as arrays for the search
 
 
 #: Narrowest bend that a proposal makes, mm (common practice, no source).
@@ -278,14 +276,14 @@ LEAST_WIDTH_MM: Final = 30.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Lying:
+class Footing:
     """The sheet on one seat.
 
     `z` is the unit normal out of the described face, `points` are the holes on that face (site's frame, mm, one a
     row), `pad` and `need` the metal around each and its distance to a tangent line.
     """
 
-    seat: Seat
+    seat: MatingFace
     touching: Touching
     z: Floats
     points: Floats
@@ -308,27 +306,27 @@ class Lying:
         return np.asarray((reach - self.pad).min(axis=1)), np.asarray((reach + self.pad).max(axis=1))
 
 
-def lying(seat: Seat, touching: Touching, practice: Practice, room: Room) -> Lying:
+def footing(seat: MatingFace, touching: Touching, practice: Practice, room: EdgeDistance) -> Footing:
     """The sheet put on a seat: its back on the face has the metal's thickness below the described face."""
     n = np.array(seat.normal)
     back = touching is Touching.BACK
     points = seat.points() + (practice.thickness_mm if back else 0.0) * n
     rooms = [room_of(h, practice, room) for h in seat.holes]
     pads, needs = np.array([r.pad for r in rooms]), np.array([r.from_bend for r in rooms])
-    return Lying(seat, touching, n if back else -n, points, pads + _half_slots(seat), needs)
+    return Footing(seat, touching, n if back else -n, points, pads + _half_slots(seat), needs)
 
 
-def room_of(hole: SeatHole, practice: Practice, room: Room) -> HoleRoom:
+def room_of(hole: FaceHole, practice: Practice, room: EdgeDistance) -> HoleRoom:
     """The room that one hole of a seat asks for."""
     return hole_room(hole.bolt, hole.fit, practice, room, hole.slot[0] if hole.slot else 0.0)
 
 
-def _half_slots(seat: Seat) -> Floats:
+def _half_slots(seat: MatingFace) -> Floats:
     """How far the pads of slots reach beyond those of round holes."""
     return np.array([_half_slot(h) for h in seat.holes])
 
 
-def _half_slot(hole: SeatHole) -> float:
+def _half_slot(hole: FaceHole) -> float:
     if hole.slot is None:
         return 0.0
     return max(0.0, hole.slot[0] - clearance_hole(hole.bolt, Fit(hole.fit)).diameter_mm) / 2

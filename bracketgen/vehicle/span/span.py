@@ -20,11 +20,11 @@ from bracketgen.vehicle.odds.trial import hold, holes_as_drawn
 from bracketgen.vehicle.seating.mates import Placed, Touching
 from bracketgen.vehicle.site import Site
 from bracketgen.vehicle.span.layout import LaidHole, LaidPanel, Layout, lay_out, sound
-from bracketgen.vehicle.span.practice import Practice, Room, hole_room
+from bracketgen.vehicle.span.practice import EdgeDistance, Practice, hole_room
 from bracketgen.vehicle.span.proposal import (
     GOOD_ODDS,
     Closest,
-    Odds,
+    FitShare,
     Proposal,
     Refusal,
     fold_of,
@@ -35,9 +35,9 @@ from bracketgen.vehicle.span.proposal import (
     reasoned,
     site_file,
 )
-from bracketgen.vehicle.span.seat import Lying, Seat, lying, seats_of
-from bracketgen.vehicle.span.surroundings import Care, Obstacle, closest_of, crowding, obstacles
-from bracketgen.vehicle.span.ways import Crowding, Way, one_bend_ways, two_bend_ways
+from bracketgen.vehicle.span.seat import Footing, MatingFace, footing, seats_of
+from bracketgen.vehicle.span.surroundings import Care, KeepOut, closest_of, crowding, keep_outs
+from bracketgen.vehicle.span.ways import Connection, Crowding, one_bend_connections, two_bend_connections
 from bracketgen.vehicle.span.writing import Heading
 
 #: Builds drawn to judge: enough to tell 98 % from 99 % (standard deviation of the share 0.16 points).
@@ -53,10 +53,10 @@ _SEED: Final = 1
 
 def with_odds(p: Proposal, located: Located, scatter: ShopScatter) -> Proposal:
     """The proposal as it is with its odds of fit."""
-    return replace(p, odds=Odds(_share(p, located, scatter)))
+    return replace(p, odds=FitShare(_share(p, located, scatter)))
 
 
-def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], scatter: ShopScatter) -> Proposal:
+def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[MatingFace], scatter: ShopScatter) -> Proposal:
     """The proposal with its odds of fit; holes are changed as long as builds miss and changes help.
 
     A change that breaks a rule is not made. Readings to repeat are told, not taken.
@@ -81,7 +81,7 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[Seat], 
         share = _share(p, located, scatter)
     told = [f"{100 * plain:.1f} % with plain holes", *done] if done else []
     told += [reading] if reading and share < GOOD_ODDS else []
-    return replace(p, odds=Odds(share, tuple(told)))
+    return replace(p, odds=FitShare(share, tuple(told)))
 
 
 def _share(p: Proposal, located: Located, scatter: ShopScatter) -> float:
@@ -111,7 +111,7 @@ def _repeats(p: Proposal, located: Located, scatter: ShopScatter) -> tuple[Repea
 
 
 def _changed(
-    p: Proposal, plan: Sequence[Change], site: Site, located: Located, seats: Sequence[Seat]
+    p: Proposal, plan: Sequence[Change], site: Site, located: Located, seats: Sequence[MatingFace]
 ) -> tuple[Proposal, list[Change]]:
     """The proposal with the whole plan; where that breaks a rule, with each change that does not. And what was made."""
     for changes in ([plan] if plan else []) + [[c] for c in plan if len(plan) > 1]:
@@ -148,7 +148,7 @@ def _hole(laid: LaidHole, spot: HoleForm | None, layout: Layout) -> LaidHole:
     pad = laid.pad
     if pad is not None:
         length = slot[0] if slot else 0.0
-        pad = max(pad, hole_room(seat.bolt, Fit(seat.fit), layout.practice, Room.TIGHT, length).pad)
+        pad = max(pad, hole_room(seat.bolt, Fit(seat.fit), layout.practice, EdgeDistance.TIGHT, length).pad)
     return replace(laid, hole=seat, slot=slot, pad=pad)
 
 
@@ -172,7 +172,7 @@ Judge = Callable[[Placed], Closest | None]
 
 
 @dataclass(frozen=True, slots=True)
-class Wish:
+class SpanRequest:
     """What is asked for: faces to join (all when empty), sheet and tooling, and how many proposals at most.
 
     `scatter` is what the shop keeps to when the odds of fit are worked out; None leaves the odds out. `judge` holds
@@ -193,30 +193,32 @@ class Trail:
     """What was tried and refused, for the person who gets no proposal; `seats` are the faces that were to be joined."""
 
     refusals: list[str] = field(default_factory=list)
-    seats: tuple[Seat, ...] = ()
+    seats: tuple[MatingFace, ...] = ()
 
 
-def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | None = None) -> tuple[Proposal, ...]:
+def span(
+    site: Site, located: Located, wish: SpanRequest | None = None, trail: Trail | None = None
+) -> tuple[Proposal, ...]:
     """Brackets that join the old holes with those of what is carried, the best first; empty when none can be made.
 
     Every one passes all rules and meets its holes within 0.01 mm. Raises GeometryFault or LookupFault for a site
     or a practice that nothing can be spanned with, InputFaults for neighbours that can't stand as they are written.
     """
-    wish, trail = wish or Wish(), trail or Trail()
+    wish, trail = wish or SpanRequest(), trail or Trail()
     wish.practice.check()
     seats = seats_of(located, site.document.carried, wish.practice.thickness_mm, wish.faces)
     trail.seats = seats
     if sum(len(s.holes) for s in seats) < 2:
         raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
     until = time.monotonic() + wish.seconds
-    near = obstacles(site, seats[0].body)
+    near = keep_outs(site, seats[0].body)
     judge = wish.judge or (lambda placed: closest_of(placed, site, near, Care.QUICK))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
-        if (found and room is Room.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
+        if (found and room is EdgeDistance.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
             # A larger die makes brackets that can be bent, not such that keep clear.
             break
-        search = _Search(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
+        search = _SpanSearch(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
         found += search.proposals()
     if wish.judge is None:
         found = _first_foul_in_full(found, site, near)
@@ -229,7 +231,7 @@ def span(site: Site, located: Located, wish: Wish | None = None, trail: Trail | 
     return reasoned([*first, *order[1:]])
 
 
-def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[Obstacle]) -> list[Proposal]:
+def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[KeepOut]) -> list[Proposal]:
     """The best of those that foul, with the move that would mend it: that search takes its time."""
     fouled = next((p for p in ranked(found) if p.fouls), None)
     if fouled is None:
@@ -238,30 +240,30 @@ def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[Ob
     return [replace(p, closest=exact) if p.text == fouled.text else p for p in found]
 
 
-def _ease(practice: Practice) -> Iterator[tuple[Practice, Room]]:
+def _ease(practice: Practice) -> Iterator[tuple[Practice, EdgeDistance]]:
     """Practices to try in turn: with room to spare, then tight, then with larger dies."""
     now: Practice | None = practice
     for _ in range(_DIES + 1):
         if now is None:
             return
-        for room in Room:
+        for room in EdgeDistance:
             yield now, room
         now = now.with_larger_die()
 
 
 @dataclass(slots=True)
-class _Search:
+class _SpanSearch:
     site: Site
     located: Located
-    seats: tuple[Seat, ...]
+    seats: tuple[MatingFace, ...]
     practice: Practice
-    room: Room
+    room: EdgeDistance
     most: int
     judge: Judge
     trail: Trail
     until: float
     near: Crowding | None
-    pairs: dict[tuple[str, str], list[Way]] = field(default_factory=dict)
+    pairs: dict[tuple[str, str], list[Connection]] = field(default_factory=dict)
 
     def proposals(self) -> list[Proposal]:
         found: list[Proposal] = []
@@ -282,7 +284,7 @@ class _Search:
     def _layouts(self) -> Iterator[Layout]:
         """Layouts from the cheapest on."""
         if len(self.seats) == 1:
-            yield lay_out(lying(self.seats[0], Touching.BACK, self.practice, self.room), (), self.practice, self.room)
+            yield lay_out(footing(self.seats[0], Touching.BACK, self.practice, self.room), (), self.practice, self.room)
             return
         if self.practice.most_turn_deg() <= 0.0:
             return
@@ -294,7 +296,7 @@ class _Search:
         for _, _, first, ways in _varied(plans):
             yield lay_out(first, ways, self.practice, self.room)
 
-    def _roots(self) -> Iterator[Seat]:
+    def _roots(self) -> Iterator[MatingFace]:
         """Seats that have a way to every other: of two the first, of more each may be the one in the middle."""
         if len(self.seats) == 2:
             yield self.seats[0]
@@ -304,25 +306,25 @@ class _Search:
             if all(frozenset((seat.name, s.name)) in joined for s in self.seats if s is not seat):
                 yield seat
 
-    def _ways(self, root: Seat, seat: Seat) -> list[Way]:
+    def _ways(self, root: MatingFace, seat: MatingFace) -> list[Connection]:
         """Ways from a root whose back touches, found once."""
         key = (root.name, seat.name)
         if key not in self.pairs:
             self.pairs[key] = self._new_ways(root, seat)
         return self.pairs[key]
 
-    def _new_ways(self, root: Seat, seat: Seat) -> list[Way]:
-        first = lying(root, Touching.BACK, self.practice, self.room)
-        found: list[Way] = []
+    def _new_ways(self, root: MatingFace, seat: MatingFace) -> list[Connection]:
+        first = footing(root, Touching.BACK, self.practice, self.room)
+        found: list[Connection] = []
         for touching in Touching:
-            other = lying(seat, touching, self.practice, self.room)
-            found += one_bend_ways(first, other, self.practice, self.near)
-            found += two_bend_ways(first, other, self.practice, _WAYS, self.near)
+            other = footing(seat, touching, self.practice, self.room)
+            found += one_bend_connections(first, other, self.practice, self.near)
+            found += two_bend_connections(first, other, self.practice, _WAYS, self.near)
         most = 2 * _WAYS if len(self.seats) == 2 else _WAYS // 2
         return [p[3][0] for p in _varied([(w.cost, n, first, (w,)) for n, w in enumerate(found)])][:most]
 
 
-def heading_of(site: Site, layout: Layout, seats: Sequence[Seat]) -> Heading:
+def heading_of(site: Site, layout: Layout, seats: Sequence[MatingFace]) -> Heading:
     """What a proposed description says of itself."""
     joined = ", ".join(s.name for s in seats)
     told = (
@@ -333,7 +335,7 @@ def heading_of(site: Site, layout: Layout, seats: Sequence[Seat]) -> Heading:
     return Heading(f"{site.document.title}: {kind_of(layout)}", told, site_file(site), hazards(site))
 
 
-_Plan = tuple[float, int, Lying, tuple[Way, ...]]
+_Plan = tuple[float, int, Footing, tuple[Connection, ...]]
 
 
 def _varied(plans: list[_Plan]) -> list[_Plan]:

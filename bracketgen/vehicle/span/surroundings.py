@@ -14,14 +14,14 @@ from typing import Final
 import numpy as np
 
 from bracketgen.findings import Finding, Level
+from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.grip import crowded, crowded_finding
-from bracketgen.vehicle.near.clearance import PART, PairCheck, pair_checks
-from bracketgen.vehicle.near.clearance_findings import move_words, pair_findings, removal_finding, scene_findings
+from bracketgen.vehicle.near.clearance import PART, PairCheck, move_words, pair_checks, pair_findings, scene_findings
 from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall, moved
 from bracketgen.vehicle.near.motion import relative_travel
-from bracketgen.vehicle.near.removal import Blocked, blocked
+from bracketgen.vehicle.near.removal import Blocked, blocked, removal_finding
 from bracketgen.vehicle.near.required import Motion, needed_to_part
 from bracketgen.vehicle.near.scene import Role, Scene, Standing, kind_of, scene
 from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
@@ -29,14 +29,14 @@ from bracketgen.vehicle.near.way_out import Leg
 from bracketgen.vehicle.seating.mates import Placed
 from bracketgen.vehicle.site import Site, Thing
 from bracketgen.vehicle.span.proposal import Closest
-from bracketgen.vehicle.span.seat import Floats, carried_frame
+from bracketgen.vehicle.span.seat import carried_frame
 
 #: What is missing in the metal's thickness and the samples' coarseness, mm (common practice, no source).
 _SPARE_MM = 4.0
 
 
 @dataclass(frozen=True, slots=True)
-class Obstacle:
+class KeepOut:
     """A solid of the thing `name`, the gap that metal has to keep from it, mm, and the same however it moves."""
 
     name: str
@@ -45,11 +45,11 @@ class Obstacle:
     keep_mm: float
 
 
-def obstacles(site: Site, body: str) -> tuple[Obstacle, ...]:
+def keep_outs(site: Site, body: str) -> tuple[KeepOut, ...]:
     """What stands near a bracket that is bolted to `body`, with gaps widened by how things move; carried
     things where they are wished."""
     document = site.document
-    found: list[Obstacle] = []
+    found: list[KeepOut] = []
     for name, table in document.neighbours.items():
         found += _obstacles(name, table, Frame(), _travel_mm(site, body, table.body))
     if document.carried is not None:
@@ -66,7 +66,7 @@ def _travel_mm(site: Site, body: str, other: str) -> float:
         return 0.0
 
 
-def _obstacles(name: str, thing: Thing, frame: Frame, travel_mm: float) -> list[Obstacle]:
+def _obstacles(name: str, thing: Thing, frame: Frame, travel_mm: float) -> list[KeepOut]:
     try:
         solids = solids_of(thing, frame)
         needed = needed_to_part(kind_of(thing), Motion.APART if travel_mm else Motion.TOGETHER).mm or 0.0
@@ -74,10 +74,10 @@ def _obstacles(name: str, thing: Thing, frame: Frame, travel_mm: float) -> list[
         # Whoever judges the proposals says what is wrong with it.
         return []
     touches = thing.gap == 0.0
-    return [Obstacle(name, s, needed, needed + travel_mm + (0.0 if touches else _SPARE_MM)) for s in solids]
+    return [KeepOut(name, s, needed, needed + travel_mm + (0.0 if touches else _SPARE_MM)) for s in solids]
 
 
-def crowding(things: tuple[Obstacle, ...]) -> Callable[[Floats], Floats] | None:
+def crowding(things: tuple[KeepOut, ...]) -> Callable[[Floats], Floats] | None:
     """For points (n, m, 3): by how many mm the worst of each row falls short; below 0 to spare. None for nothing."""
     if not things:
         return None
@@ -121,7 +121,7 @@ def _outside(over: Floats) -> Floats:
     return np.asarray(np.linalg.norm(np.maximum(over, 0.0), axis=-1) + np.minimum(over.max(axis=-1), 0.0))
 
 
-# A proposal in its place: held against what stands near, by exact gaps where it matters.
+# -- a proposal in its place, held against what stands near by exact gaps where it matters
 
 
 #: No metal, bolt or nut lies farther from all samples, and no hot pipe grows more, mm (common practice, no source):
@@ -139,7 +139,7 @@ class Care(Enum):
     EXACT = "exact"
 
 
-def closest_of(placed: Placed, site: Site, near: Sequence[Obstacle], care: Care = Care.EXACT) -> Closest | None:
+def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut], care: Care = Care.EXACT) -> Closest | None:
     """Where the part stands nearest to a required gap; None where nothing stands near. Raises InputFaults.
 
     What the carried things and the neighbours have with each other is no matter of the part's shape and is left out.
@@ -166,7 +166,7 @@ def closest_of(placed: Placed, site: Site, near: Sequence[Obstacle], care: Care 
     return Closest(_margin_mm(worst), _told(worst), mend, len(failed), others)
 
 
-def _surely_fouls(points: Floats, near: Sequence[Obstacle]) -> Closest | None:
+def _surely_fouls(points: Floats, near: Sequence[KeepOut]) -> Closest | None:
     """What samples of the metal alone show: it can only be worse."""
     found = [(float(distance(points, o.solid).min()) - o.needed_mm, o) for o in near]
     margin, worst = min(found, key=lambda f: f[0], default=(0.0, None))
@@ -195,7 +195,7 @@ def _in_the_way(thing: Standing, leg: Leg, points: Floats) -> bool:
     return any(float(distance(points, s).min()) < _UNSURE_MM for s in solids)
 
 
-def _pairs(here: Scene, points: Floats, near: Sequence[Obstacle]) -> tuple[PairCheck, ...]:
+def _pairs(here: Scene, points: Floats, near: Sequence[KeepOut]) -> tuple[PairCheck, ...]:
     """The part with every thing that may come near its limit, or with the one that comes nearest."""
     spare: dict[str, float] = {}
     for o in near:

@@ -10,19 +10,19 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.contour import Floats
 from bracketgen.vehicle.span.bridge import (
     LEAST_TURN_DEG,
     Bridges,
     Creases,
     _height,
     _steep,
-    angle_between_lines_deg,
     bridges,
     creases,
     unit_rows,
 )
 from bracketgen.vehicle.span.practice import Practice
-from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Floats, Lying
+from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Footing
 
 #: Directions of web planes over the whole sphere, places of each plane, and how far both seats they reach, mm.
 _DIRECTIONS: Final = 420
@@ -68,16 +68,18 @@ class Crossing:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Way:
+class Connection:
     """From one seat to another: the bends in order. `cost` is about the area of metal, mm2."""
 
-    first: Lying
-    second: Lying
+    first: Footing
+    second: Footing
     crossings: tuple[Crossing, ...]
     cost: float
 
 
-def one_bend_ways(first: Lying, second: Lying, practice: Practice, crowding: Crowding | None = None) -> list[Way]:
+def one_bend_connections(
+    first: Footing, second: Footing, practice: Practice, crowding: Crowding | None = None
+) -> list[Connection]:
     """The planes of both seats meet in a bend that both sets of holes leave room for."""
     z1, z2 = first.z[None, :], second.z[None, :]
     turn = math.degrees(math.acos(float(np.clip(first.z @ second.z, -1.0, 1.0))))
@@ -96,7 +98,7 @@ def one_bend_ways(first: Lying, second: Lying, practice: Practice, crowding: Cro
     return found if crowding is None else [_crowded(way, crowding) for way in found]
 
 
-def _crowded(way: Way, crowding: Crowding) -> Way:
+def _crowded(way: Connection, crowding: Crowding) -> Connection:
     """A one-bend way with the cost of coming too near to something."""
     c = way.crossings[0]
     m, along, width = c.middle[None], c.along[None], np.array([c.width])
@@ -104,7 +106,7 @@ def _crowded(way: Way, crowding: Crowding) -> Way:
     return replace(way, cost=way.cost + _CROWDED_COST * max(0.0, float(crowding(points)[0])))
 
 
-def _one_bend_widths(first: Lying, second: Lying, c: Creases, back: Creases) -> list[Way]:
+def _one_bend_widths(first: Footing, second: Footing, c: Creases, back: Creases) -> list[Connection]:
     """The bend as narrow as it may be, as wide as the wider seat, and between."""
     near, far = -_height(first.middle[None], _swapped(c)), _height(second.middle[None], c)
     t1, t2 = (float(c.along[0] @ (s.middle - c.on_line[0])) for s in (first, second))
@@ -127,7 +129,7 @@ def _one_bend_widths(first: Lying, second: Lying, c: Creases, back: Creases) -> 
         heights = [float((k.over_first(s.points[None]) + s.pad).max()) for s, k in ((first, c), (second, back))]
         sizes = [float(s[1][0] - s[0][0]) for s in spans]
         cost = sum(0.5 * (width + size) * height for size, height in zip(sizes, heights, strict=True))
-        found.append(Way(first, second, (_crossing(c, 0, m[0], width, second.z),), cost))
+        found.append(Connection(first, second, (_crossing(c, 0, m[0], width, second.z),), cost))
     return found
 
 
@@ -140,9 +142,9 @@ def _crossing(c: Creases, row: int, m: Floats, width: float, z: Floats) -> Cross
     return Crossing(m, c.along[row], width, float(c.turn_deg[row]), sigma > 0, z, sigma * c.q1[row], sigma * c.q2[row])
 
 
-def two_bend_ways(
-    first: Lying, second: Lying, practice: Practice, most: int, crowding: Crowding | None = None
-) -> list[Way]:
+def two_bend_connections(
+    first: Footing, second: Footing, practice: Practice, most: int, crowding: Crowding | None = None
+) -> list[Connection]:
     """Webs between both seats, unlike each other, the cheapest first.
 
     `crowding` says for rows of sample points by how many mm the worst falls short of its gap to what stands near.
@@ -168,7 +170,7 @@ def _sphere(n: int) -> Floats:
     return np.stack([np.sin(polar) * np.cos(around), np.sin(polar) * np.sin(around), np.cos(polar)], axis=1)
 
 
-def _grid(first: Lying, second: Lying) -> tuple[Floats, Floats]:
+def _grid(first: Footing, second: Footing) -> tuple[Floats, Floats]:
     """Web planes to try: directions all over, and those that give square or equal turns, at places between and a
     little beyond both seats."""
     z = np.concatenate([_round_turns(first, second), _sphere(_DIRECTIONS)])
@@ -181,7 +183,7 @@ def _grid(first: Lying, second: Lying) -> tuple[Floats, Floats]:
     return np.repeat(z, _PLACES, axis=0), d.ravel()
 
 
-def _round_turns(first: Lying, second: Lying) -> Floats:
+def _round_turns(first: Footing, second: Footing) -> Floats:
     """Normals of webs that turn by round degrees from the first seat, about lines that lie well on both."""
     z1, z2 = first.z, second.z
     axes = [np.cross(z1, z2)] if np.linalg.norm(np.cross(z1, z2)) > 0.05 else []
@@ -203,7 +205,7 @@ def _round_turns(first: Lying, second: Lying) -> Floats:
     return unit_rows(np.array(found)) if found else np.zeros((0, 3))
 
 
-def _judged(first: Lying, second: Lying, b: Bridges, crowding: Crowding | None) -> Bridges:
+def _judged(first: Footing, second: Footing, b: Bridges, crowding: Crowding | None) -> Bridges:
     """With the cost of falling short added."""
     b.cost = b.cost + _SHORT_COST * np.maximum(-b.slack, 0.0)
     if crowding is not None and len(b.d):
@@ -213,12 +215,12 @@ def _judged(first: Lying, second: Lying, b: Bridges, crowding: Crowding | None) 
     return b
 
 
-def _samples(first: Lying, second: Lying, b: Bridges) -> Floats:
+def _samples(first: Footing, second: Footing, b: Bridges) -> Floats:
     """Points of each web and of the metal from its bend lines to the holes."""
     return np.concatenate([_web(b), _leg(first, b.m1, b.c1.along, b.w1), _leg(second, b.m2, b.c2.along, b.w2)], axis=1)
 
 
-def _leg(side: Lying, m: Floats, along: Floats, width: Floats) -> Floats:
+def _leg(side: Footing, m: Floats, along: Floats, width: Floats) -> Floats:
     """Points from the ends and the middle of each bend line to the holes of a seat."""
     line = m[:, None, :] + np.array([-0.5, 0.0, 0.5])[None, :, None] * (width[:, None] * along)[:, None, :]
     share = np.array([0.0, 0.33, 0.67, 1.0])[None, None, None, :, None]
@@ -292,7 +294,7 @@ def _unlike(good: Bridges, most: int) -> list[int]:
     return kept
 
 
-def _way(first: Lying, second: Lying, b: Bridges, row: int) -> Way:
+def _way(first: Footing, second: Footing, b: Bridges, row: int) -> Connection:
     """A row as a way: at the second bend the web is the parent."""
     near = _crossing(b.c1, row, b.m1[row], float(b.w1[row]), b.z[row])
     c2 = b.c2
@@ -301,14 +303,13 @@ def _way(first: Lying, second: Lying, b: Bridges, row: int) -> Way:
         b.m2[row], c2.along[row], float(b.w2[row]), float(c2.turn_deg[row]), sigma > 0, second.z,
         sigma * c2.q2[row], sigma * c2.q1[row],
     )  # fmt: skip
-    return Way(first, second, (near, far), float(b.cost[row]))
+    return Connection(first, second, (near, far), float(b.cost[row]))
 
 
-def twisted(way: Way) -> bool:
+def twisted(way: Connection) -> bool:
     """Whether the two bend lines of a way are not parallel."""
     return len(way.crossings) == 2 and abs(float(way.crossings[0].along @ way.crossings[1].along)) < math.cos(
         math.radians(1.0)
     )
 
 
-__all__ = ["Crossing", "Way", "angle_between_lines_deg", "one_bend_ways", "twisted", "two_bend_ways"]

@@ -11,7 +11,7 @@ from typing import Final
 from bracketgen.standards.fasteners import Fit
 from bracketgen.vehicle.seating.mates import Touching
 from bracketgen.vehicle.span.layout import HOLE_DIGITS, LINE_DIGITS, TURN_DIGITS, LaidHole, LaidPanel, Layout
-from bracketgen.vehicle.span.seat import NO_SHIM_MM, Side
+from bracketgen.vehicle.span.seat import NO_SHIM_MM, SheetSide
 
 #: Radius on corners that stick out, mm: no hand is cut (common practice, no source).
 _OUTER_MM: Final = 2.0
@@ -187,7 +187,7 @@ def _touching(panel: LaidPanel) -> list[tuple[str, str]]:
     """What does not touch with its back: the panel, and holes that the mate meets from the other side."""
     own = [(panel.name, "face")] if panel.touching is Touching.FACE else []
     away = "back" if panel.touching is Touching.FACE else "face"
-    return own + [(f"{panel.name}/{h.hole.name}", away) for h in panel.holes if h.hole.side is Side.AWAY]
+    return own + [(f"{panel.name}/{h.hole.name}", away) for h in panel.holes if h.hole.side is SheetSide.AWAY]
 
 
 def _pairs(pairs: Iterable[tuple[str, str]]) -> Sequence[str]:
