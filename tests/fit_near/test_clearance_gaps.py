@@ -14,11 +14,12 @@ from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.plane import Point
-from bracketgen.geometry.space import Frame, Vector, length, minus, plus, unit
+from bracketgen.geometry.space import Frame, Vector, length, minus, plus, scaled, unit
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import required_gap
 from bracketgen.vehicle.near.envelope import STILL, Box, Mine, Parting, StraightPath, least_gap, smallest_move
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.gaps.gap import gap
+from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall, shifted
 from bracketgen.vehicle.near.site_solids import pipe_solids
 
 
@@ -216,6 +217,9 @@ def test_after_the_move_the_gap_is_there_and_no_shorter_move_is(seed: int) -> No
 
 DRILLED = Plate(Frame(), box_contour(-50, -30, 50, 30), (Circle(Point(10, 0), 6.0),), -5.0, 0.0)
 
+SLANTED = math.sqrt(0.5)
+TURNED = Block(Frame((15, 15, 0), (SLANTED, SLANTED, 0), (-SLANTED, SLANTED, 0)), (10, 10, 10))
+
 #: Name, the solid that moves, the other, the gap wanted, the move.
 MOVES: dict[str, tuple[Solid, Solid, float, Vector]] = {
     "sheet down from a pipe": (DRILLED, Capsule((-20, 0, 15), (0, 0, 15), 5.5), 12.0, (0, 0, -2.5)),
@@ -226,13 +230,40 @@ MOVES: dict[str, tuple[Solid, Solid, float, Vector]] = {
     "sheet above a wall": (DRILLED, Wall((0, 0, -3), (0, 0, 1)), 1.0, (0, 0, 3)),
     "wall below a sheet": (Wall((0, 0, -3), (0, 0, 1)), DRILLED, 1.0, (0, 0, -3)),
     "bolt back to the middle of its hole": (Drum((10.3, 0, -20), (10.3, 0, 20), 5.5), DRILLED, 0.4, (-0.2, 0, 0)),
-}
+    # Met, each with a way out that runs along no axis or is far shorter than those that do.
+    "bolt out of the metal of its hole": (Drum((10.9, 0, -20), (10.9, 0, 20), 5.5), DRILLED, 0.3, (-0.7, 0, 0)),
+    "metal off the bolt in its hole": (DRILLED, Drum((10, 0.8, -20), (10, 0.8, 20), 5.5), 0.3, (0, 0.6, 0)),
+    # The corner is 10 sqrt 2 out along the diagonal, the face at 15 sqrt 2 - 10.
+    "corner out of a face": (Block(Frame(), (10, 10, 10)), TURNED, 1.0, (SLANTED * -3.9289, SLANTED * -3.9289, 0)),
+    # The corner is 5 sqrt 2 - sqrt 2 behind the wall.
+    "block out of a slanted wall": (
+        Block(Frame((1, 0, 1)), (5, 5, 5)), Wall((0, 0, 0), (SLANTED, 0, SLANTED)), 1.0,
+        (SLANTED * 6.6569, 0, SLANTED * 6.6569),
+    ),
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", MOVES)
 def test_smallest_moves_by_hand(name: str) -> None:
     a, b, needed, move = MOVES[name]
     assert smallest_move(Parting(Mine.of([("a", a)]), [("", [b])], STILL, needed)) == pytest.approx(move, abs=1e-3)
+
+
+@given(st.integers(0, 5000))
+@settings(max_examples=15, deadline=None)
+def test_the_move_out_of_something_that_is_met_parts_the_two(seed: int) -> None:
+    """The move is held against the two solids' own gap, and against the three axes both ways."""
+    rng = np.random.default_rng(seed)
+    a = Block(Frame(), t3(rng.uniform(4, 12, 3)))
+    b = Capsule(t3(rng.uniform(-6, 6, 3)), t3(rng.uniform(10, 40, 3)), 5.0)
+    needed = float(rng.uniform(0.0, 4.0))
+    move = smallest_move(Parting(Mine.of([("a", a)]), [("", [b])], STILL, needed))
+    assert move is not None
+    assert gap(shifted(a, move), b).mm >= needed - 1e-3
+    # Half the way is too short: the two are convex, and met at first.
+    assert gap(shifted(a, scaled(move, 0.5)), b).mm < needed
+    straight = [(s * k, w) for k in (length(move) - 0.01,) for s in (1.0, -1.0) for w in np.eye(3)]
+    assert all(gap(shifted(a, t3(mm * w)), b).mm < needed for mm, w in straight)
 
 
 def test_the_way_out_of_something_that_is_met() -> None:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from bracketgen.geometry.space import Vector, dot, length, minus, plus, scaled, unit
-from bracketgen.vehicle.near.gaps.gap import Bodies, least_gaps
+from bracketgen.vehicle.near.gaps.gap import Bodies, gap, least_gaps, ways_apart
 from bracketgen.vehicle.near.gaps.solids import Bow, Gap3, Plate, Solid, Wall, ball_around, shifted
 
 _ZERO: Final = (0.0, 0.0, 0.0)
@@ -236,7 +236,7 @@ def _apart_at_least(a: Solid, b: Solid) -> float:
 # -- the smallest move that mends
 
 
-#: Ways that are tried to get out of a thing, beside those that the search finds.
+#: Ways that are tried to get out of a thing, beside the shortest ways out of the solids that meet.
 _AXES: Final = tuple((s * x, s * y, s * z) for x, y, z in ((1, 0, 0), (0, 1, 0), (0, 0, 1)) for s in (1.0, -1.0))
 _ROUNDS: Final = 12
 #: A move is good when no more than this is missing, mm.
@@ -265,21 +265,30 @@ def smallest_move(task: Parting) -> Vector | None:
     """
     if not math.isfinite(task.needed):
         return None
-    tried = [m for m in (_pushed(task), *(_out_along(task, way) for way in _ways(task))) if m is not None]
-    if not tried:
-        return None
-    return _shortened(task, min(tried, key=length))
-
-
-def _ways(task: Parting) -> Sequence[Vector]:
-    """Ways out are only searched for when mine and theirs meet: else the gap itself shows the way."""
     _, least = task.missing(_ZERO)
-    return _AXES if least is not None and least.gap.mm <= 0.0 else ()
+    if least is None or least.gap.mm > 0.0:
+        tried = [_pushed(task, _ZERO)]
+    else:
+        # They meet: no gap shows the way.
+        tried = [_pushed(task, out) for out in _ways_out(task, least)]
+        tried += [_out_along(task, way) for way in _AXES]
+    good = [move for move in tried if move is not None]
+    return _shortened(task, min(good, key=length)) if good else None
 
 
-def _pushed(task: Parting) -> Vector | None:
-    """Moved along the gap, again and again by what is still missing."""
-    move = _ZERO
+def _ways_out(task: Parting, least: Least) -> Iterator[Vector]:
+    """Moves that may get mine out of the one that it is deepest in."""
+    theirs = [shifted(s, least.shift) for state, solids in task.states if state == least.state for s in solids]
+    couples = [(a, b) for name, a in task.mine.named if name == least.mine for b in theirs]
+    depths = [gap(a, b).mm for a, b in couples]
+    for out in ways_apart(*couples[depths.index(min(depths))]):
+        mm = length(out)
+        if mm > 0.0:
+            yield scaled(out, (mm + _GOOD_MM / 2) / mm)
+
+
+def _pushed(task: Parting, move: Vector) -> Vector | None:
+    """Moved on along the gap, again and again by what is still missing."""
     for _ in range(_ROUNDS):
         missing, least = task.missing(move)
         if missing <= _GOOD_MM:

@@ -311,5 +311,3 @@ def twisted(way: Connection) -> bool:
     return len(way.crossings) == 2 and abs(float(way.crossings[0].along @ way.crossings[1].along)) < math.cos(
         math.radians(1.0)
     )
-
-

@@ -407,8 +407,27 @@ def _measure_met(search: _Search, depths: bool) -> None:
 
 def _depth_of_skin(a: Solid, b: Solid, move: Frame) -> float:
     """Drums taken as pipes: how deep the skin is in, while the axis stays outside; else infinite."""
-    if not isinstance(a, Drum) and not isinstance(b, Drum):
-        return math.inf
-    pipes = [Capsule(s.a, s.b, s.radius) if isinstance(s, Drum) else s for s in (a, b)]
-    found = gaps_at(Bodies.of(pipes[:1]), pipes[1:], (move,), depths=False)[0]
+    found = _skins(a, b, move) if isinstance(a, Drum) or isinstance(b, Drum) else None
     return -found.mm if found is not None else math.inf
+
+
+def _skins(a: Solid, b: Solid, move: Frame) -> Gap3 | None:
+    """The gap of both with drums taken as pipes; -inf where an axis is inside."""
+    pipes = [Capsule(s.a, s.b, s.radius) if isinstance(s, Drum) else s for s in (a, b)]
+    return gaps_at(Bodies.of(pipes[:1]), pipes[1:], (move,), depths=False)[0]
+
+
+def ways_apart(a: Solid, b: Solid) -> list[Vector]:
+    """Straight moves of a, mm, that may part it from b where the two meet: off the skin or wall that it is in, and out
+    of b's hull. None of them is checked against the ends of a pipe or drum, or against anything else.
+    """
+    found: list[Vector] = []
+    wall = isinstance(a, Wall) or isinstance(b, Wall)
+    skins = gap(a, b) if wall else _skins(a, b, Frame())
+    if skins is not None and -math.inf < skins.mm < 0.0:
+        found.append(_vector(np.array(skins.there) - np.array(skins.here)))
+    if not wall:
+        p, q = Bodies.of([a]), Bodies.of([b])
+        way, mm = way_out(p.pieces.rows(p.hull(0)), q.pieces.rows(q.hull(0)))
+        found.append(_vector(-way * max(mm, 0.0)))
+    return found
