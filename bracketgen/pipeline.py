@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Final
 
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.description.job import Job
-from bracketgen.description.making.build import build
+from bracketgen.description.making.build import Job, build
 from bracketgen.description.read import Reading, read
 from bracketgen.drawing.paper.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place

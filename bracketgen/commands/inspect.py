@@ -149,7 +149,7 @@ def _check_names(files: list[str], out: Path) -> None:
 
 
 def _name(file: str) -> str:
-    from bracketgen.description.part_name import part_name
+    from bracketgen.description.family import part_name
 
     return part_name(Path(file).stem) or "drawing"
 

@@ -9,10 +9,10 @@ from typing import Any
 from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
+from bracketgen.description.text import Path
 from bracketgen.errors import Fault, Place
 from bracketgen.units import nearest_word
 
-Path = tuple[str | int, ...]
 #: A step of the model's own: key, index, or the variant of a table that it tried.
 Location = tuple[str | int, ...]
 

@@ -11,8 +11,9 @@ from typing import Final, Literal
 from pydantic import Field
 
 from bracketgen.bending.flat import Flat
-from bracketgen.description.model.quantities import Count, LengthOrZero, Number, PositiveLength, Size, Table
-from bracketgen.description.read import Source, parse, read_tables
+from bracketgen.description.model.values import Count, LengthOrZero, Number, PositiveLength, Size, Table
+from bracketgen.description.read import read_tables
+from bracketgen.description.text import Source, parse
 from bracketgen.part.part import Stock, Waiver
 from bracketgen.units import MM_PER_INCH, format_mm
 

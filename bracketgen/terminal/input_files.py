@@ -73,8 +73,8 @@ def _near(path: Path) -> str:
 
 def site_from(file: str, settings: tuple[str, ...]) -> Site:
     """The site in a file, with parameters set as typed. Raises InputFaults."""
-    from bracketgen.description.overrides import read_settings, settable
-    from bracketgen.description.part_name import part_name
+    from bracketgen.description.family import part_name
+    from bracketgen.description.parameters import read_settings, settable
     from bracketgen.errors import InputFaults
     from bracketgen.vehicle.site import read_site
 

@@ -23,7 +23,7 @@ from bracketgen.terminal.screen import Progress, Tone, say, toned
 
 if TYPE_CHECKING:
     from bracketgen.description.family import Family, Member
-    from bracketgen.description.read import Source
+    from bracketgen.description.text import Source
     from bracketgen.pipeline import Made
     from bracketgen.shop.order import JobDocument
 
@@ -105,7 +105,7 @@ class Task:
 
 def gather(request: Request) -> list[Task | Outcome]:
     """Every part that is asked for, in order; where one can't even begin, the outcome that says why."""
-    from bracketgen.description.overrides import read_settings
+    from bracketgen.description.parameters import read_settings
 
     settings, faults = read_settings(list(request.settings))
     if request.table is not None and len(request.files) != 1:
@@ -119,8 +119,8 @@ def gather(request: Request) -> list[Task | Outcome]:
 
 
 def _single(file: str, settings: dict[str, str]) -> Task | Outcome:
-    from bracketgen.description.overrides import settable
-    from bracketgen.description.part_name import part_name
+    from bracketgen.description.family import part_name
+    from bracketgen.description.parameters import settable
 
     name = part_name(Path(file).stem)
     try:
@@ -180,7 +180,7 @@ def _own_faults(base: Task) -> tuple[Fault, ...]:
 
 
 def _members(base: Task, family: Family, settings: dict[str, str], names: tuple[str, ...]) -> list[Task | Outcome]:
-    from bracketgen.description.overrides import settable
+    from bracketgen.description.parameters import settable
 
     can = settable(base.text, base.file)
     unknown = [can.fault(cell.text, cell.place) for cell in family.columns]
@@ -351,7 +351,7 @@ def job_of(files: list[str]) -> Job | None:
 
 def job_stem(file: str) -> str:
     """What a job's own files are named after: `truck` for truck.job.toml; empty where no name can be made."""
-    from bracketgen.description.part_name import part_name
+    from bracketgen.description.family import part_name
 
     return part_name(Path(file).stem.removesuffix(".job"))
 

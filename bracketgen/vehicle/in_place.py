@@ -9,7 +9,7 @@ from pathlib import Path
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
-from bracketgen.description.read import Source
+from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus

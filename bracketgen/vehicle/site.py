@@ -16,7 +16,7 @@ from pydantic import BeforeValidator, Discriminator, Field, Tag, model_validator
 
 from bracketgen.description.model.document import Parameter
 from bracketgen.description.model.holes import Pattern, SlotTable
-from bracketgen.description.model.quantities import (
+from bracketgen.description.model.values import (
     Angle,
     At,
     Length,

@@ -8,7 +8,7 @@ import pytest
 from described import plate
 from whole_way import whole_way
 
-from bracketgen.description.job import Job
+from bracketgen.description.making.build import Job
 from bracketgen.geometry.contour import Circle
 from bracketgen.part.hole import Hole, Purpose
 from bracketgen.pipeline import work_out

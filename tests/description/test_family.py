@@ -7,8 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.description.family import read_family
-from bracketgen.description.part_name import LONGEST, name_trouble, part_name
+from bracketgen.description.family import LONGEST, name_trouble, part_name, read_family
 from bracketgen.errors import Fault, InputFaults, Place
 
 

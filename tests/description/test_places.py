@@ -10,8 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.description.places import Path, Places
-from bracketgen.description.syntax import syntax_fault
+from bracketgen.description.text import Path, Places, syntax_fault
 
 SAMPLE = """\
 title = "Filter head bracket"  # a comment

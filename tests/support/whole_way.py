@@ -8,8 +8,7 @@ from typing import Any
 
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
-from bracketgen.description.job import Job
-from bracketgen.description.making.build import build
+from bracketgen.description.making.build import Job, build
 from bracketgen.description.read import read
 from bracketgen.drawing.to_cut.blank import cut_sheet
 from bracketgen.files.dxf import verified_dxf

@@ -1,26 +1,22 @@
-"""From a checked description to the job: the part and the metal that its bends take."""
+"""What a description asks for: the part, the metal its bends take, and what had to be decided on the way."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from bracketgen.bending.allowance import BendMetal
-from bracketgen.description.job import Job
-from bracketgen.description.making.bends.joints import check_joints
-from bracketgen.description.making.bends.shaping import Shape, Shaping
-from bracketgen.description.making.bends.tree import Plan, is_tree, plan_panels
-from bracketgen.description.making.cautions import cautions
-from bracketgen.description.making.collect import Collector
-from bracketgen.description.making.outlines.cutouts import CutOut, crosses, cutout, saddle
-from bracketgen.description.making.outlines.notches import notched
-from bracketgen.description.making.outlines.panel_holes import PanelHoles, panel_holes
-from bracketgen.description.making.outlines.welds import make_weld
-from bracketgen.description.making.shop import Shop, make_shop
-from bracketgen.description.making.stock import make_stock
-from bracketgen.description.making.strip import strip_panels
+from bracketgen.description.making.bends import Shape, Shaping
+from bracketgen.description.making.cutouts import CutOut, crosses, cutout, notched, saddle
+from bracketgen.description.making.faults import Collector
+from bracketgen.description.making.holes import PanelHoles, panel_holes
+from bracketgen.description.making.shop import Shop, make_shop, make_stock
+from bracketgen.description.making.tree import Plan, check_joints, is_tree, plan_panels, strip_panels
+from bracketgen.description.making.welds import make_weld
 from bracketgen.description.model.panels import PanelTable
-from bracketgen.description.model.quantities import MOST_HOLES
-from bracketgen.description.read import Path, Reading
+from bracketgen.description.model.values import MOST_HOLES
+from bracketgen.description.read import Reading
+from bracketgen.description.text import Path
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Contour, Cut, holds
 from bracketgen.geometry.edge import Line
@@ -30,6 +26,45 @@ from bracketgen.part.hole import Hole, Purpose, shape_of
 from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A part ready to be unfolded.
+
+    `parameters` pairs every parameter with its value as read. `remarks` are findings of the making itself, such
+    as a corner radius that had no room. `also` is what the cut file holds beyond the cuts: marks, bends.
+    """
+
+    part: Part
+    allowances: dict[str, BendMetal]
+    parameters: tuple[tuple[str, str], ...]
+    remarks: tuple[Finding, ...]
+    also: tuple[str, ...] = ()
+
+
+# The usual cautions for what a bracket carries or stands beside.
+
+
+#: General good practice of the trade; none of it replaces the rules that hold where the vehicle is used.
+CAUTIONS = {
+    "fuel": "Fuel: keep lines clear of heat and moving parts, no hot work near it; leak-test before use.",
+    "oil": "Oil: a leak onto an exhaust burns; keep joints away from hot parts and check for leaks after warming up.",
+    "brake": "Brakes: work on brake lines belongs to a licensed workshop; test before the vehicle moves.",
+    "exhaust": "Exhaust: hot parts burn and ignite; let pipes grow, keep lines and rubber clear or shielded.",
+    "load": "Carries a load: the rules here check making, not strength; have load paths judged by someone qualified.",
+    "weld": "Hot work: disconnect the battery, clear fuel and rubber away, ventilate; zinc fume is toxic.",
+    "battery": "Battery: a dropped spanner can bridge the posts; insulate, and disconnect the earth lead first.",
+}
+GENERAL = "Cut edges are sharp: deburr. Local vehicle codes and the judgement of a licensed workshop come first."
+
+
+def cautions(near: Sequence[str]) -> tuple[str, ...]:
+    """The cautions for these hazards, and the general one last."""
+    return (*(CAUTIONS[hazard] for hazard in dict.fromkeys(near)), GENERAL)
+
+
+# From a checked description to the job: the part and the metal that its bends take.
 
 
 def build(reading: Reading, name: str, folder: str = ".") -> Job:

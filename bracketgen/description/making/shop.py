@@ -1,9 +1,10 @@
-"""How the shop bends: the inside radius, the allowance and the shortest leg of every bend."""
+"""The sheet, from its table."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path as FilePath
+from typing import Any
 
 from bracketgen.bending.allowance import (
     AllowanceChoice,
@@ -21,14 +22,56 @@ from bracketgen.bending.allowance import (
 from bracketgen.bending.deductions import parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import SizeReference
-from bracketgen.description.making.collect import PlacedFault, placed
-from bracketgen.description.model.stock import BendTable
-from bracketgen.description.model.words import what_and_cure
-from bracketgen.description.read import Path
+from bracketgen.description.making.faults import Collector, PlacedFault, placed
+from bracketgen.description.model.stock import BendTable, StockTable
+from bracketgen.description.model.values import what_and_cure
+from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.part.part import Stock
-from bracketgen.standards.machines import Die, die
+from bracketgen.standards.machines import Die, Process, die, process
+from bracketgen.standards.metals import Metal, gauge_mm, metal
 from bracketgen.standards.table import LookupFault
+from bracketgen.units import format_mm
+
+
+def make_stock(table: StockTable, raw: dict[str, Any], faults: Collector) -> Stock | None:
+    """The stock; None when a word of the table is not known (then the collector has the faults)."""
+    kind: Metal | None = None
+    cut: Process | None = None
+    thickness: float | None = None
+    with faults.at(("stock", "metal")):
+        kind = metal(table.metal)
+    with faults.at(("stock", "process")):
+        cut = process(table.process)
+    if kind is not None:
+        with faults.at(("stock", "thickness")):
+            thickness = _thickness(table, kind)
+    if kind is None or cut is None or thickness is None:
+        return None
+    typed = raw["thickness"] if isinstance(raw["thickness"], str) else format_mm(thickness)
+    coating = table.coating
+    return Stock(
+        kind,
+        thickness,
+        typed,
+        cut,
+        None if isinstance(table.grain, str) else table.grain,
+        coating.kind if coating else "",
+        coating.film if coating else 0.0,
+        table.sheet or cut.sheet_mm,
+    )
+
+
+def _thickness(table: StockTable, kind: Metal) -> float:
+    if not isinstance(table.thickness, int):
+        return table.thickness
+    found = gauge_mm(table.thickness, kind.gauge_series)
+    if not 0.3 <= found.thickness_mm <= 25.0:
+        raise GeometryFault(f"gauge {table.thickness} is {found.thickness_mm:g} mm", None, "give 0.3 mm to 25 mm")
+    return found.thickness_mm
+
+
+# How the shop bends: the inside radius, the allowance and the shortest leg of every bend.
 
 
 @dataclass(frozen=True, slots=True)

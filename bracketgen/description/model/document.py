@@ -7,19 +7,19 @@ from typing import Annotated, Any, Literal
 from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
-from bracketgen.description.model.panels import PanelName, PanelTable
-from bracketgen.description.model.quantities import (
+from bracketgen.description.model.panels import PanelName, PanelTable, WeldTable
+from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
+from bracketgen.description.model.values import (
     MOST_ENTRIES,
     MOST_HOLES,
+    EdgeRuleWord,
     LengthOrZero,
+    OneLine,
     PositiveLength,
     Table,
     Turned,
     fault,
 )
-from bracketgen.description.model.stock import BendTable, CornersTable, Sizes, StockTable
-from bracketgen.description.model.welds import WeldTable
-from bracketgen.description.model.words import EdgeRuleWord, OneLine
 
 Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
 

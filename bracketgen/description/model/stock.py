@@ -8,17 +8,20 @@ from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, mode
 from pydantic_core import PydanticCustomError
 
 from bracketgen.description.arithmetic import UnresolvedName, read_quantity
-from bracketgen.description.model.quantities import (
+from bracketgen.description.model.values import (
     Grain,
+    KFactorNumber,
     LengthOrZero,
+    MetalWord,
+    OneLine,
     PositiveLength,
+    ProcessWord,
     Reader,
     Size,
     Table,
     Turned,
     fault,
 )
-from bracketgen.description.model.words import KFactorNumber, MetalWord, OneLine, ProcessWord
 from bracketgen.units import Kind, QuantityFault, parse_gauge
 
 Sizes = Literal["outside", "mould", "inside", "tangent"]

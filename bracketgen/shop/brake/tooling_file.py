@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import AfterValidator, BeforeValidator, Field, model_validator
 
 from bracketgen.description.model.document import Parameter
-from bracketgen.description.model.quantities import (
+from bracketgen.description.model.values import (
     Angle,
     Length,
     LengthOrZero,
@@ -16,7 +16,8 @@ from bracketgen.description.model.quantities import (
     Table,
     fault,
 )
-from bracketgen.description.read import Source, read_tables
+from bracketgen.description.read import read_tables
+from bracketgen.description.text import Source
 from bracketgen.errors import Fault, GeometryFault, InputFaults
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.prism import triangles

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from bracketgen.description.model.words import what_and_cure
-from bracketgen.description.read import Path
+from bracketgen.description.model.values import what_and_cure
+from bracketgen.description.text import Path
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault

@@ -8,12 +8,11 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.description.making.outlines.holes import slot_shape
-from bracketgen.description.making.outlines.pattern import spots
+from bracketgen.description.making.holes import slot_shape, spots
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.model.holes import HoleTable
-from bracketgen.description.model.words import what_and_cure
-from bracketgen.description.read import Path, Source
+from bracketgen.description.model.values import what_and_cure
+from bracketgen.description.text import Path, Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.hole import Hole, Purpose

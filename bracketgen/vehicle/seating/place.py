@@ -14,7 +14,7 @@ import numpy as np
 
 from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
-from bracketgen.description.read import Source
+from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit

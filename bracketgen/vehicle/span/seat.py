@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.description.making.outlines.pattern import spots
+from bracketgen.description.making.holes import spots
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Floats

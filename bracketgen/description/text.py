@@ -1,12 +1,15 @@
-"""Where each key and value of a TOML text stands: line and column of every path, for faults that point."""
+"""TOML text with the place of each key and value, and where a text that is no TOML goes wrong."""
 
 from __future__ import annotations
 
 import re
+import tomllib
 from bisect import bisect_right
 from contextlib import suppress
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final, NamedTuple
+
+from bracketgen.errors import Fault, InputFaults, Place
 
 #: A key path as tomllib nests it: names of tables and keys, indices of arrays.
 Path = tuple[str | int, ...]
@@ -230,10 +233,154 @@ class Places:
 def _unquoted(part: str) -> str:
     """The name that one part of a key spells."""
     if part[0] == '"' and "\\" in part:
-        import tomllib
-
         try:
             return str(tomllib.loads(f"key = {part}")["key"])
         except tomllib.TOMLDecodeError:
             raise _Unreadable from None
     return part[1:-1] if part[0] in "\"'" else part
+
+
+# -- a text that is no TOML
+
+
+_PLACE: Final = re.compile(r"(.*) \(at (?:line ([0-9]+), column ([0-9]+)|end of document)\)", re.DOTALL)
+_LONG_INTEGER: Final = re.compile(r"[0-9_]{1000,}")
+_TWICE: Final = re.compile(r"Cannot (?:overwrite|declare|mutate|redefine)|Duplicate inline table key")
+_BARE_TEXT: Final = re.compile(r"\s*[A-Za-z½¼¾⅓⅔⅛⅜⅝⅞'/°-]")
+
+_QUOTES: Final = 'a size with a unit, or any text, stands in quotes: "12.7 mm"'
+_INCH_MARK: Final = 'with an inch mark inside, put single quotes around: \'3/8"\', or write "3/8 in"'
+
+#: Beginning of what tomllib says, what to say instead, what to write.
+_ADVICE: Final = (
+    ("Invalid value", "this can't be read as a value", _QUOTES),
+    ("Expected newline", "something follows the value", "one `name = value` on a line"),
+    ("Expected '=' after a key", "no = follows the name", "write name = value"),
+    ("Invalid initial character for a key", "a name is missing, or begins with a sign", "write name = value"),
+    ("Invalid statement", "a line begins with a sign that has no meaning", "write name = value, [table] or # comment"),
+    ("Unclosed array", "a list is not closed, or lacks a comma", "put commas between the values and ] at the end"),
+    ("Unclosed inline table", "{ is not closed, or lacks a comma", "put commas between, and } on the same line"),
+    ("Expected ']'", "the header of a table is not closed", "write [name]"),
+    ("Expected ']]'", "the header of a table is not closed", "write [[name]]"),
+    ("Unterminated string", "the quotes are not closed", _INCH_MARK),
+    ("Expected \"'", "the quotes are not closed", "put the same quote at the end"),
+    ("Illegal character '\\n'", "the quotes are not closed on this line", _INCH_MARK),
+    ("Found invalid character '\\n'", "the quotes are not closed on this line", "put the same quote at the end"),
+    ("Unescaped", "a backslash in double quotes", "put single quotes around the text"),
+    ("Invalid date", "there is no such date", "put quotes around a text"),
+)
+
+
+class SyntaxFault(NamedTuple):
+    """Where a text stops being TOML, line and column from 1; what is wrong; what to write."""
+
+    line: int
+    column: int
+    what: str
+    cure: str
+
+
+def syntax_fault(fault: ValueError, text: str) -> SyntaxFault:
+    """The fault that tomllib raised on `text`, put where a person looks for it.
+
+    Takes TOMLDecodeError, and the plain ValueError that tomllib lets through for an endless integer.
+    """
+    text = text.removeprefix("\ufeff")
+    places = Places.of(text)
+    found = _PLACE.fullmatch(str(fault))
+    if found is None:
+        long = _LONG_INTEGER.search(text)
+        if long:
+            return SyntaxFault(*places.line_and_column(long.start()), "an endless number", "write fewer digits")
+        return SyntaxFault(1, 1, str(fault), "look at the whole file")
+    said = found[1]
+    offset = places.offset(int(found[2]), int(found[3])) if found[2] else len(text)
+    if _TWICE.match(said):
+        # The statement that ends there, or the header that the place stands in.
+        for statement in places.statements:
+            if statement.end == offset or statement.start <= offset < statement.end:
+                return _given_twice(statement, places)
+    what, cure = _advice(said, text, offset)
+    if offset >= len(text):
+        # An open quote is placed where it begins, anything else after the last character.
+        open_quote = said.startswith(("Unterminated", "Expected \"'"))
+        offset = places.last_value() if open_quote else len(text.rstrip())
+    return SyntaxFault(*places.line_and_column(offset), what, cure)
+
+
+def _given_twice(statement: Statement, places: Places) -> SyntaxFault:
+    line, column = places.line_and_column(statement.start)
+    for length in range(len(statement.path), 0, -1):
+        path = statement.path[:length]
+        first = places.key(path)
+        if places.knows(path) and first < (line, column):
+            return SyntaxFault(line, column, f"{_spelt(path)} is given already in line {first[0]}", "give it once")
+    return SyntaxFault(line, column, f"{_spelt(statement.path)} is given already", "give it once")
+
+
+def _spelt(path: Path) -> str:
+    return repr(".".join(str(part) for part in path if isinstance(part, str)))
+
+
+def _advice(said: str, text: str, offset: int) -> tuple[str, str]:
+    what, cure = next(((what, cure) for start, what, cure in _ADVICE if said.startswith(start)), (said, "look here"))
+    rest = text[offset:]
+    if said.startswith("Invalid value"):
+        word = re.match(r"[A-Za-z]*", rest)
+        if word and word[0].lower() in ("true", "false"):
+            return f"{word[0]} has large letters", f"write {word[0].lower()}"
+        return ("no value follows the =", cure) if not rest.strip() or rest[0] in "\r\n#" else (what, cure)
+    if not said.startswith("Expected newline"):
+        return what, cure
+    before = text[:offset].rstrip(" \t")[-1:]
+    if before in "\"'" and rest[:1] == '"':
+        return "an inch mark ends the quotes", _INCH_MARK
+    if rest[:1] == "," and before.isdigit():
+        return "a comma in a number", "write decimals with a point: 12.7"
+    if before.isdigit() and (rest[:1] == '"' or _BARE_TEXT.match(rest) or rest[:1].isdigit()):
+        return "a unit or a fraction without quotes", _QUOTES
+    return what, cure
+
+
+# -- the whole text
+
+
+@dataclass(frozen=True)
+class Source:
+    """A description's text with the place of every key, for faults found at any later stage."""
+
+    file: str
+    raw: dict[str, Any]
+    places: Places
+
+    def at(self, path: Path) -> Place:
+        """Where the value of a path stands."""
+        return Place(self.file, *self.places.value(path))
+
+    def at_key(self, path: Path) -> Place:
+        """Where the key of a path stands."""
+        return Place(self.file, *self.places.key(path))
+
+    def pointed(self, path: Path) -> Place:
+        """Where a person looks for a path: the key of a table, else the value."""
+        here: Any = self.raw
+        for step in path:
+            try:
+                here = here[step]
+            except (KeyError, IndexError, TypeError):
+                break
+        return self.at_key(path) if isinstance(here, dict) else self.at(path)
+
+
+def parse(text: str, file: str) -> Source:
+    """The TOML text as nested tables with places. Raises InputFaults for faulty TOML."""
+    # Some editors begin a file with a byte order mark; it is no part of the text.
+    text = text.removeprefix("\ufeff")
+    try:
+        raw = tomllib.loads(text)
+    except ValueError as error:
+        wrong = syntax_fault(error, text)
+        raise InputFaults([Fault(Place(file, wrong.line, wrong.column), wrong.what, wrong.cure)]) from None
+    except RecursionError:
+        raise InputFaults([Fault(Place(file, 1, 1), "brackets are nested too deeply")]) from None
+    return Source(file, raw, Places.of(text))

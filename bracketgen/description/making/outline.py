@@ -6,8 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
 
-from bracketgen.description.making.collect import PlacedFault, placed
-from bracketgen.description.making.outlines.largest import largest_mm
+from bracketgen.description.making.faults import PlacedFault, largest_mm, placed
 from bracketgen.description.model.panels import (
     ArmsOutline,
     BeltOutline,
@@ -16,7 +15,7 @@ from bracketgen.description.model.panels import (
     PolygonOutline,
     RectangleOutline,
 )
-from bracketgen.description.read import Path
+from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, bar_contour, box_contour, closed_chain, disc_contour

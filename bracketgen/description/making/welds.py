@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from bracketgen.description.making.collect import PlacedFault
-from bracketgen.description.making.outlines.cutouts import saddle
-from bracketgen.description.making.outlines.outline import FirstOutline
-from bracketgen.description.model.edges import ALL_ROUND
-from bracketgen.description.model.panels import PanelTable
-from bracketgen.description.model.welds import WeldTable
-from bracketgen.description.read import Path
+from bracketgen.description.making.cutouts import saddle
+from bracketgen.description.making.faults import PlacedFault
+from bracketgen.description.making.outline import FirstOutline
+from bracketgen.description.model.panels import PanelTable, WeldTable
+from bracketgen.description.model.values import ALL_ROUND
+from bracketgen.description.text import Path
 from bracketgen.geometry.contour import Circle, Contour, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.part.part import Run, Weld, WeldSide

@@ -1,20 +1,99 @@
-"""From hole tables to holes."""
+"""Where the holes of a pattern stand."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, field
 
-from bracketgen.description.making.collect import PlacedFault
-from bracketgen.description.making.outlines.pattern import Spot, spots
-from bracketgen.description.model.holes import HoleTable, SlotTable
-from bracketgen.description.model.isolators import IsolatorTable
-from bracketgen.description.read import Path
+from bracketgen.description.making.faults import Collector, PlacedFault
+from bracketgen.description.model.holes import (
+    CirclePattern,
+    CornersPattern,
+    GridPattern,
+    HoleTable,
+    IsolatorTable,
+    PointsPattern,
+    RowPattern,
+    SlotTable,
+)
+from bracketgen.description.model.panels import ArmsOutline, BeltOutline, PanelTable
+from bracketgen.description.model.values import MOST_HOLES, what_and_cure
+from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.plane import Point
+from bracketgen.geometry.plane import Placement, Point, polar
 from bracketgen.part.hole import Hole, HoleShape, Isolator, IsolatorKind, Nut, Purpose, RoundHole, Slot
 from bracketgen.part.part import Pad, Stock
 from bracketgen.standards.fasteners import EdgeRule, Fit, clearance_hole, fastener, tap_drill
+from bracketgen.standards.table import LookupFault
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """One position of a pattern, and the direction (deg) from the pattern's middle to it."""
+
+    at: Point
+    outward_deg: float
+
+
+def _row(p: RowPattern) -> list[Point]:
+    step = polar(p.spacing, 0.0)
+    turned = Placement.turned(p.direction)
+    return [turned.point(step.scaled(float(i))) for i in range(p.count)]
+
+
+def _grid(p: GridPattern) -> list[Point]:
+    across, up = p.spacing
+    return [Point(i * across, j * up) for j in range(p.rows) for i in range(p.columns)]
+
+
+def _corners(p: CornersPattern) -> list[Point]:
+    x, y = p.size[0] / 2, p.size[1] / 2
+    return [Point(-x, -y), Point(x, -y), Point(x, y), Point(-x, y)]
+
+
+def _circle(p: CirclePattern) -> list[Point]:
+    closed = math.isclose(abs(p.over), 360.0)
+    steps = p.count if closed else max(1, p.count - 1)
+    arm = Point(p.diameter / 2, 0.0)
+    return [Placement.turned(p.start + i * p.over / steps).point(arm) for i in range(p.count)]
+
+
+def _spots(table: HoleTable) -> list[Point]:
+    match table.pattern:
+        case None:
+            return [Point(0.0, 0.0)]
+        case RowPattern() as p:
+            return _row(p)
+        case GridPattern() as p:
+            return _grid(p)
+        case CornersPattern() as p:
+            return _corners(p)
+        case CirclePattern() as p:
+            return _circle(p)
+        case PointsPattern() as p:
+            return [Point(*xy) for xy in p.points]
+
+
+def _mirrored(p: Point, how: str | None) -> Point:
+    if how == "left-right":
+        return Point(-p.x, p.y)
+    return Point(p.x, -p.y) if how == "up-down" else p
+
+
+def spots(table: HoleTable) -> list[Spot]:
+    """Every position of the pattern in the panel's frame: mirrored first, then turned, then moved to `at`."""
+    move = Placement.turned(table.turned, Point(*table.at))
+    found = []
+    for p in _spots(table):
+        local = _mirrored(p, table.mirrored)
+        outward = math.degrees(math.atan2(local.y, local.x)) if local != (0.0, 0.0) else 0.0
+        found.append(Spot(move.point(local), outward + table.turned))
+    return found
+
+
+# From hole tables to holes.
+
 
 #: A pilot leaves this much on the diameter for the drill or reamer (common practice, no source).
 _DRILL_LEAVES_MM = 1.0
@@ -158,3 +237,52 @@ def _usual_pad_mm(hole: Hole, rule: EdgeRule) -> float:
     washer = (bolt.washer_od_mm or bolt.head_across_corners_mm) / 2 + _PAD_BEYOND_WASHER_MM if bolt else 0.0
     least = rule.edge_mm(d, bolt.diameter_mm if bolt else d)
     return max(_PAD_PER_HOLE * d, washer, least)
+
+
+# The holes of one panel, each with a name of its own and its place in the description.
+
+
+@dataclass(slots=True)
+class PanelHoles:
+    """Holes, the metal around them where the outline is made of it, and the path of each hole's table by id."""
+
+    holes: list[Hole] = field(default_factory=list)
+    pads: list[Pad] = field(default_factory=list)
+    paths: dict[str, Path] = field(default_factory=dict)
+
+
+def panel_holes(
+    panel: str, table: PanelTable, path: Path, stock: Stock, rule: EdgeRule, faults: Collector
+) -> PanelHoles:
+    """The holes of a panel's table; what is wrong with one goes to `faults`. Stops when there are too many."""
+    found = PanelHoles()
+    for n, hole_table in enumerate(table.holes):
+        if len(found.holes) > MOST_HOLES:
+            break
+        here = (*path, "holes", n)
+        with faults.at(here):
+            made = make_holes(hole_table, stock, f"{panel}/{hole_table.name or f'h{n + 1}'}", here)
+            found.holes += made
+            for hole in made:
+                _name(hole.id, panel, here, found.paths, faults)
+            if isinstance(table.outline, BeltOutline | ArmsOutline):
+                found.pads += _pads(made, hole_table.pad or table.pad, rule, here)
+    for n, cutout in enumerate(table.cutouts):
+        _name(f"{panel}/{cutout.name or f'cutout-{n + 1}'}", panel, (*path, "cutouts", n), found.paths, faults)
+    return found
+
+
+def _pads(holes: list[Hole], own_mm: float | None, rule: EdgeRule, path: Path) -> list[Pad]:
+    try:
+        return pads_of(holes, own_mm, rule)
+    except LookupFault as error:
+        cure = "give pad, the radius of the metal around the hole, or another edge_distance rule"
+        raise PlacedFault(path, what_and_cure(error)[0], cure) from None
+
+
+def _name(id_: str, panel: str, path: Path, names: dict[str, Path], faults: Collector) -> None:
+    """Keeps where a name was given; a finding about it must point to one thing only."""
+    if id_ in names and names[id_] != path:
+        short = id_.removeprefix(f"{panel}/")
+        faults.add((*path, "name"), f"the name '{short}' is given twice on panel '{panel}'", "give it another name")
+    names.setdefault(id_, path)

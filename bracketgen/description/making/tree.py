@@ -1,23 +1,216 @@
-"""The tree of panels: who bends away from whom, in an order in which parents come first."""
+"""A bent strip opened up into panels."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
+from typing import Any
 
 from bracketgen.bending.setback import SizeReference, distance_to_tangent_mm
-from bracketgen.description.making.bends.foot import own_foot
-from bracketgen.description.making.bends.joints import joint_path
-from bracketgen.description.making.collect import Collector
+from bracketgen.description.making.faults import Collector
 from bracketgen.description.making.shop import Shop
-from bracketgen.description.model.panels import BendOfPanel, JoggleOfPanel, PanelTable, RectangleOutline
+from bracketgen.description.model.document import BentStrip
+from bracketgen.description.model.panels import (
+    ArmsOutline,
+    BeltOutline,
+    BendOfPanel,
+    DiscOutline,
+    JoggleOfPanel,
+    Outline,
+    PanelTable,
+    PolygonOutline,
+    RectangleOutline,
+)
 from bracketgen.description.model.stock import ReliefTable
-from bracketgen.description.read import Path
+from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Pad, Way
 from bracketgen.units import nearest_word
+
+
+def strip_panels(strip: BentStrip, faults: Collector) -> tuple[dict[str, PanelTable], dict[str, Path]]:
+    """The legs of a strip as panels, each bent from the top edge of the one before; and their paths in the file."""
+    names = [leg.name or f"leg {i}" for i, leg in enumerate(strip.legs, start=1)]
+    panels: dict[str, PanelTable] = {}
+    paths: dict[str, Path] = {}
+    for i, leg in enumerate(strip.legs):
+        if names[i] in paths:
+            path: Path = ("strip", "legs", i, "name")
+            faults.add(path, f"two legs are named '{names[i]}'", "give each its own name")
+            # Any other name lets the rest be looked at.
+            names[i] = f"{names[i]} {i + 1} of {len(names)}"
+        end = i in (0, len(strip.legs) - 1)
+        outline = RectangleOutline.model_construct(
+            shape="rectangle",
+            width=strip.width if i == 0 else None,
+            height=leg.length,
+            left=None,
+            corner_radius=leg.corner_radius if end else 0.0,
+            chamfer=0.0,
+        )
+        panels[names[i]] = PanelTable.model_construct(
+            outline=outline,
+            origin="left",
+            holes=leg.holes,
+            cutouts=leg.cutouts,
+            saddles=leg.saddles,
+            marks=leg.marks,
+            welds=leg.welds,
+            bend=_bend_of_leg(strip, names, i) if i else None,
+            joggle=None,
+            pad=None,
+        )
+        paths[names[i]] = ("strip", "legs", i)
+    return panels, paths
+
+
+def _bend_of_leg(strip: BentStrip, names: list[str], i: int) -> BendOfPanel:
+    bend = strip.bends[i - 1]
+    values: dict[str, Any] = {
+        "from": names[i - 1],
+        "edge": "top",
+        "line": None,
+        "way": bend.way,
+        "sizes": strip.sizes,
+        "shift": 0.0,
+        "inside_radius": None,
+        "relief": None,
+        "turn": bend.turn_deg,
+        "between": None,
+    }
+    return BendOfPanel.model_construct(None, **values)
+
+
+# The stretch of x that a bent panel's own table asks its bend to take.
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """A stretch of u, mm."""
+
+    start: float
+    end: float
+
+    @property
+    def length(self) -> float:
+        """Length, mm; negative when there is nothing."""
+        return self.end - self.start
+
+    def both(self, other: Span) -> Span:
+        """What lies in both."""
+        return Span(max(self.start, other.start), min(self.end, other.end))
+
+    def shrunk(self, at_start: float, at_end: float) -> Span:
+        """Shorter by these amounts."""
+        return Span(self.start + at_start, self.end - at_end)
+
+
+def own_foot(table: PanelTable, setback_mm: float) -> Span | None:
+    """The stretch in the panel's frame, mm; None where the panel is as wide as its bend. Raises GeometryFault."""
+    outline = table.outline
+    if isinstance(outline, PolygonOutline):
+        return _foot_of_polygon(outline, setback_mm)
+    if isinstance(outline, DiscOutline):
+        raise GeometryFault("a disc has no straight edge to bend on", None, "use a belt, a polygon or a rectangle")
+    if outline.width is None:
+        return None
+    left = own_left(table, outline.width)
+    return Span(left, left + outline.width)
+
+
+def own_left(table: PanelTable, width_mm: float) -> float:
+    """x of the left end: as told, or as the panel's origin puts it."""
+    left = getattr(table.outline, "left", None)
+    if left is not None:
+        return float(left)
+    return {"left": 0.0, "middle": -width_mm / 2, "right": -width_mm}[table.origin]
+
+
+def _foot_of_polygon(outline: PolygonOutline, setback_mm: float) -> Span:
+    """The polygon's width where the child's tangent line crosses it, above its edge on y = 0."""
+    corners = [c.at for c in outline.corners]
+    edges = list(zip(corners, corners[1:] + corners[:1], strict=True))
+    for i, (a, b) in enumerate(edges):
+        if abs(a[1]) < 1e-6 and abs(b[1]) < 1e-6:
+            before, after = edges[i - 1], edges[(i + 1) % len(edges)]
+            xs = sorted((_x_at(before[1], before[0], setback_mm), _x_at(after[0], after[1], setback_mm)))
+            return Span(xs[0], xs[1])
+    raise GeometryFault("the polygon has no edge on y = 0", None, "a bent panel's foot is the edge with y = 0")
+
+
+def _x_at(low: tuple[float, float], high: tuple[float, float], y: float) -> float:
+    """x of the edge that rises from `low` (y = 0), at a height; an edge that ends below it is taken as upright."""
+    if high[1] <= y or y <= 0:
+        return low[0]
+    return low[0] + (high[0] - low[0]) * y / high[1]
+
+
+# Whether each panel can be joined where its description says, as far as the tables alone can tell.
+
+
+def joint_path(path: Path, table: PanelTable) -> Path:
+    """The path of a panel's joint, or of the panel that has none."""
+    return (*path, "joggle") if table.joggle else (*path, "bend") if table.bend else path
+
+
+def check_joints(panels: Mapping[str, PanelTable], paths: Mapping[str, Path], faults: Collector) -> None:
+    """Adds a fault for every joint that names an edge its parent has not, or that its own outline can't have."""
+    for name, table in panels.items():
+        joint, path = table.joint, joint_path(paths[name], table)
+        if joint is None:
+            continue
+        if joint.parent in panels:
+            _check_line(joint, panels[joint.parent].outline, path, faults)
+        _check_foot(table.outline, paths[name], faults)
+
+
+def _check_line(joint: BendOfPanel | JoggleOfPanel, outline: Outline, path: Path, faults: Collector) -> None:
+    parent = f"panel '{joint.parent}'"
+    if isinstance(outline, DiscOutline):
+        what = f"{parent} is a disc and has no straight edge to bend on"
+        faults.add((*path, "from"), what, "make it a belt or a polygon")
+    elif isinstance(outline, BeltOutline | ArmsOutline):
+        if joint.edge is not None:
+            what = f"{parent} is a {outline.shape} outline and has no edge '{joint.edge}'"
+            faults.add((*path, "edge"), what, "give line = [[x, y], [x, y]]: two points of the bend line")
+    elif joint.line is not None:
+        cure = f"give edge: {', '.join(map(str, _edges(outline)))}"
+        faults.add((*path, "line"), f"line is for belt and arms outlines, and {parent} is a {outline.shape}", cure)
+    elif joint.edge not in _edges(outline):
+        known = [str(edge) for edge in _edges(outline)]
+        near = nearest_word(str(joint.edge), known)
+        cure = (f"did you mean '{near}'? " if near and isinstance(outline, RectangleOutline) else "") + (
+            f"its edges: {', '.join(known)}" + ("" if isinstance(outline, RectangleOutline) else _NUMBERED)
+        )
+        faults.add((*path, "edge"), f"{parent} has no edge '{joint.edge}'", cure)
+
+
+_NUMBERED = " (1 runs from corner 1 to corner 2)"
+
+
+def _edges(outline: RectangleOutline | PolygonOutline) -> tuple[str | int, ...]:
+    if isinstance(outline, RectangleOutline):
+        return ("left", "right", "top", "bottom")
+    return tuple(range(1, len(outline.corners) + 1))
+
+
+def _check_foot(outline: Outline, path: Path, faults: Collector) -> None:
+    if isinstance(outline, DiscOutline):
+        cure = "use a belt, a polygon or a rectangle"
+        faults.add((*path, "outline"), "a disc has no straight edge to bend on", cure)
+    if isinstance(outline, PolygonOutline):
+        corners = [c.at for c in outline.corners]
+        on_foot = [abs(y) < 1e-6 for _, y in corners]
+        if not any(a and b for a, b in zip(on_foot, on_foot[1:] + on_foot[:1], strict=True)):
+            cure = "a bent panel stands on the edge that has y = 0 at both ends"
+            faults.add((*path, "outline", "corners"), "the polygon has no edge on y = 0", cure)
+
+
+# The tree of panels: who bends away from whom, in an order in which parents come first.
+
 
 Edge = str | int
 LinePoints = tuple[tuple[float, float], tuple[float, float]]

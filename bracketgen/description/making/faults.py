@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
 from bracketgen.bending.setback import BendFault
-from bracketgen.description.model.words import what_and_cure
-from bracketgen.description.read import Path, Source
+from bracketgen.description.model.values import what_and_cure
+from bracketgen.description.text import Path, Source
 from bracketgen.errors import Fault, GeometryFault, InputFaults
 from bracketgen.standards.table import LookupFault
 
@@ -62,3 +62,24 @@ class Collector:
         """Raises InputFaults when there is anything to say."""
         if self.faults:
             raise InputFaults(list(dict.fromkeys(self.faults)))
+
+
+# The largest size that fits, for faults that say what would.
+
+
+#: What is told is a whole number of steps of 0.05 mm: a plain figure that a person can type.
+_STEPS_PER_MM = 20
+
+
+def largest_mm(make: Callable[[float], object], below_mm: float) -> float:
+    """The largest size below `below_mm` that `make` doesn't refuse with GeometryFault, 0 when there is none."""
+    low, high = 0, round(below_mm * _STEPS_PER_MM)
+    while high - low > 1:
+        middle = (low + high) // 2
+        try:
+            make(middle / _STEPS_PER_MM)
+        except GeometryFault:
+            high = middle
+        else:
+            low = middle
+    return low / _STEPS_PER_MM

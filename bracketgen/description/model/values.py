@@ -10,6 +10,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, Any, ClassVar, Final
 
 from pydantic import (
+    AfterValidator,
     BaseModel,
     BeforeValidator,
     ConfigDict,
@@ -21,7 +22,12 @@ from pydantic import (
 )
 from pydantic_core import PydanticCustomError
 
+from bracketgen.bending.setback import BendFault, check_k
 from bracketgen.description.arithmetic import UnresolvedName, read_quantity
+from bracketgen.standards.fasteners import Fit, edge_rule, fastener, tap_drill
+from bracketgen.standards.machines import process
+from bracketgen.standards.metals import metal
+from bracketgen.standards.table import LookupFault
 from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, nearest_word
 
 #: A part has no more holes, and a list no more entries: beyond it checking takes minutes, and no bracket needs it.
@@ -165,3 +171,100 @@ class Turned(Table):
 
 At = Annotated[tuple[Length, Length], BeforeValidator(_xy)]
 Size = Annotated[tuple[PositiveLength, PositiveLength], BeforeValidator(_xy)]
+
+
+# Words that stand for a row of a table; each is looked up while the description is read, so that its fault has
+# the place of the word itself.
+
+
+def what_and_cure(error: LookupFault) -> tuple[str, str]:
+    """A look-up that failed, in words: what is wrong, and what is known instead."""
+    if error.reason:
+        return f"{error.what} {error.given}: {error.reason}", ""
+    near = f"did you mean '{error.nearest}'? " if error.nearest else ""
+    known = f"known: {', '.join(error.known)}" if error.known else ""
+    return f"unknown {error.what} '{error.given}'", near + known
+
+
+def _looked_up(look_up: Callable[[str], object]) -> AfterValidator:
+    def check(word: str) -> str:
+        try:
+            look_up(word)
+        except LookupFault as error:
+            raise fault(*what_and_cure(error)) from None
+        return word
+
+    return AfterValidator(check)
+
+
+def _rivet_nut(size: str) -> str:
+    bolt = fastener(size)
+    if bolt.rivet_nut_hole_mm is None:
+        raise fault(f"no hole size is known for a {bolt.size} rivet nut", "give diameter, as the maker says")
+    return size
+
+
+def _k_factor(k: float) -> float:
+    try:
+        check_k(k)
+    except BendFault as error:
+        raise fault(error.what, error.cure) from None
+    return k
+
+
+def _one_line(text: str) -> str:
+    if any(ord(sign) < 32 or ord(sign) == 127 for sign in text):
+        raise fault("a line break or control sign in a text that stands on one line", "take it out")
+    return text
+
+
+#: A text that is printed on one line.
+OneLine = Annotated[str, AfterValidator(_one_line)]
+MetalWord = Annotated[str, _looked_up(metal)]
+ProcessWord = Annotated[str, _looked_up(process)]
+BoltWord = Annotated[str, _looked_up(fastener)]
+FitWord = Annotated[str, _looked_up(Fit.from_word)]
+TapWord = Annotated[str, _looked_up(tap_drill)]
+RivetNutWord = Annotated[str, _looked_up(fastener), AfterValidator(_rivet_nut)]
+EdgeRuleWord = Annotated[str, _looked_up(edge_rule)]
+KFactorNumber = Annotated[Number, AfterValidator(_k_factor)]
+
+
+# Words that name an edge of an outline.
+
+
+_EDGES = ("left", "right", "top", "bottom")
+#: The whole outline of a panel.
+ALL_ROUND = "all round"
+
+
+def _edge(value: Any) -> str | int:
+    if (isinstance(value, int) and not isinstance(value, bool) and value > 0) or value in _EDGES:
+        return value  # type: ignore[no-any-return]
+    near = nearest_word(value, _EDGES) if isinstance(value, str) else None
+    meant = f"did you mean '{near}'? " if near else ""
+    shown = f"'{value}'" if isinstance(value, str) else "this"
+    raise fault(f"{shown} is no edge", f"{meant}give left, right, top, bottom, or the number of a polygon's edge")
+
+
+Edge = Annotated[
+    str | int,
+    PlainValidator(_edge),
+    WithJsonSchema({"anyOf": [{"enum": list(_EDGES)}, {"type": "integer", "minimum": 1}]}),
+]
+
+
+def _edge_or_all(value: Any) -> str | int:
+    if value == ALL_ROUND:
+        return ALL_ROUND
+    if isinstance(value, str) and nearest_word(value, (ALL_ROUND,)):
+        raise fault(f"'{value}' is no edge", f"did you mean '{ALL_ROUND}'?")
+    return _edge(value)
+
+
+#: An edge, or the outline all round.
+EdgeOrAll = Annotated[
+    str | int,
+    PlainValidator(_edge_or_all),
+    WithJsonSchema({"anyOf": [{"enum": [*_EDGES, ALL_ROUND]}, {"type": "integer", "minimum": 1}]}),
+]
