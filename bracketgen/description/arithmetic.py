@@ -1,4 +1,7 @@
-"""Values on the way through arithmetic: exact, with their dimension, and the operations that respect it."""
+"""Values of a description: plain quantities, parameters, and arithmetic on both, read without running any code.
+
+Arithmetic is exact, and every value carries its dimension.
+"""
 
 from __future__ import annotations
 
@@ -105,35 +108,23 @@ def _not_zero(term: Term) -> Fraction:
 # -- operators
 
 
-def _sum(a: Term, b: Term) -> Term:
-    _same_sort(a, b, "+")
-    return a.becomes(a.value + b.value, *a.dimension)
-
-
-def _difference(a: Term, b: Term) -> Term:
-    _same_sort(a, b, "-")
-    return a.becomes(a.value - b.value, *a.dimension)
-
-
-def _product(a: Term, b: Term) -> Term:
-    return a.becomes(a.value * b.value, a.length + b.length, a.angle + b.angle)
-
-
-def _quotient(a: Term, b: Term) -> Term:
-    return a.becomes(a.value / _not_zero(b), a.length - b.length, a.angle - b.angle)
-
-
-def _whole_quotient(a: Term, b: Term) -> Term:
-    _same_sort(a, b, "//")
-    return a.becomes(Fraction(a.value // _not_zero(b)))
-
-
-def _remainder(a: Term, b: Term) -> Term:
-    _same_sort(a, b, "%")
-    return a.becomes(a.value % _not_zero(b), *a.dimension)
-
-
-def _power(a: Term, b: Term) -> Term:
+def _operate(sign: str, a: Term, b: Term) -> Term:
+    """What an operator makes of two values, as in Python: `//` rounds down, `%` has the sign of what divides."""
+    if sign in ("+", "-", "//", "%"):
+        _same_sort(a, b, sign)
+    match sign:
+        case "+":
+            return a.becomes(a.value + b.value, *a.dimension)
+        case "-":
+            return a.becomes(a.value - b.value, *a.dimension)
+        case "*":
+            return a.becomes(a.value * b.value, a.length + b.length, a.angle + b.angle)
+        case "/":
+            return a.becomes(a.value / _not_zero(b), a.length - b.length, a.angle - b.angle)
+        case "//":
+            return a.becomes(Fraction(a.value // _not_zero(b)))
+        case "%":
+            return a.becomes(a.value % _not_zero(b), *a.dimension)
     if b.kind is not Kind.NUMBER or b.value.denominator != 1 or abs(b.value) > LARGEST_EXPONENT:
         limits = f"a whole number from -{LARGEST_EXPONENT} to {LARGEST_EXPONENT}"
         raise QuantityFault(f"{b.text!r} can't be an exponent", f"write {limits}, or sqrt() for a root", b.column)
@@ -143,39 +134,16 @@ def _power(a: Term, b: Term) -> Term:
     return a.becomes(a.value**exponent, a.length * exponent, a.angle * exponent)
 
 
-Operation = Callable[[Term, Term], Term]
-
-#: Operators as in Python: `//` rounds down, `%` has the sign of what divides.
-OPERATIONS: Final[Mapping[str, Operation]] = MappingProxyType(
-    {
-        "+": _sum,
-        "-": _difference,
-        "*": _product,
-        "/": _quotient,
-        "//": _whole_quotient,
-        "%": _remainder,
-        "**": _power,
-    }
-)
-
-
 # -- functions
 
 
-def _least(*terms: Term) -> Term:
-    for other in terms[1:]:
-        _same_sort(terms[0], other, "min()")
-    return min(terms, key=lambda term: term.value)
+def _extreme(pick: Callable[..., Term], word: str) -> Callable[..., Term]:
+    def picked(*terms: Term) -> Term:
+        for other in terms[1:]:
+            _same_sort(terms[0], other, f"{word}()")
+        return pick(terms, key=lambda term: term.value)
 
-
-def _most(*terms: Term) -> Term:
-    for other in terms[1:]:
-        _same_sort(terms[0], other, "max()")
-    return max(terms, key=lambda term: term.value)
-
-
-def _absolute(a: Term) -> Term:
-    return a.becomes(abs(a.value), *a.dimension)
+    return picked
 
 
 def _rounding(way: Callable[[Fraction], int], word: str) -> Callable[[Term], Term]:
@@ -242,14 +210,6 @@ def _sine_of(degrees: Fraction) -> Fraction:
     return _fifteen_digits(math.sin(math.radians(degrees))) if exact is None else exact
 
 
-def _sine(a: Term) -> Term:
-    return a.becomes(_sine_of(_degrees_of(a)))
-
-
-def _cosine(a: Term) -> Term:
-    return a.becomes(_sine_of((_degrees_of(a) + 90) % 360))
-
-
 def _tangent(a: Term) -> Term:
     degrees = _degrees_of(a) % 180
     if degrees == 90:
@@ -271,51 +231,32 @@ def _arc_of_sine(value: Fraction) -> Fraction:
     return _fifteen_digits(math.degrees(math.asin(value))) if exact is None else exact
 
 
-def _arc_sine(a: Term) -> Term:
-    return a.becomes(_arc_of_sine(_ratio(a, 1)), angle=1)
-
-
-def _arc_cosine(a: Term) -> Term:
-    return a.becomes(90 - _arc_of_sine(_ratio(a, 1)), angle=1)
-
-
 def _arc_tangent(a: Term) -> Term:
     ratio = _ratio(a, None)
     exact = {-1: -45, 0: 0, 1: 45}.get(int(ratio)) if ratio.denominator == 1 else None
     return a.becomes(_fifteen_digits(math.degrees(math.atan(ratio))) if exact is None else Fraction(exact), angle=1)
 
 
-@dataclass(frozen=True, slots=True)
-class Function:
-    """A function by name: how many values it takes, and what it makes of them."""
-
-    least: int
-    most: int
-    work: Callable[..., Term]
-
-
-#: Everything that can be called. `round` goes to the even neighbour from the middle, as in Python.
-FUNCTIONS: Final[Mapping[str, Function]] = MappingProxyType(
+#: Everything that can be called: fewest and most values it takes, and what it makes of them.
+#: `round` goes to the even neighbour from the middle, as in Python.
+FUNCTIONS: Final[Mapping[str, tuple[int, int, Callable[..., Term]]]] = MappingProxyType(
     {
-        "min": Function(1, 20, _least),
-        "max": Function(1, 20, _most),
-        "abs": Function(1, 1, _absolute),
-        "round": Function(1, 1, _rounding(round, "round")),
-        "floor": Function(1, 1, _rounding(math.floor, "floor")),
-        "ceil": Function(1, 1, _rounding(math.ceil, "ceil")),
-        "sqrt": Function(1, 1, _root),
-        "hypot": Function(2, 2, _long_side),
-        "sin": Function(1, 1, _sine),
-        "cos": Function(1, 1, _cosine),
-        "tan": Function(1, 1, _tangent),
-        "asin": Function(1, 1, _arc_sine),
-        "acos": Function(1, 1, _arc_cosine),
-        "atan": Function(1, 1, _arc_tangent),
+        "min": (1, 20, _extreme(min, "min")),
+        "max": (1, 20, _extreme(max, "max")),
+        "abs": (1, 1, lambda a: a.becomes(abs(a.value), *a.dimension)),
+        "round": (1, 1, _rounding(round, "round")),
+        "floor": (1, 1, _rounding(math.floor, "floor")),
+        "ceil": (1, 1, _rounding(math.ceil, "ceil")),
+        "sqrt": (1, 1, _root),
+        "hypot": (2, 2, _long_side),
+        "sin": (1, 1, lambda a: a.becomes(_sine_of(_degrees_of(a)))),
+        "cos": (1, 1, lambda a: a.becomes(_sine_of((_degrees_of(a) + 90) % 360))),
+        "tan": (1, 1, _tangent),
+        "asin": (1, 1, lambda a: a.becomes(_arc_of_sine(_ratio(a, 1)), angle=1)),
+        "acos": (1, 1, lambda a: a.becomes(90 - _arc_of_sine(_ratio(a, 1)), angle=1)),
+        "atan": (1, 1, _arc_tangent),
     }
 )
-
-
-# Values of a description: plain quantities, parameters, and arithmetic on both, read without running any code.
 
 
 #: Bounds that no honest description meets.
@@ -380,7 +321,7 @@ _SIGN_BINDING: Final = 30
 _DIVIDING: Final = ("/", "//", "%", "**")
 
 
-class _Reader:
+class _Expression:
     """Reads one text from left to right, each operator taking as much as Python's precedence gives it."""
 
     def __init__(self, text: str, names: Names) -> None:
@@ -419,7 +360,7 @@ class _Reader:
             self._refuse_unclear(word)
             binding = _LEFT_BINDING[word.text]
             right = self._deeper(binding - 1) if word.text == "**" else self._expression(binding)
-            left = self._spanning(OPERATIONS[word.text](left, right), left.column, left.pure and right.pure)
+            left = self._spanning(_operate(word.text, left, right), left.column, left.pure and right.pure)
         return left
 
     def _deeper(self, floor: int) -> Term:
@@ -505,10 +446,11 @@ class _Reader:
             self.at += 1
             given.append(self._deeper(0))
         self._close(opening)
-        if not function.least <= len(given) <= function.most:
-            wanted = str(function.least) if function.least == function.most else "one or more"
+        least, most, work = function
+        if not least <= len(given) <= most:
+            wanted = str(least) if least == most else "one or more"
             raise QuantityFault(f"{word.text}() got {len(given)} values", f"it takes {wanted}", word.column)
-        return self._spanning(function.work(*given), word.column, all(term.pure for term in given))
+        return self._spanning(work(*given), word.column, all(term.pure for term in given))
 
     def _close(self, opening: _Word) -> None:
         word = self._word()
@@ -560,19 +502,17 @@ def evaluate(text: str, names: Names, kind: Kind | None, bare_unit: LengthUnit |
     """
     if len(text) > LONGEST_TEXT:
         raise QuantityFault("the arithmetic is too long", f"at most {LONGEST_TEXT} characters; use parameters")
-    reader = _Reader(text, names)
-    _refuse_early_close(reader.words)
-    return _wanted(reader.whole(), kind, bare_unit, text.strip())
-
-
-def _refuse_early_close(words: list[_Word]) -> None:
-    """`(a) + (b)` begins and ends with a bracket, but not with the same."""
+    expression = _Expression(text, names)
     depth = 0
-    for word in words[:-1]:
+    for word in expression.words[:-1]:
         depth += {"(": 1, ")": -1}.get(word.text, 0)
-        if depth == 0 and words[0].text == "(":
+        if depth == 0 and expression.words[0].text == "(":
+            # `(a) + (b)` begins and ends with a bracket, but not with the same.
+            raise QuantityFault(
             cure = "put the whole in round brackets"
             raise QuantityFault("the first bracket closes before the end", cure, word.column)
+            )
+    return _wanted(expression.whole(), kind, bare_unit, text.strip())
 
 
 def _wanted(term: Term, kind: Kind | None, bare_unit: LengthUnit | None, typed: str) -> Quantity:
@@ -625,7 +565,15 @@ def _bare(value: int | float, kind: Kind | None, bare_unit: LengthUnit | None) -
 
 def _plain(text: str, kind: Kind | None, names: Names, bare_unit: LengthUnit | None) -> Quantity:
     try:
-        return _plain_of_kind(text, kind or _kind_shown(text), bare_unit)
+        match kind or _kind_shown(text):
+            case Kind.LENGTH:
+                return parse_length(text, bare_unit)
+            case Kind.ANGLE:
+                return parse_angle(text)
+            case Kind.NUMBER:
+                return parse_number(text)
+            case Kind.COUNT:
+                return parse_count(text)
     except QuantityFault as fault:
         raise _maybe_a_name(text, kind, names) or fault from None
 
@@ -636,12 +584,6 @@ def _kind_shown(text: str) -> Kind:
     if clean.endswith(ANGLE_UNITS):
         return Kind.ANGLE
     return Kind.NUMBER if clean[-1:].isdigit() or clean[-1:] in ONE_SIGN else Kind.LENGTH
-
-
-def _plain_of_kind(text: str, kind: Kind, bare_unit: LengthUnit | None) -> Quantity:
-    if kind is Kind.LENGTH:
-        return parse_length(text, bare_unit)
-    return {Kind.ANGLE: parse_angle, Kind.NUMBER: parse_number, Kind.COUNT: parse_count}[kind](text)
 
 
 def _maybe_a_name(text: str, kind: Kind | None, names: Names) -> QuantityFault | None:

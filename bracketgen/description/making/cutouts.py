@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bracketgen.description.making.bends import Seat, Span, tangent_span
+from bracketgen.description.making.bends import Seat, tangent_span
 from bracketgen.description.making.faults import PlacedFault, largest_mm, placed
+from bracketgen.description.making.tree import Span
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
 from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault

@@ -5,9 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, ClassVar, Literal
 
 from pydantic import Field, PlainValidator, ValidationInfo, WithJsonSchema, model_validator
-from pydantic_core import PydanticCustomError
 
-from bracketgen.description.arithmetic import UnresolvedName, read_quantity
 from bracketgen.description.model.values import (
     Grain,
     KFactorNumber,
@@ -16,13 +14,13 @@ from bracketgen.description.model.values import (
     OneLine,
     PositiveLength,
     ProcessWord,
-    Reader,
     Size,
     Table,
     Turned,
     fault,
+    number_of,
 )
-from bracketgen.units import Kind, QuantityFault, parse_gauge
+from bracketgen.units import Kind, parse_gauge
 
 Sizes = Literal["outside", "mould", "inside", "tangent"]
 
@@ -32,13 +30,7 @@ def _thickness(value: Any, info: ValidationInfo) -> int | float:
     gauge = parse_gauge(value) if isinstance(value, str) else None
     if gauge is not None:
         return gauge
-    reader = info.context if isinstance(info.context, Reader) else Reader()
-    try:
-        mm = read_quantity(value, Kind.LENGTH, reader.names, reader.bare_unit).number
-    except UnresolvedName as error:
-        raise PydanticCustomError("unresolved", "{what}", {"what": error.what, "cure": ""}) from None
-    except QuantityFault as error:
-        raise fault(error.what, error.cure) from None
+    mm = number_of(value, Kind.LENGTH, info)
     if not 0.3 <= mm <= 25.0:
         raise fault(f"a thickness of {mm:g} mm is not sheet or plate for a brake", "give 0.3 mm to 25 mm")
     return mm

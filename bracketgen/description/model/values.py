@@ -57,26 +57,28 @@ def fault(what: str, cure: str = "") -> PydanticCustomError:
     return PydanticCustomError("bracket", "{what}", {"what": what, "cure": cure})
 
 
-def _check_range(value: float, kind: Kind, least: float | None, most: float | None) -> None:
-    unit = {Kind.LENGTH: " mm", Kind.ANGLE: " deg"}.get(kind, "")
-    if least is not None and value < least:
-        raise fault(f"{value:g}{unit} is too small", f"give {least:g}{unit} or more")
-    if most is not None and value > most:
-        raise fault(f"{value:g}{unit} is too large", f"give {most:g}{unit} or less")
+def number_of(value: Any, kind: Kind, info: ValidationInfo) -> float:
+    """The plain number, mm or degrees that a value means to the file's reader; raises pydantic's error."""
+    reader = info.context if isinstance(info.context, Reader) else Reader()
+    try:
+        return read_quantity(value, kind, reader.names, reader.bare_unit).number
+    except UnresolvedName as error:
+        raise PydanticCustomError("unresolved", "{what}", {"what": error.what, "cure": ""}) from None
+    except QuantityFault as error:
+        raise fault(error.what, error.cure) from None
 
 
 def _reading(
     kind: Kind, least: float | None = None, most: float | None = None
 ) -> Callable[[Any, ValidationInfo], float]:
+    unit = {Kind.LENGTH: " mm", Kind.ANGLE: " deg"}.get(kind, "")
+
     def read(value: Any, info: ValidationInfo) -> float:
-        reader = info.context if isinstance(info.context, Reader) else Reader()
-        try:
-            number = read_quantity(value, kind, reader.names, reader.bare_unit).number
-        except UnresolvedName as error:
-            raise PydanticCustomError("unresolved", "{what}", {"what": error.what, "cure": ""}) from None
-        except QuantityFault as error:
-            raise fault(error.what, error.cure) from None
-        _check_range(number, kind, least, most)
+        number = number_of(value, kind, info)
+        if least is not None and number < least:
+            raise fault(f"{number:g}{unit} is too small", f"give {least:g}{unit} or more")
+        if most is not None and number > most:
+            raise fault(f"{number:g}{unit} is too large", f"give {most:g}{unit} or less")
         return number
 
     return read
@@ -94,7 +96,7 @@ def angle_or(*words: str) -> PlainValidator:
     def read(value: Any, info: ValidationInfo) -> float | str:
         reader = info.context if isinstance(info.context, Reader) else Reader()
         if not isinstance(value, str) or any(c.isdigit() for c in value) or value.strip() in reader.names:
-            return _reading(Kind.ANGLE)(value, info)
+            return number_of(value, Kind.ANGLE, info)
         if value not in words:
             near = nearest_word(value, words)
             meant = f"did you mean '{near}'? " if near else ""
@@ -173,8 +175,7 @@ At = Annotated[tuple[Length, Length], BeforeValidator(_xy)]
 Size = Annotated[tuple[PositiveLength, PositiveLength], BeforeValidator(_xy)]
 
 
-# Words that stand for a row of a table; each is looked up while the description is read, so that its fault has
-# the place of the word itself.
+# -- words that stand for a row of a table: looked up while the description is read, so that a fault has their place
 
 
 def what_and_cure(error: LookupFault) -> tuple[str, str]:
@@ -230,8 +231,7 @@ EdgeRuleWord = Annotated[str, _looked_up(edge_rule)]
 KFactorNumber = Annotated[Number, AfterValidator(_k_factor)]
 
 
-# Words that name an edge of an outline.
-
+# -- words that name an edge of an outline
 
 _EDGES = ("left", "right", "top", "bottom")
 #: The whole outline of a panel.
@@ -247,13 +247,6 @@ def _edge(value: Any) -> str | int:
     raise fault(f"{shown} is no edge", f"{meant}give left, right, top, bottom, or the number of a polygon's edge")
 
 
-Edge = Annotated[
-    str | int,
-    PlainValidator(_edge),
-    WithJsonSchema({"anyOf": [{"enum": list(_EDGES)}, {"type": "integer", "minimum": 1}]}),
-]
-
-
 def _edge_or_all(value: Any) -> str | int:
     if value == ALL_ROUND:
         return ALL_ROUND
@@ -262,9 +255,10 @@ def _edge_or_all(value: Any) -> str | int:
     return _edge(value)
 
 
+def _edge_schema(*words: str) -> WithJsonSchema:
+    return WithJsonSchema({"anyOf": [{"enum": list(words)}, {"type": "integer", "minimum": 1}]})
+
+
+Edge = Annotated[str | int, PlainValidator(_edge), _edge_schema(*_EDGES)]
 #: An edge, or the outline all round.
-EdgeOrAll = Annotated[
-    str | int,
-    PlainValidator(_edge_or_all),
-    WithJsonSchema({"anyOf": [{"enum": [*_EDGES, ALL_ROUND]}, {"type": "integer", "minimum": 1}]}),
-]
+EdgeOrAll = Annotated[str | int, PlainValidator(_edge_or_all), _edge_schema(*_EDGES, ALL_ROUND)]
