@@ -508,10 +508,8 @@ def evaluate(text: str, names: Names, kind: Kind | None, bare_unit: LengthUnit |
         depth += {"(": 1, ")": -1}.get(word.text, 0)
         if depth == 0 and expression.words[0].text == "(":
             # `(a) + (b)` begins and ends with a bracket, but not with the same.
-            raise QuantityFault(
             cure = "put the whole in round brackets"
             raise QuantityFault("the first bracket closes before the end", cure, word.column)
-            )
     return _wanted(expression.whole(), kind, bare_unit, text.strip())
 
 

@@ -1,4 +1,4 @@
-"""What a description asks for: the part, the metal its bends take, and what had to be decided on the way."""
+"""From a checked description to the job: the part, the metal its bends take, and what had to be decided on the way."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from bracketgen.description.making.cutouts import CutOut, crosses, cutout, notch
 from bracketgen.description.making.faults import Collector
 from bracketgen.description.making.holes import PanelHoles, panel_holes
 from bracketgen.description.making.shop import Shop, make_shop, make_stock
-from bracketgen.description.making.tree import Plan, check_joints, is_tree, plan_panels, strip_panels
+from bracketgen.description.making.tree import PlannedPanel, check_joints, is_tree, plan_panels, strip_panels
 from bracketgen.description.making.welds import make_weld
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.values import MOST_HOLES
@@ -27,6 +27,18 @@ from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
+#: General good practice of the trade; none of it replaces the rules that hold where the vehicle is used.
+_CAUTIONS = {
+    "fuel": "Fuel: keep lines clear of heat and moving parts, no hot work near it; leak-test before use.",
+    "oil": "Oil: a leak onto an exhaust burns; keep joints away from hot parts and check for leaks after warming up.",
+    "brake": "Brakes: work on brake lines belongs to a licensed workshop; test before the vehicle moves.",
+    "exhaust": "Exhaust: hot parts burn and ignite; let pipes grow, keep lines and rubber clear or shielded.",
+    "load": "Carries a load: the rules here check making, not strength; have load paths judged by someone qualified.",
+    "weld": "Hot work: disconnect the battery, clear fuel and rubber away, ventilate; zinc fume is toxic.",
+    "battery": "Battery: a dropped spanner can bridge the posts; insulate, and disconnect the earth lead first.",
+}
+_ALWAYS = "Cut edges are sharp: deburr. Local vehicle codes and the judgement of a licensed workshop come first."
+
 
 @dataclass(frozen=True, slots=True)
 class Job:
@@ -41,30 +53,6 @@ class Job:
     parameters: tuple[tuple[str, str], ...]
     remarks: tuple[Finding, ...]
     also: tuple[str, ...] = ()
-
-
-# The usual cautions for what a bracket carries or stands beside.
-
-
-#: General good practice of the trade; none of it replaces the rules that hold where the vehicle is used.
-CAUTIONS = {
-    "fuel": "Fuel: keep lines clear of heat and moving parts, no hot work near it; leak-test before use.",
-    "oil": "Oil: a leak onto an exhaust burns; keep joints away from hot parts and check for leaks after warming up.",
-    "brake": "Brakes: work on brake lines belongs to a licensed workshop; test before the vehicle moves.",
-    "exhaust": "Exhaust: hot parts burn and ignite; let pipes grow, keep lines and rubber clear or shielded.",
-    "load": "Carries a load: the rules here check making, not strength; have load paths judged by someone qualified.",
-    "weld": "Hot work: disconnect the battery, clear fuel and rubber away, ventilate; zinc fume is toxic.",
-    "battery": "Battery: a dropped spanner can bridge the posts; insulate, and disconnect the earth lead first.",
-}
-GENERAL = "Cut edges are sharp: deburr. Local vehicle codes and the judgement of a licensed workshop come first."
-
-
-def cautions(near: Sequence[str]) -> tuple[str, ...]:
-    """The cautions for these hazards, and the general one last."""
-    return (*(CAUTIONS[hazard] for hazard in dict.fromkeys(near)), GENERAL)
-
-
-# From a checked description to the job: the part and the metal that its bends take.
 
 
 def build(reading: Reading, name: str, folder: str = ".") -> Job:
@@ -88,23 +76,33 @@ class _Builder:
         self.reduced: list[tuple[str, Reduced]] = []
 
     def job(self) -> Job:
+        document = self.document
         panels, paths = self._tables()
-        stock, shop = self._stock_and_shop()
-        rule = edge_rule(self.document.rules.edge_distance)
+        stock = make_stock(document.stock, self.reading.source.raw["stock"], self.faults)
+        shop: Shop | None = None
+        if stock and document.bend:
+            with self.faults.at(("bend",)):
+                shop = make_shop(document.bend, stock, self.folder, ("bend",))
+        rule = edge_rule(document.rules.edge_distance)
         if stock:
             self._holes(panels, paths, stock, rule)
         plans = self._plans(panels, paths, shop)
-        allowances = self._allowances(plans, shop)
+        allowances: dict[str, BendMetal] = {}
+        for plan in plans:
+            if plan.foot and shop:
+                with self.faults.at(_blamed(plan, shop)):
+                    allowances[plan.foot.id] = shop.metal(plan.foot.inside_radius_mm, plan.foot.turn_deg)
         self.faults.stop_if_any()
         assert stock is not None
-        shaping = Shaping(plans, stock)
-        self._shape(shaping)
-        made = tuple(self._panel(shaping, plan) for plan in plans)
-        bends = self._bends(shaping, plans, shop)
+        shaping = Shaping(plans, stock, self.faults)
+        with self.faults.at(("bend",) if document.bend else ()):
+            shaping.run()
         self.faults.stop_if_any()
-        part = self._part(stock, made, bends, rule)
+        made = tuple(self._panel(shaping, plan) for plan in plans)
+        self.faults.stop_if_any()
+        part = self._part(stock, made, self._bends(shaping, plans, shop), rule)
         echoed = tuple((k, v.echo) for k, v in self.reading.parameters.items())
-        return Job(part, allowances, echoed, tuple(self._remarks()), tuple(self.document.cut_file.also))
+        return Job(part, allowances, echoed, tuple(self._remarks()), tuple(document.cut_file.also))
 
     def _tables(self) -> tuple[dict[str, PanelTable], dict[str, Path]]:
         """Every panel's table with its path, the legs of a strip among them."""
@@ -123,20 +121,11 @@ class _Builder:
             self.holes[name] = panel_holes(name, table, paths[name], stock, rule, self.faults)
             count += len(self.holes[name].holes)
             if count > MOST_HOLES:
-                self.faults.add(
-                    (*paths[name], "holes"), f"{count} holes are too many", f"a part has {MOST_HOLES} at most"
-                )
+                cure = f"a part has {MOST_HOLES} at most"
+                self.faults.add((*paths[name], "holes"), f"{count} holes are too many", cure)
                 self.faults.stop_if_any()
 
-    def _stock_and_shop(self) -> tuple[Stock | None, Shop | None]:
-        stock = make_stock(self.document.stock, self.reading.source.raw["stock"], self.faults)
-        shop: Shop | None = None
-        if stock and self.document.bend:
-            with self.faults.at(("bend",)):
-                shop = make_shop(self.document.bend, stock, self.folder, ("bend",))
-        return stock, shop
-
-    def _plans(self, panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None) -> list[Plan]:
+    def _plans(self, panels: dict[str, PanelTable], paths: dict[str, Path], shop: Shop | None) -> list[PlannedPanel]:
         check_joints(panels, paths, self.faults)
         if self.document.bend and shop is None:
             # How it bends is wrong already; without it no bend can be judged, but the tree can.
@@ -148,26 +137,7 @@ class _Builder:
             plan.holes, plan.pads = found.holes, found.pads
         return plans
 
-    def _shape(self, shaping: Shaping) -> None:
-        failed: set[str] = set()
-
-        def one(plan: Plan) -> None:
-            before = len(self.faults.faults)
-            # A child can't be shaped on a parent that was not.
-            orphan = plan.foot is not None and plan.foot.parent in failed
-            if not orphan:
-                with self.faults.at(plan.path):
-                    shaping.shape(plan)
-            if orphan or len(self.faults.faults) > before:
-                failed.add(plan.id)
-            if plan is shaping.plans[-1]:
-                self.faults.stop_if_any()
-
-        with self.faults.at(("bend",) if self.document.bend else ()):
-            shaping.run(one)
-        self.faults.stop_if_any()
-
-    def _panel(self, shaping: Shaping, plan: Plan) -> Panel:
+    def _panel(self, shaping: Shaping, plan: PlannedPanel) -> Panel:
         shape = shaping.shapes[plan.id]
         with self.faults.at(plan.path):
             body = shaping.relieved(shape)
@@ -179,7 +149,7 @@ class _Builder:
         # A fault was collected: this stands in until all faults are told.
         return Panel(plan.id, shape.body, tuple(plan.holes))
 
-    def _cut(self, plan: Plan, body: Contour, shape: Shape, shaping: Shaping) -> tuple[Contour, list[Hole]]:
+    def _cut(self, plan: PlannedPanel, body: Contour, shape: Shape, shaping: Shaping) -> tuple[Contour, list[Hole]]:
         self.reduced += [(plan.id, r) for r in shape.first.reduced]
         openings = [_opening(f"{plan.id}/opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
         shapes: list[tuple[Path, CutOut]] = []
@@ -199,25 +169,25 @@ class _Builder:
                     openings.append(_opening(f"{plan.id}/{made.name}", made.cut))
         if not notches:
             return body, openings
-        region = notched(body, notches, [(s, shaping.strips[s.bend].span) for s in shape.seats], f"panel '{plan.id}'")
+        region = notched(body, notches, [(s, shaping.bends[s.bend].span) for s in shape.sides], f"panel '{plan.id}'")
         openings += [_opening(f"{plan.id}/gap-{i}", c) for i, c in enumerate(region.inner, start=1)]
         return region.outer, openings
 
-    def _rounded(self, plan: Plan, body: Contour, shape: Shape, shaping: Shaping) -> Contour:
+    def _rounded(self, plan: PlannedPanel, body: Contour, shape: Shape, shaping: Shaping) -> Contour:
         radius = self.document.corners.outer
         if not radius:
             return body
         kept = []
-        for seat in shape.seats:
-            span = shaping.strips[seat.bend].span
-            kept += [seat.point(span.start, 0.0), seat.point(span.end, 0.0)]
+        for side in shape.sides:
+            span = shaping.bends[side.bend].span
+            kept += [side.point(span.start, 0.0), side.point(span.end, 0.0)]
         rounded, reduced = round_corners(
             body, radius, Corner.OUTER, Fit.LARGEST, lambda p: all(p.distance(k) > 1e-4 for k in kept)
         )
         self.reduced += [(plan.id, r) for r in reduced]
         return rounded
 
-    def _check_inside(self, plan: Plan, body: Contour) -> None:
+    def _check_inside(self, plan: PlannedPanel, body: Contour) -> None:
         for hole in plan.holes:
             if not holds(body, hole.centre):
                 self.faults.add(
@@ -226,7 +196,7 @@ class _Builder:
                     _box_words(body),
                 )
 
-    def _welds(self, plan: Plan, body: Contour, shape: Shape, openings: Sequence[Hole]) -> tuple[Weld, ...]:
+    def _welds(self, plan: PlannedPanel, body: Contour, shape: Shape, openings: Sequence[Hole]) -> tuple[Weld, ...]:
         made = []
         for n, table in enumerate(plan.table.welds):
             path: Path = (*plan.path, "welds", n)
@@ -235,7 +205,7 @@ class _Builder:
                 made.append(make_weld(table, n + 1, plan.id, path, (plan.table, shape.first), cuts, body))
         return tuple(made)
 
-    def _marks(self, plan: Plan, body: Contour) -> tuple[Line, ...]:
+    def _marks(self, plan: PlannedPanel, body: Contour) -> tuple[Line, ...]:
         marks = []
         for n, table in enumerate(plan.table.marks):
             path: Path = (*plan.path, "marks", n)
@@ -249,22 +219,22 @@ class _Builder:
             marks.append(mark)
         return tuple(marks)
 
-    def _bends(self, shaping: Shaping, plans: list[Plan], shop: Shop | None) -> tuple[Bend, ...]:
+    def _bends(self, shaping: Shaping, plans: list[PlannedPanel], shop: Shop | None) -> tuple[Bend, ...]:
         bends = []
         for plan in plans:
             if plan.foot is None:
                 continue
-            joint, strip = plan.foot, shaping.strips[plan.foot.id]
+            bend, placed = plan.foot, shaping.bends[plan.foot.id]
             bends.append(
                 Bend(
-                    joint.id,
-                    joint.parent,
-                    joint.child,
-                    strip.parent.tangent(strip.span),
-                    strip.child.tangent(strip.span),
-                    joint.turn_deg,
-                    joint.way,
-                    joint.inside_radius_mm,
+                    bend.id,
+                    bend.parent,
+                    bend.child,
+                    placed.parent.tangent(placed.span),
+                    placed.child.tangent(placed.span),
+                    bend.turn_deg,
+                    bend.way,
+                    bend.inside_radius_mm,
                     shop.minimum_leg_mm if shop else None,
                     shop.table.die if shop else None,
                 )
@@ -274,7 +244,6 @@ class _Builder:
     def _part(self, stock: Stock, panels: tuple[Panel, ...], bends: tuple[Bend, ...], rule: EdgeRule) -> Part:
         document = self.document
         hazards = [*document.near, *(["weld"] if any(p.welds for p in panels) else [])]
-        waivers = tuple(Waiver(w.rule, w.subject, w.reason) for w in document.waivers)
         return Part(
             self.name,
             document.title,
@@ -283,19 +252,10 @@ class _Builder:
             bends,
             rule.id,
             document.corners.outer,
-            waivers,
-            cautions(hazards),
+            tuple(Waiver(w.rule, w.subject, w.reason) for w in document.waivers),
+            (*(_CAUTIONS[hazard] for hazard in dict.fromkeys(hazards)), _ALWAYS),
             tuple(hazards),
         )
-
-    def _allowances(self, plans: list[Plan], shop: Shop | None) -> dict[str, BendMetal]:
-        found: dict[str, BendMetal] = {}
-        for plan in plans:
-            if plan.foot is None or shop is None:
-                continue
-            with self.faults.at(_blamed(plan, shop)):
-                found[plan.foot.id] = shop.metal(plan.foot.inside_radius_mm, plan.foot.turn_deg)
-        return found
 
     def _remarks(self) -> list[Finding]:
         return [
@@ -319,7 +279,7 @@ def _opening(id_: str, cut: Cut) -> Hole:
     return Hole(id_, shape_of(cut), Purpose.OPENING)
 
 
-def _blamed(plan: Plan, shop: Shop) -> Path:
+def _blamed(plan: PlannedPanel, shop: Shop) -> Path:
     """Where the description says what the allowance of a panel's bend can't be found for."""
     assert plan.foot is not None
     joint = plan.table.joint

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from bracketgen.description.making.bends import Seat, tangent_span
+from bracketgen.description.making.bends import BendSide, tangent_span
 from bracketgen.description.making.faults import PlacedFault, largest_mm, placed
 from bracketgen.description.making.tree import Span
 from bracketgen.description.model.holes import CutoutTable, SaddleTable
@@ -113,33 +113,33 @@ _ON_LINE_MM = 1e-6
 
 
 def notched(
-    body: Contour, notches: Sequence[tuple[Path, Contour]], seats: Sequence[tuple[Seat, Span]], what: str
+    body: Contour, notches: Sequence[tuple[Path, Contour]], sides: Sequence[tuple[BendSide, Span]], what: str
 ) -> Region:
     """The panel less its notches, its bends whole. Raises PlacedFault at the first notch that spoils it."""
     regions = combine([body], [chain for _, chain in notches])
-    if not _trouble(regions, seats, what):
+    if not _trouble(regions, sides, what):
         return regions[0]
     for n, (path, _) in enumerate(notches, start=1):
-        trouble = _trouble(combine([body], [chain for _, chain in notches[:n]]), seats, what)
+        trouble = _trouble(combine([body], [chain for _, chain in notches[:n]]), sides, what)
         if trouble:
             raise PlacedFault(path, *trouble)
     raise AssertionError("all notches together are the last that was tried")
 
 
-def _trouble(regions: Sequence[Region], seats: Sequence[tuple[Seat, Span]], what: str) -> tuple[str, str] | None:
+def _trouble(regions: Sequence[Region], sides: Sequence[tuple[BendSide, Span]], what: str) -> tuple[str, str] | None:
     if not regions:
         return f"it takes all of {what} away", "make it smaller, or move it"
     if len(regions) > 1:
         x, y = regions[1].outer.edges[0].start
         return f"with it {what} falls into {len(regions)} pieces, one at ({x:.2f}, {y:.2f}) mm", "leave metal between"
-    for seat, span in seats:
-        if not _whole(seat, span, regions[0].outer):
-            return f"it cuts into {seat.bend}", "keep it clear of the tangent line, or bend two narrower panels"
+    for side, span in sides:
+        if not _whole(side, span, regions[0].outer):
+            return f"it cuts into {side.bend}", "keep it clear of the tangent line, or bend two narrower panels"
     return None
 
 
-def _whole(seat: Seat, span: Span, outline: Contour) -> bool:
+def _whole(side: BendSide, span: Span, outline: Contour) -> bool:
     try:
-        return tangent_span(seat, outline, span).length > span.length - _ON_LINE_MM
+        return tangent_span(side, outline, span).length > span.length - _ON_LINE_MM
     except GeometryFault:
         return False
