@@ -1,4 +1,4 @@
-"""Where the holes of a pattern stand."""
+"""From hole tables to holes: where a pattern has them, how large they are, and the metal that they want around."""
 
 from __future__ import annotations
 
@@ -11,7 +11,6 @@ from bracketgen.description.model.holes import (
     CornersPattern,
     GridPattern,
     HoleTable,
-    IsolatorTable,
     PointsPattern,
     RowPattern,
     SlotTable,
@@ -21,7 +20,7 @@ from bracketgen.description.model.values import MOST_HOLES, what_and_cure
 from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle
-from bracketgen.geometry.plane import Placement, Point, polar
+from bracketgen.geometry.plane import Placement, Point
 from bracketgen.part.hole import Hole, HoleShape, Isolator, IsolatorKind, Nut, Purpose, RoundHole, Slot
 from bracketgen.part.part import Pad, Stock
 from bracketgen.standards.fasteners import EdgeRule, Fit, clearance_hole, fastener, tap_drill
@@ -29,71 +28,47 @@ from bracketgen.standards.table import LookupFault
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class HolePlace:
     """One position of a pattern, and the direction (deg) from the pattern's middle to it."""
 
     at: Point
     outward_deg: float
 
 
-def _row(p: RowPattern) -> list[Point]:
-    step = polar(p.spacing, 0.0)
-    turned = Placement.turned(p.direction)
-    return [turned.point(step.scaled(float(i))) for i in range(p.count)]
-
-
-def _grid(p: GridPattern) -> list[Point]:
-    across, up = p.spacing
-    return [Point(i * across, j * up) for j in range(p.rows) for i in range(p.columns)]
-
-
-def _corners(p: CornersPattern) -> list[Point]:
-    x, y = p.size[0] / 2, p.size[1] / 2
-    return [Point(-x, -y), Point(x, -y), Point(x, y), Point(-x, y)]
-
-
-def _circle(p: CirclePattern) -> list[Point]:
-    closed = math.isclose(abs(p.over), 360.0)
-    steps = p.count if closed else max(1, p.count - 1)
-    arm = Point(p.diameter / 2, 0.0)
-    return [Placement.turned(p.start + i * p.over / steps).point(arm) for i in range(p.count)]
-
-
-def _spots(table: HoleTable) -> list[Point]:
+def _pattern(table: HoleTable) -> list[Point]:
     match table.pattern:
         case None:
             return [Point(0.0, 0.0)]
         case RowPattern() as p:
-            return _row(p)
+            turned = Placement.turned(p.direction)
+            return [turned.point(Point(i * p.spacing, 0.0)) for i in range(p.count)]
         case GridPattern() as p:
-            return _grid(p)
+            across, up = p.spacing
+            return [Point(i * across, j * up) for j in range(p.rows) for i in range(p.columns)]
         case CornersPattern() as p:
-            return _corners(p)
+            x, y = p.size[0] / 2, p.size[1] / 2
+            return [Point(-x, -y), Point(x, -y), Point(x, y), Point(-x, y)]
         case CirclePattern() as p:
-            return _circle(p)
+            steps = p.count if math.isclose(abs(p.over), 360.0) else max(1, p.count - 1)
+            arm = Point(p.diameter / 2, 0.0)
+            return [Placement.turned(p.start + i * p.over / steps).point(arm) for i in range(p.count)]
         case PointsPattern() as p:
             return [Point(*xy) for xy in p.points]
 
 
-def _mirrored(p: Point, how: str | None) -> Point:
-    if how == "left-right":
-        return Point(-p.x, p.y)
-    return Point(p.x, -p.y) if how == "up-down" else p
-
-
-def spots(table: HoleTable) -> list[Spot]:
+def hole_places(table: HoleTable) -> list[HolePlace]:
     """Every position of the pattern in the panel's frame: mirrored first, then turned, then moved to `at`."""
     move = Placement.turned(table.turned, Point(*table.at))
     found = []
-    for p in _spots(table):
-        local = _mirrored(p, table.mirrored)
+    for p in _pattern(table):
+        local = Point(-p.x, p.y) if table.mirrored == "left-right" else p
+        local = Point(p.x, -p.y) if table.mirrored == "up-down" else local
         outward = math.degrees(math.atan2(local.y, local.x)) if local != (0.0, 0.0) else 0.0
-        found.append(Spot(move.point(local), outward + table.turned))
+        found.append(HolePlace(move.point(local), outward + table.turned))
     return found
 
 
-# From hole tables to holes.
-
+# -- the holes of one table
 
 #: A pilot leaves this much on the diameter for the drill or reamer (common practice, no source).
 _DRILL_LEAVES_MM = 1.0
@@ -105,52 +80,32 @@ _PAD_BEYOND_WASHER_MM = 1.0
 _PAD_PER_HOLE = 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class HoleSize:
-    """Diameter in the finished sheet before coating, what it is for, and the bolt it takes."""
-
-    diameter_mm: float
-    purpose: Purpose
-    fastener: str | None
-
-
-def hole_size(table: HoleTable) -> HoleSize:
-    """The size that a hole table asks for. Raises LookupFault for words the tables don't hold."""
+def _size(table: HoleTable) -> tuple[float, Purpose, str | None]:
+    """Diameter in the finished sheet before coating, mm, what it is for, and the bolt it takes. Raises LookupFault."""
     if table.isolator is not None and table.isolator.hole is not None:
-        return HoleSize(table.isolator.hole, Purpose.CLEARANCE, fastener(table.bolt or "").size)
+        return table.isolator.hole, Purpose.CLEARANCE, fastener(table.bolt or "").size
     if table.bolt is not None:
         hole = clearance_hole(table.bolt, Fit.from_word(table.fit or "normal"))
-        return HoleSize(hole.diameter_mm, Purpose.CLEARANCE, fastener(table.bolt).size)
+        return hole.diameter_mm, Purpose.CLEARANCE, fastener(table.bolt).size
     if table.tap is not None:
-        return HoleSize(tap_drill(table.tap).diameter_mm, Purpose.TAPPED, fastener(table.tap).size)
+        return tap_drill(table.tap).diameter_mm, Purpose.TAPPED, fastener(table.tap).size
     if table.rivet_nut is not None:
         size = fastener(table.rivet_nut)
         if size.rivet_nut_hole_mm is None:
             raise GeometryFault(f"no hole size is known for a {size.size} rivet nut", None, "give its diameter")
-        return HoleSize(size.rivet_nut_hole_mm, Purpose.RIVET_NUT, size.size)
+        return size.rivet_nut_hole_mm, Purpose.RIVET_NUT, size.size
     if table.dowel is not None:
-        return HoleSize(table.dowel, Purpose.DOWEL, None)
+        return table.dowel, Purpose.DOWEL, None
     assert table.diameter is not None
-    return HoleSize(table.diameter, Purpose.PLAIN, None)
+    return table.diameter, Purpose.PLAIN, None
 
 
-def _coated_mm(size: HoleSize, stock: Stock) -> float:
-    """A film on the wall closes a hole from both sides; threads and fits are masked or cleaned instead."""
-    grows = size.purpose in (Purpose.CLEARANCE, Purpose.PLAIN)
-    return size.diameter_mm + (2 * stock.coating_mm if grows else 0.0)
-
-
-def _pilot(size: HoleSize, at: Point, stock: Stock, own_mm: float | None) -> Circle | None:
+def _pilot_mm(diameter_mm: float, purpose: Purpose, stock: Stock) -> float | None:
     """A hot cut wall is hard and tapered: threads (in coarse cuts) and fits are drilled or reamed to size."""
-    if own_mm is not None:
-        return Circle(at, own_mm / 2)
     process = stock.process
-    coarse = process.tolerance_class == "2"
-    fit = size.purpose is Purpose.DOWEL or (size.purpose is Purpose.TAPPED and coarse)
-    small = size.diameter_mm - _DRILL_LEAVES_MM
-    if not (process.thermal and fit) or small < process.minimum_hole_mm(stock.thickness_mm):
-        return None
-    return Circle(at, small / 2)
+    fit = purpose is Purpose.DOWEL or (purpose is Purpose.TAPPED and process.tolerance_class == "2")
+    small = diameter_mm - _DRILL_LEAVES_MM
+    return small if process.thermal and fit and small >= process.minimum_hole_mm(stock.thickness_mm) else None
 
 
 def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Hole]:
@@ -158,28 +113,33 @@ def make_holes(table: HoleTable, stock: Stock, name: str, path: Path) -> list[Ho
 
     Raises PlacedFault, and LookupFault for words the tables don't hold.
     """
-    size = hole_size(table)
-    diameter = _coated_mm(size, stock)
-    places = spots(table)
+    width, purpose, bolt = _size(table)
+    # A film on the wall closes a hole from both sides; threads and fits are masked or cleaned instead.
+    coated = width + (2 * stock.coating_mm if purpose in (Purpose.CLEARANCE, Purpose.PLAIN) else 0.0)
+    places = hole_places(table)
     _refuse_twice(places, (*path, "pattern"))
-    if table.pilot is not None and table.pilot >= diameter:
-        what = f"a pilot of {table.pilot:g} mm leaves nothing to drill in a hole of {diameter:g} mm"
+    if table.pilot is not None and table.pilot >= coated:
+        what = f"a pilot of {table.pilot:g} mm leaves nothing to drill in a hole of {coated:g} mm"
         raise PlacedFault((*path, "pilot"), what, "give a smaller one")
+    pilot = table.pilot if table.pilot is not None else _pilot_mm(width, purpose, stock)
+    isolator, rubber = None, table.isolator
+    if rubber is not None:
+        kind = IsolatorKind[rubber.kind.upper()]
+        isolator = Isolator(kind, rubber.height, rubber.hole, rubber.sleeve, rubber.stud, rubber.depth, rubber.torque)
     made = []
-    for n, spot in enumerate(places, start=1):
+    for n, place in enumerate(places, start=1):
         id_ = name if len(places) == 1 else f"{name}-{n}"
-        shape = _shape(table, spot, size.diameter_mm, diameter, path)
-        pilot = _pilot(size, spot.at, stock, table.pilot) if shape.bore_mm is not None else None
-        isolator, nut = _isolator(table.isolator), Nut(table.nut or "loose")
-        made.append(Hole(id_, shape, size.purpose, size.fastener, pilot, isolator, nut))
+        shape = _shape(table, place, width, coated, path)
+        drilled = Circle(place.at, pilot / 2) if pilot is not None and shape.bore_mm is not None else None
+        made.append(Hole(id_, shape, purpose, bolt, drilled, isolator, Nut(table.nut or "loose")))
     return made
 
 
-def _shape(table: HoleTable, spot: Spot, width_mm: float, coated_mm: float, path: Path) -> HoleShape:
+def _shape(table: HoleTable, place: HolePlace, width_mm: float, coated_mm: float, path: Path) -> HoleShape:
     """The hole at one place of the pattern, of a width before coating and the width to cut. Raises PlacedFault."""
     if table.slot is None:
-        return RoundHole(spot.at, coated_mm)
-    shape = slot_shape(table.slot, spot, width_mm, table.mirrored, table.turned).with_width(coated_mm)
+        return RoundHole(place.at, coated_mm)
+    shape = slot_shape(table.slot, place, width_mm, table.mirrored, table.turned).with_width(coated_mm)
     if shape.length_mm <= shape.width_mm:
         raise PlacedFault(
             (*path, "slot", "length"),
@@ -190,56 +150,33 @@ def _shape(table: HoleTable, spot: Spot, width_mm: float, coated_mm: float, path
 
 
 def slot_shape(
-    table: SlotTable, spot: Spot, width_mm: float, mirrored: str | None = None, turned_deg: float = 0.0
+    table: SlotTable, place: HolePlace, width_mm: float, mirrored: str | None = None, turned_deg: float = 0.0
 ) -> Slot:
     """The slot of that width at one place of a pattern that is mirrored, then turned."""
     match table.direction:
         case "radial":
-            direction = spot.outward_deg
+            direction = place.outward_deg
         case "around":
-            direction = spot.outward_deg + 90.0
+            direction = place.outward_deg + 90.0
         case said:
             seen = {"left-right": 180.0 - float(said), "up-down": -float(said)}.get(mirrored or "", float(said))
             direction = seen + turned_deg
-    return Slot(spot.at, width_mm, table.length, direction)
+    return Slot(place.at, width_mm, table.length, direction)
 
 
-_ISOLATORS = {"bush": IsolatorKind.BUSH, "bobbin": IsolatorKind.BOBBIN, "pad": IsolatorKind.PAD}
-
-
-def _isolator(table: IsolatorTable | None) -> Isolator | None:
-    if table is None:
-        return None
-    kind = _ISOLATORS[table.kind]
-    return Isolator(kind, table.height, table.hole, table.sleeve, table.stud, table.depth, table.torque)
-
-
-def _refuse_twice(places: list[Spot], path: Path) -> None:
+def _refuse_twice(places: list[HolePlace], path: Path) -> None:
     """Two holes on one place would be cut twice."""
     seen: dict[tuple[int, int], int] = {}
-    for n, spot in enumerate(places, start=1):
-        cell = (round(spot.at.x / _SAME_PLACE_MM), round(spot.at.y / _SAME_PLACE_MM))
+    for n, place in enumerate(places, start=1):
+        cell = (round(place.at.x / _SAME_PLACE_MM), round(place.at.y / _SAME_PLACE_MM))
         if cell in seen:
-            where = f"({spot.at.x:.2f}, {spot.at.y:.2f}) mm"
+            where = f"({place.at.x:.2f}, {place.at.y:.2f}) mm"
             what = f"holes {seen[cell]} and {n} of the pattern stand on one place, {where}"
             raise PlacedFault(path, what, "each would be cut twice: look at spacing, angles and points")
         seen[cell] = n
 
 
-def pads_of(holes: list[Hole], own_mm: float | None, rule: EdgeRule) -> list[Pad]:
-    """The metal around each hole: as given, else enough for the washer and twice the hole's diameter."""
-    return [Pad(at, own_mm or _usual_pad_mm(hole, rule)) for hole in holes for at in hole.shape.pads]
-
-
-def _usual_pad_mm(hole: Hole, rule: EdgeRule) -> float:
-    d = hole.shape.width_mm or 0.0
-    bolt = fastener(hole.fastener) if hole.fastener else None
-    washer = (bolt.washer_od_mm or bolt.head_across_corners_mm) / 2 + _PAD_BEYOND_WASHER_MM if bolt else 0.0
-    least = rule.edge_mm(d, bolt.diameter_mm if bolt else d)
-    return max(_PAD_PER_HOLE * d, washer, least)
-
-
-# The holes of one panel, each with a name of its own and its place in the description.
+# -- the holes of one panel, each with a name of its own and its place in the description
 
 
 @dataclass(slots=True)
@@ -273,11 +210,19 @@ def panel_holes(
 
 
 def _pads(holes: list[Hole], own_mm: float | None, rule: EdgeRule, path: Path) -> list[Pad]:
+    """The metal around each hole: as given, else enough for the washer and twice the hole's diameter."""
     try:
-        return pads_of(holes, own_mm, rule)
+        return [Pad(at, own_mm or _usual_pad_mm(hole, rule)) for hole in holes for at in hole.shape.pads]
     except LookupFault as error:
         cure = "give pad, the radius of the metal around the hole, or another edge_distance rule"
         raise PlacedFault(path, what_and_cure(error)[0], cure) from None
+
+
+def _usual_pad_mm(hole: Hole, rule: EdgeRule) -> float:
+    d = hole.shape.width_mm or 0.0
+    bolt = fastener(hole.fastener) if hole.fastener else None
+    washer = (bolt.washer_od_mm or bolt.head_across_corners_mm) / 2 + _PAD_BEYOND_WASHER_MM if bolt else 0.0
+    return max(_PAD_PER_HOLE * d, washer, rule.edge_mm(d, bolt.diameter_mm if bolt else d))
 
 
 def _name(id_: str, panel: str, path: Path, names: dict[str, Path], faults: Collector) -> None:

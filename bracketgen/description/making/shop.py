@@ -1,4 +1,4 @@
-"""The sheet, from its table."""
+"""The sheet, and how the shop bends it: inside radius, allowance and shortest leg of every bend."""
 
 from __future__ import annotations
 

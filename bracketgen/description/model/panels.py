@@ -1,4 +1,4 @@
-"""Welds along the edges of a panel."""
+"""Panels: their outlines, the bends that join them, and the welds along their edges."""
 
 from __future__ import annotations
 

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.description.making.holes import slot_shape, spots
+from bracketgen.description.making.holes import hole_places, slot_shape
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.description.model.values import what_and_cure
@@ -133,7 +133,7 @@ def carried_holes(carried: CarriedTable) -> dict[str, MatingHole]:
     found: dict[str, MatingHole] = {}
     for table in carried.holes:
         asked = HoleTable.model_construct(at=table.at, pattern=table.pattern, turned=0.0, mirrored=None)
-        places = spots(asked)
+        places = hole_places(asked)
         for n, spot in enumerate(places, 1):
             id_ = f"{CARRIED}{table.name}" + (f"-{n}" if len(places) > 1 else "")
             at, up = (spot.at.x, spot.at.y, 0.0), (0.0, 0.0, 1.0)

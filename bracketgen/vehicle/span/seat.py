@@ -11,7 +11,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.description.making.holes import spots
+from bracketgen.description.making.holes import hole_places
 from bracketgen.description.model.holes import HoleTable
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Floats
@@ -137,7 +137,7 @@ def _carried_seat(carried: CarriedTable) -> MatingFace:
         asked = HoleTable.model_construct(
             at=table.at, bolt=table.bolt, pattern=table.pattern, turned=0.0, mirrored=None, slot=None
         )
-        places = spots(asked)
+        places = hole_places(asked)
         for n, spot in enumerate(places, 1):
             name = table.name if len(places) == 1 else f"{table.name}-{n}"
             at = frame.point((spot.at.x, spot.at.y, 0.0))
