@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Final, TypeVar
+from typing import Final, TypeVar
 
 from pydantic import ValidationError
 
@@ -54,10 +54,7 @@ def read_tables(
     Raises InputFaults with every fault of the file.
     """
     source = parse(text, file)
-    other = _of_another_kind(source.raw, root.model_fields)
-    if other is not None:
-        key, kind, use = other
-        raise InputFaults([Fault(source.at_key((key,)), f"with '{key}' this is {kind}, which is not wanted here", use)])
+    _refuse_another_kind(source, root)
     bare = {"mm": LengthUnit.MM, "in": LengthUnit.IN}.get(str(source.raw.get("units")))
     faults: list[Fault] = []
     names = read_parameters(source, bare, set_values, faults)
@@ -66,23 +63,20 @@ def read_tables(
     try:
         tables = root.model_validate(source.raw, context=reader)
     except ValidationError as error:
-        told = (fault_of(e, root, source.raw, source.pointed, source.at_key) for e in error.errors())
+        told = (fault_of(e, root, source) for e in error.errors())
         faults += [f for f in told if f]
     if faults:
         raise InputFaults(list(dict.fromkeys(faults)))
     return source, tables, {k: v for k, v in names.items() if v is not None}
 
 
-def _of_another_kind(raw: Mapping[str, Any], own_keys: Collection[str]) -> tuple[str, str, str] | None:
-    """A key that gives the other kind away, that kind, and its use; None where any key of the wanted kind stands.
-
-    `own_keys` are the keys of the wanted kind.
-    """
+def _refuse_another_kind(source: Source, root: type[Table]) -> None:
+    """Raises InputFaults where a key gives another kind of file away, and no telling key of the wanted kind stands."""
     telling = {key for keys, _ in _FILES.values() for key in keys}
-    if any(key in raw for key in telling.intersection(own_keys)):
-        return None
+    if any(key in source.raw for key in telling.intersection(root.model_fields)):
+        return
     for kind, (keys, use) in _FILES.items():
         for key in keys:
-            if key in raw and key not in own_keys:
-                return key, kind, use
-    return None
+            if key in source.raw and key not in root.model_fields:
+                what = f"with '{key}' this is {kind}, which is not wanted here"
+                raise InputFaults([Fault(source.at_key((key,)), what, use)])

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from datetime import date, time
 from typing import Any
 
 from pydantic import BaseModel
+from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
-from bracketgen.description.text import Path
-from bracketgen.errors import Fault, Place
+from bracketgen.description.text import Path, Source
+from bracketgen.errors import Fault
 from bracketgen.units import nearest_word
 
 #: A step of the model's own: key, index, or the variant of a table that it tried.
@@ -81,7 +82,7 @@ _KINDS = {
 }
 
 
-def real_path(location: Location, raw: Any) -> Path:
+def _real_path(location: Location, raw: Any) -> Path:
     """The path in the file: the model's own steps (which variant of a table it tried) are left out."""
     path: list[str | int] = []
     here = raw
@@ -96,39 +97,45 @@ def real_path(location: Location, raw: Any) -> Path:
     return tuple(path)
 
 
-def fault_of(
-    error: ErrorDetails, root: type[BaseModel], raw: Any, at: Callable[[Path], Place], at_key: Callable[[Path], Place]
-) -> Fault | None:
+def fault_of(error: ErrorDetails, root: type[BaseModel], source: Source) -> Fault | None:
     """The fault that one complaint of the model `root` stands for; None when it only echoes another fault."""
-    kind, location = error["type"], error["loc"]
-    path = real_path(location, raw)
+    kind, location, given = error["type"], error["loc"], error["input"]
+    path = _real_path(location, source.raw)
     context = error.get("ctx") or {}
+    at, at_key = source.pointed(path), source.at_key(path)
     if kind == "unresolved":
         return None
     if kind == "bracket":
-        of_key = isinstance(error.get("input"), dict) or location[-1] == "[key]"
-        place = at_key(path) if of_key else at(path)
-        return Fault(place, str(context["what"]), str(context["cure"]))
+        of_key = isinstance(given, dict) or location[-1] == "[key]"
+        return Fault(at_key if of_key else at, str(context["what"]), str(context["cure"]))
     if kind == "extra_forbidden":
-        return _unknown_key(root, location, at_key(path))
+        key = str(location[-1])
+        return Fault(at_key, *_unknown_key(key, [name for name, _ in _fields_at(root, location[:-1])]))
     if kind == "missing":
-        about = _help(root, location)
+        fields = _fields_at(root, location[:-1])
+        about = next((f.description for name, f in fields if name == location[-1] and f.description), "")
         cure = f"add {location[-1]}" + (f": {about}" if about else "")
-        return Fault(at_key(path), f"{_named(path)} lacks the key '{location[-1]}'", cure)
-    if kind in ("literal_error", "enum", "union_tag_invalid"):
-        return _wrong_word(error, path, at)
+        return Fault(at_key, f"{_named(path)} lacks the key '{location[-1]}'", cure)
+    if kind == "union_tag_invalid":
+        tag = str(context["discriminator"]).strip("'")
+        return Fault(source.pointed((*path, tag)), *_wrong_word(context["tag"], str(context["expected_tags"])))
+    if kind in ("literal_error", "enum"):
+        return Fault(at, *_wrong_word(given, str(context["expected"])))
     if kind == "union_tag_not_found":
         tag = str(context["discriminator"]).strip("'")
-        return Fault(at_key(path), f"{_named(path)} lacks the key '{tag}'", _tags(root, location))
+        fields = [f for name, f in _fields_at(root, location) if name in ("shape", "kind")]
+        words = [word for f in fields for word in getattr(f.annotation, "__args__", ())]
+        cure = f"one of: {', '.join(words)}" if words else ""
+        return Fault(at_key, f"{_named(path)} lacks the key '{tag}'", cure)
     if kind in _SIZES:
         wrong, cure = _SIZES[kind]
-        return Fault(at(path), f"{_shown(error['input'])} {wrong}", cure.format(**context))
+        return Fault(at, f"{_shown(given)} {wrong}", cure.format(**context))
     if kind in _KINDS:
         wanted, cure = _KINDS[kind]
-        if kind == "list_type" and isinstance(error["input"], dict):
+        if kind == "list_type" and isinstance(given, dict):
             cure = "write its header in two brackets, [[name]], or put the tables in square brackets"
-        return Fault(at(path), f"{_shown(error['input'])} stands where {wanted} is wanted", cure)
-    return Fault(at(path), f"{_shown(error['input'])}: {error['msg']}")
+        return Fault(at, f"{_shown(given)} stands where {wanted} is wanted", cure)
+    return Fault(at, f"{_shown(given)}: {error['msg']}")
 
 
 def _shown(value: Any) -> str:
@@ -153,53 +160,43 @@ def _named(path: Path) -> str:
     return "[" + ".".join(str(p) if isinstance(p, str) else str(p + 1) for p in names) + "]" + number
 
 
-def _wrong_word(error: ErrorDetails, path: Path, at: Callable[[Path], Place]) -> Fault:
-    context = error.get("ctx") or {}
-    given = error["input"]
-    if error["type"] == "union_tag_invalid":
-        tag = str(context["discriminator"]).strip("'")
-        given, path = context["tag"], (*path, tag)
-    listed = str(context.get("expected") or context.get("expected_tags"))
+def _wrong_word(given: Any, listed: str) -> tuple[str, str]:
     words = [w.strip("' ") for w in listed.replace(" or ", ", ").split(",") if w.strip("' ")]
-    meant = _MEANT_VALUES.get(given.casefold()) if isinstance(given, str) else None
-    near = (nearest_word(given, words) or meant) if isinstance(given, str) else None
-    near = near if near in words else None
-    cure = (f"did you mean '{near}'? " if near else "") + f"allowed: {', '.join(words)}"
-    return Fault(at(path), f"{_shown(given)} is not known here", cure)
+    near = (nearest_word(given, words) or _MEANT_VALUES.get(given.casefold())) if isinstance(given, str) else None
+    cure = (f"did you mean '{near}'? " if near in words else "") + f"allowed: {', '.join(words)}"
+    return f"{_shown(given)} is not known here", cure
 
 
-def _unknown_key(root: type[BaseModel], location: Location, place: Place) -> Fault:
-    key, known = str(location[-1]), _keys_at(root, location[:-1])
+def _unknown_key(key: str, names: list[str]) -> tuple[str, str]:
+    known = list(dict.fromkeys(names))
     if key.lower() in ("angle", "bend_angle", "angle_deg") and "turn" in known:
-        return Fault(place, f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)")
+        return f"'{key}' does not say from where", "give turn (0 = flat) or between (180 = flat)"
     near = nearest_word(key, known)
     meant = [near] if near else [word for word in _MEANT.get(key.lower(), ()) if word in known]
     cure = f"did you mean {' or '.join(map(repr, meant))}? " if meant else ""
-    return Fault(place, f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}")
+    return f"the key '{key}' is not known here", f"{cure}allowed: {', '.join(known)}"
 
 
-def _models_at(root: type[BaseModel], location: Location) -> list[type[BaseModel]]:
-    """The models that may stand at a location of the model's complaint."""
+def _fields_at(root: type[BaseModel], location: Location) -> list[tuple[str, FieldInfo]]:
+    """Names and fields of the models that may stand at a location of the model's complaint."""
     found: list[Any] = [root]
     for step in location:
         found = [after for here in found for after in _after(here, step)]
-    flat = [m for here in found for m in _variants(here)]
-    return [m for m in flat if isinstance(m, type) and issubclass(m, BaseModel)]
+    models = [model for here in found for model in _variants(here)]
+    return [(field.alias or name, field) for model in models for name, field in model.model_fields.items()]
 
 
-def _variants(annotation: Any) -> list[Any]:
-    arguments = getattr(annotation, "__args__", ())
+def _variants(annotation: Any) -> list[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
-    return [m for a in arguments for m in _variants(a)]
+    return [m for a in getattr(annotation, "__args__", ()) for m in _variants(a)]
 
 
 def _after(here: Any, step: str | int) -> list[Any]:
-    models = _variants(here)
     if isinstance(step, int) or getattr(here, "__origin__", None) is dict:
         return [here if isinstance(step, int) else here.__args__[1]]
     after: list[Any] = []
-    for model in models:
+    for model in _variants(here):
         for name, field in model.model_fields.items():
             if step in (name, field.alias):
                 after.append(field.annotation)
@@ -207,25 +204,3 @@ def _after(here: Any, step: str | int) -> list[Any]:
         if any(step in getattr(t, "__args__", ()) for t in tags):
             after.append(model)
     return after
-
-
-def _keys_at(root: type[BaseModel], location: Location) -> list[str]:
-    keys = [f.alias or n for m in _models_at(root, location) for n, f in m.model_fields.items()]
-    return list(dict.fromkeys(keys))
-
-
-def _help(root: type[BaseModel], location: Location) -> str:
-    for model in _models_at(root, location[:-1]):
-        for name, field in model.model_fields.items():
-            if location[-1] in (name, field.alias) and field.description:
-                return field.description
-    return ""
-
-
-def _tags(root: type[BaseModel], location: Location) -> str:
-    words = []
-    for model in _models_at(root, location):
-        for name in ("shape", "kind"):
-            if name in model.model_fields:
-                words += list(getattr(model.model_fields[name].annotation, "__args__", ()))
-    return f"one of: {', '.join(words)}" if words else ""

@@ -1,4 +1,4 @@
-"""Openings, notches and saddles."""
+"""Openings, notches and saddles: their shapes, and how they are taken out of a panel."""
 
 from __future__ import annotations
 
@@ -104,9 +104,6 @@ def crosses(body: Contour, shape: CutOut) -> bool:
     if not holds(body, shape.chain.edges[0].start):
         raise GeometryFault(f"{shape.name} cuts nothing: it lies outside the panel")
     return False
-
-
-# Notches and saddles taken out of a panel, and which of them does what it must not.
 
 
 _ON_LINE_MM = 1e-6

@@ -64,9 +64,7 @@ class Collector:
             raise InputFaults(list(dict.fromkeys(self.faults)))
 
 
-# The largest size that fits, for faults that say what would.
-
-
+# -- the largest size that fits, for faults that say what would
 #: What is told is a whole number of steps of 0.05 mm: a plain figure that a person can type.
 _STEPS_PER_MM = 20
 

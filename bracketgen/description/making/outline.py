@@ -26,6 +26,9 @@ from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, Fit, Reduced, chamfer_corner, round_corner, round_corners
 from bracketgen.part.part import Pad
 
+#: Every arm is tried against every other: this many take a few seconds.
+_MOST_ARM_PADS = 100
+
 
 @dataclass(frozen=True, slots=True)
 class Treatment:
@@ -66,6 +69,11 @@ class Surroundings:
     lines: Sequence[Line]
     foot: Line | None
 
+    @property
+    def bend_lines(self) -> list[Line]:
+        """The children's and the panel's own."""
+        return [*self.lines, *([self.foot] if self.foot else [])]
+
 
 def first_outline(
     table: Outline, path: Path, around: Surroundings, left_mm: float, width_mm: float | None
@@ -80,9 +88,17 @@ def first_outline(
         case PolygonOutline():
             return _polygon(table, path)
         case DiscOutline():
-            return _disc(table, path)
+            centre = Point(*table.at)
+            disc = disc_contour(centre, table.diameter / 2)
+            if table.inside is None:
+                return FirstOutline(disc)
+            if table.inside >= table.diameter:
+                what = f"an opening of {table.inside:g} mm leaves nothing of a disc of {table.diameter:g} mm"
+                raise PlacedFault((*path, "inside"), what, "give a smaller opening")
+            return FirstOutline(disc, openings=(Circle(centre, table.inside / 2),))
         case BeltOutline():
-            return _belt(table, around)
+            points = [Circle(p, 0.0) for line in around.bend_lines for p in (line.start, line.end)]
+            return FirstOutline(hull([*_all_pads(table, around), *points]))
         case ArmsOutline():
             return _arms(table, around)
 
@@ -126,31 +142,14 @@ def _polygon(table: PolygonOutline, path: Path) -> FirstOutline:
     return FirstOutline(chain.anticlockwise(), edges, tuple(t for t in treat if t.radius_mm or t.chamfer_mm))
 
 
-def _disc(table: DiscOutline, path: Path) -> FirstOutline:
-    centre = Point(*table.at)
-    openings: tuple[Circle, ...] = ()
-    if table.inside is not None:
-        if table.inside >= table.diameter:
-            what = f"an opening of {table.inside:g} mm leaves nothing of a disc of {table.diameter:g} mm"
-            raise PlacedFault((*path, "inside"), what, "give a smaller opening")
-        openings = (Circle(centre, table.inside / 2),)
-    return FirstOutline(disc_contour(centre, table.diameter / 2), openings=openings)
-
-
 def _all_pads(table: BeltOutline | ArmsOutline, around: Surroundings) -> list[Circle]:
-    own = [Circle(Point(*p.at), p.radius) for p in table.pads]
-    pads = [Circle(p.centre, p.radius_mm) for p in around.pads] + own
+    """The metal around holes and the outline's own pads, none over a bend's tangent line. Raises GeometryFault."""
+    pads = [Circle(p.centre, p.radius_mm) for p in around.pads] + [Circle(Point(*p.at), p.radius) for p in table.pads]
     if not pads:
         raise GeometryFault("nothing to go around", None, "add holes, or pads = [{ at = [x, y], radius = r }]")
-    return pads
-
-
-def _bend_lines(around: Surroundings) -> list[Line]:
-    return [*around.lines, *([around.foot] if around.foot else [])]
-
-
-def _refuse_overhang(pads: Sequence[Circle], around: Surroundings) -> None:
-    """The panel ends at its bends' tangent lines: metal around a hole must not reach over one of them."""
+    if isinstance(table, ArmsOutline) and len(pads) > _MOST_ARM_PADS:
+        cure = f"{_MOST_ARM_PADS} at most; a belt or a polygon takes any number"
+        raise GeometryFault(f"{len(pads)} pads are too many for arms", None, cure)
     for line, metal_side in [*((line, -1) for line in around.lines), *([(around.foot, 1)] if around.foot else [])]:
         along = line.end.minus(line.start).unit()
         for pad in pads:
@@ -162,25 +161,11 @@ def _refuse_overhang(pads: Sequence[Circle], around: Surroundings) -> None:
                     pad.centre,
                     f"set hole and bend {over:.2f} mm farther apart, or give a smaller pad",
                 )
-
-
-def _belt(table: BeltOutline, around: Surroundings) -> FirstOutline:
-    pads = _all_pads(table, around)
-    _refuse_overhang(pads, around)
-    points = [Circle(p, 0.0) for line in _bend_lines(around) for p in (line.start, line.end)]
-    return FirstOutline(hull([*pads, *points]))
-
-
-#: Every arm is tried against every other: this many take a few seconds.
-_MOST_ARM_PADS = 100
+    return pads
 
 
 def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
     pads = _all_pads(table, around)
-    if len(pads) > _MOST_ARM_PADS:
-        cure = f"{_MOST_ARM_PADS} at most; a belt or a polygon takes any number"
-        raise GeometryFault(f"{len(pads)} pads are too many for arms", None, cure)
-    _refuse_overhang(pads, around)
     pieces = [disc_contour(p.centre, p.radius) for p in pads]
     if table.hub is not None:
         hub = Circle(Point(*table.hub), table.hub_radius or table.arm / 2)
@@ -189,7 +174,7 @@ def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
     else:
         joints = [(a.centre, b.centre) for a, b in pairwise(pads) if a.centre != b.centre]
     pieces += [bar_contour(a, b, table.arm) for a, b in joints]
-    for line in _bend_lines(around):
+    for line in around.bend_lines:
         nearest = min(pads, key=lambda p: line.nearest(p.centre).distance(p.centre))
         pieces.append(hull([nearest, Circle(line.start, 0.0), Circle(line.end, 0.0)]))
     body = one_body(combine(pieces), "the outline of pads and arms")
@@ -221,7 +206,16 @@ def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:
                 chain = _treat(chain, [corner])
         else:
             common.append(corner)
-    return _all_alike(chain, common) if common else chain
+    if not common:
+        return chain
+    try:
+        return _treat(chain, common)
+    except GeometryFault as error:
+        # What doesn't fit is told with the largest that fits all.
+        asked = common[0].chamfer_mm or common[0].radius_mm
+        largest = largest_mm(lambda size: _treat(chain, common, size), asked)
+        cure = f"the largest that fits all corners is {largest:g} mm" if largest else error.cure
+        raise PlacedFault(common[0].path, str(error), cure) from None
 
 
 def _treat(chain: Contour, corners: Sequence[Treatment], size_mm: float | None = None) -> Contour:
@@ -232,14 +226,3 @@ def _treat(chain: Contour, corners: Sequence[Treatment], size_mm: float | None =
         else:
             chain = round_corner(chain, corner.at, size_mm or corner.radius_mm)
     return chain
-
-
-def _all_alike(chain: Contour, corners: Sequence[Treatment]) -> Contour:
-    """Corners that share one radius or chamfer; what doesn't fit is told with the largest that fits all."""
-    try:
-        return _treat(chain, corners)
-    except GeometryFault as error:
-        asked = corners[0].chamfer_mm or corners[0].radius_mm
-        largest = largest_mm(lambda size: _treat(chain, corners, size), asked)
-        cure = f"the largest that fits all corners is {largest:g} mm" if largest else error.cure
-        raise PlacedFault(corners[0].path, str(error), cure) from None

@@ -45,7 +45,12 @@ def make_stock(table: StockTable, raw: dict[str, Any], faults: Collector) -> Sto
         cut = process(table.process)
     if kind is not None:
         with faults.at(("stock", "thickness")):
-            thickness = _thickness(table, kind)
+            thickness = table.thickness
+            if isinstance(table.thickness, int):
+                thickness = gauge_mm(table.thickness, kind.gauge_series).thickness_mm
+                if not 0.3 <= thickness <= 25.0:
+                    what = f"gauge {table.thickness} is {thickness:g} mm"
+                    raise GeometryFault(what, None, "give 0.3 mm to 25 mm")
     if kind is None or cut is None or thickness is None:
         return None
     typed = raw["thickness"] if isinstance(raw["thickness"], str) else format_mm(thickness)
@@ -60,18 +65,6 @@ def make_stock(table: StockTable, raw: dict[str, Any], faults: Collector) -> Sto
         coating.film if coating else 0.0,
         table.sheet or cut.sheet_mm,
     )
-
-
-def _thickness(table: StockTable, kind: Metal) -> float:
-    if not isinstance(table.thickness, int):
-        return table.thickness
-    found = gauge_mm(table.thickness, kind.gauge_series)
-    if not 0.3 <= found.thickness_mm <= 25.0:
-        raise GeometryFault(f"gauge {table.thickness} is {found.thickness_mm:g} mm", None, "give 0.3 mm to 25 mm")
-    return found.thickness_mm
-
-
-# How the shop bends: the inside radius, the allowance and the shortest leg of every bend.
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,27 +86,21 @@ class Shop:
         return bend_metal(self.choice, inside_radius_mm, self.stock.thickness_mm, turn_deg)
 
 
-_RADIUS_KEYS = ("inside_radius", "punch_radius", "nose_radius")
-
-
 def make_shop(table: BendTable, stock: Stock, folder: str, path: Path) -> Shop:
     """The shop's practice, described at `path`. Raises PlacedFault or InputFaults."""
-    key = next((k for k in _RADIUS_KEYS if getattr(table, k) is not None), "die")
-    opening = _opening(table, key, (*path, "die"))
+    key = next((k for k in ("inside_radius", "punch_radius", "nose_radius") if getattr(table, k) is not None), "die")
+    opening: Die | None = None
+    if table.die is not None and (key == "die" or table.minimum_leg is None):
+        # The radius or the shortest leg has to come from the chart.
+        try:
+            opening = die(table.die)
+        except LookupFault as error:
+            what, cure = what_and_cure(error)
+            cure = f"{cure}; or give inside_radius and minimum_leg as the shop knows them"
+            raise PlacedFault((*path, "die"), what, cure) from None
     least = table.minimum_leg if table.minimum_leg is not None else (opening.minimum_flange_mm if opening else None)
     radius = opening.natural_radius_mm if opening and key == "die" else getattr(table, key)
     return Shop(table, stock, _choice(table, stock, radius, folder, path), radius, least, key)
-
-
-def _opening(table: BendTable, radius_key: str, path: Path) -> Die | None:
-    """The die, where the radius or the shortest leg has to come from the chart."""
-    if table.die is None or (radius_key != "die" and table.minimum_leg is not None):
-        return None
-    try:
-        return die(table.die)
-    except LookupFault as error:
-        what, cure = what_and_cure(error)
-        raise PlacedFault(path, what, f"{cure}; or give inside_radius and minimum_leg as the shop knows them") from None
 
 
 def _choice(table: BendTable, stock: Stock, radius: float, folder: str, path: Path) -> AllowanceChoice:
@@ -131,7 +118,12 @@ def _choice(table: BendTable, stock: Stock, radius: float, folder: str, path: Pa
                 return _shop_table(table, stock, folder)
         case "test strip":
             with placed((*path, "test_strip")):
-                return _strip(table, stock, radius)
+                assert table.test_strip is not None
+                told, t = table.test_strip, stock.thickness_mm
+                strip = MeasuredStrip(told.blank, *told.legs, t, radius, told.turn_deg, SizeReference(told.sizes))
+                # A strip that can't be is refused here, at its own place.
+                strip_k(strip, radius, t)
+                return FromStrip(strip)
 
 
 def _shop_table(table: BendTable, stock: Stock, folder: str) -> ShopTable:
@@ -144,13 +136,3 @@ def _shop_table(table: BendTable, stock: Stock, folder: str) -> ShopTable:
             f"the shop's table '{table.table}' can't be read: {why}", None, "the path counts from the description"
         ) from None
     return ShopTable(parse_deduction_table(text, str(table.table)), table.table_metal or stock.metal.id, table.die)
-
-
-def _strip(table: BendTable, stock: Stock, radius: float) -> FromStrip:
-    strip = table.test_strip
-    assert strip is not None
-    reference = SizeReference(strip.sizes)
-    first, second = strip.legs
-    readings = MeasuredStrip(strip.blank, first, second, stock.thickness_mm, radius, strip.turn_deg, reference)
-    strip_k(readings, radius, stock.thickness_mm)
-    return FromStrip(readings)

@@ -1,4 +1,4 @@
-"""Rubber isolators at a hole."""
+"""Holes, their patterns and isolators, and other things cut into a panel."""
 
 from __future__ import annotations
 
@@ -70,9 +70,6 @@ class IsolatorTable(Table):
         if self.kind == "pad" and (self.hole is None) != (self.sleeve is None):
             raise fault("a pad's hole and sleeve go together", "give both (the sleeve goes through the part), or none")
         return self
-
-
-# Holes, their patterns, and other things cut into a panel.
 
 
 _ORIGIN: tuple[float, float] = (0.0, 0.0)

@@ -56,9 +56,6 @@ class WeldTable(Table):
         return self
 
 
-# Panels: their outlines, and the bends that join them.
-
-
 def _panel_name(name: str) -> str:
     if not name.strip() or len(name) > 40 or "/" in name:
         raise fault(f"'{name[:40]}' can't name a panel", "1 to 40 letters, digits, gaps and signs other than /")
