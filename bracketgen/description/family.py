@@ -41,13 +41,14 @@ class Member:
 
         What the description says itself keeps its place, with the row's name, if it has one, before it.
         """
-        return tuple(self._placed(fault, file) for fault in faults)
-
-    def _placed(self, fault: Fault, file: str) -> Fault:
-        for name, cell in self.cells.items():
-            if fault.place.file == f"{file} (set {name})":
-                return Fault(cell.place, fault.what, fault.cure)
-        return Fault(fault.place, f"{self.name}: {fault.what}", fault.cure) if self.name else fault
+        cells = {f"{file} (set {name})": cell for name, cell in self.cells.items()}
+        before = f"{self.name}: " if self.name else ""
+        return tuple(
+            Fault(cells[fault.place.file].place, fault.what, fault.cure)
+            if fault.place.file in cells
+            else Fault(fault.place, before + fault.what, fault.cure)
+            for fault in faults
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,46 +73,36 @@ def read_family(text: str, file: str) -> Family:
     number, heading = used[0]
     comma = next((sign for sign in ("\t", ";") if sign in heading), ",")
     columns = _cells(heading, number, file, comma)
-    faults = _heading_faults(columns)
-    if faults:
-        raise InputFaults(faults)
-    rows = [_cells(line, n, file, comma) for n, line in used[1:]]
-    if not rows:
-        raise InputFaults([Fault(Place(file, number, 1), "the table has a heading and no rows", "add a row a part")])
-    return _family(columns, rows)
-
-
-def _heading_faults(columns: list[Cell]) -> list[Fault]:
-    faults = []
+    wrong = []
     if columns[0].text != NAME_COLUMN:
-        faults.append(Fault(columns[0].place, f"the first column is {columns[0].text!r}", f"call it {NAME_COLUMN}"))
+        wrong.append(Fault(columns[0].place, f"the first column is {columns[0].text!r}", f"call it {NAME_COLUMN}"))
     words = [cell.text for cell in columns]
     for n, cell in enumerate(columns):
         if not cell.text:
-            faults.append(Fault(cell.place, f"column {n + 1} has no heading", "write a parameter's name"))
+            wrong.append(Fault(cell.place, f"column {n + 1} has no heading", "write a parameter's name"))
         elif cell.text in words[:n]:
-            faults.append(Fault(cell.place, f"the column '{cell.text}' stands twice", "strike out one"))
-    return faults
-
-
-def _family(columns: list[Cell], rows: list[list[Cell]]) -> Family:
+            wrong.append(Fault(cell.place, f"the column '{cell.text}' stands twice", "strike out one"))
+    if wrong:
+        raise InputFaults(wrong)
+    if not used[1:]:
+        raise InputFaults([Fault(Place(file, number, 1), "the table has a heading and no rows", "add a row a part")])
     members: dict[str, Member] = {}
     faults: list[Fault] = []
-    for cells in rows:
-        wrong = _row_fault(columns, cells, members)
-        if wrong:
-            faults.append(wrong)
+    for n, line in used[1:]:
+        name, *cells = _cells(line, n, file, comma)
+        fault = _row_fault(len(columns), name, 1 + len(cells), members)
+        if fault:
+            faults.append(fault)
             continue
-        values = {c.text: cell for c, cell in zip(columns[1:], cells[1:], strict=True) if cell.text}
+        values = {c.text: cell for c, cell in zip(columns[1:], cells, strict=True) if cell.text}
         # File names differ by more than case, or one part would take the other's file on some machines.
-        members[cells[0].text.lower()] = Member(cells[0].text, cells[0].place, values)
+        members[name.text.lower()] = Member(name.text, name.place, values)
     return Family(tuple(columns[1:]), tuple(members.values()), tuple(faults))
 
 
-def _row_fault(columns: list[Cell], cells: list[Cell], members: dict[str, Member]) -> Fault | None:
-    name = cells[0]
-    if len(cells) != len(columns):
-        what = f"the row has {len(cells)} cells, the heading {len(columns)}"
+def _row_fault(wanted: int, name: Cell, found: int, members: dict[str, Member]) -> Fault | None:
+    if found != wanted:
+        what = f"the row has {found} cells, the heading {wanted}"
         return Fault(name.place, what, "write decimals with a point, as in 12.5, and every comma of an empty cell")
     trouble = name_trouble(name.text)
     if trouble:
@@ -142,8 +133,7 @@ def _cells(line: str, number: int, file: str, comma: str) -> list[Cell]:
     return cells
 
 
-# Names of parts: they become file names, so they have to hold on every machine.
-
+# -- names of parts: they become file names, so they have to hold on every machine
 
 #: Longest part name; room is left for a prefix, an ending and a folder (own choice).
 LONGEST: Final = 80

@@ -151,26 +151,29 @@ class _Builder:
 
     def _cut(self, plan: PlannedPanel, body: Contour, shape: Shape, shaping: Shaping) -> tuple[Contour, list[Hole]]:
         self.reduced += [(plan.id, r) for r in shape.first.reduced]
-        openings = [_opening(f"{plan.id}/opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
+
+        def opening(name: str, cut: Cut) -> Hole:
+            return Hole(f"{plan.id}/{name}", shape_of(cut), Purpose.OPENING)
+
+        openings = [opening(f"opening-{i}", c) for i, c in enumerate(shape.first.openings, start=1)]
         shapes: list[tuple[Path, CutOut]] = []
         for n, table in enumerate(plan.table.cutouts):
             path: Path = (*plan.path, "cutouts", n)
             with self.faults.at(path):
                 shapes.append((path, cutout(table, table.name or f"cutout-{n + 1}", path)))
         for n, bite in enumerate(plan.table.saddles):
-            with self.faults.at((*plan.path, "saddles", n)):
-                shapes.append(((*plan.path, "saddles", n), saddle(bite, f"saddle-{n + 1}")))
+            shapes.append(((*plan.path, "saddles", n), saddle(bite, f"saddle-{n + 1}")))
         notches: list[tuple[Path, Contour]] = []
         for path, made in shapes:
             with self.faults.at(path):
                 if crosses(body, made):
                     notches.append((path, made.chain))
                 else:
-                    openings.append(_opening(f"{plan.id}/{made.name}", made.cut))
+                    openings.append(opening(made.name, made.cut))
         if not notches:
             return body, openings
         region = notched(body, notches, [(s, shaping.bends[s.bend].span) for s in shape.sides], f"panel '{plan.id}'")
-        openings += [_opening(f"{plan.id}/gap-{i}", c) for i, c in enumerate(region.inner, start=1)]
+        openings += [opening(f"gap-{i}", c) for i, c in enumerate(region.inner, start=1)]
         return region.outer, openings
 
     def _rounded(self, plan: PlannedPanel, body: Contour, shape: Shape, shaping: Shaping) -> Contour:
@@ -273,10 +276,6 @@ class _Builder:
             )
             for panel, r in self.reduced
         ]
-
-
-def _opening(id_: str, cut: Cut) -> Hole:
-    return Hole(id_, shape_of(cut), Purpose.OPENING)
 
 
 def _blamed(plan: PlannedPanel, shop: Shop) -> Path:

@@ -18,6 +18,8 @@ from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.rounding import Corner, Fit, round_corners
 
+_ON_LINE_MM = 1e-6
+
 
 @dataclass(frozen=True, slots=True)
 class CutOut:
@@ -106,18 +108,16 @@ def crosses(body: Contour, shape: CutOut) -> bool:
     return False
 
 
-_ON_LINE_MM = 1e-6
-
-
 def notched(
     body: Contour, notches: Sequence[tuple[Path, Contour]], sides: Sequence[tuple[BendSide, Span]], what: str
 ) -> Region:
     """The panel less its notches, its bends whole. Raises PlacedFault at the first notch that spoils it."""
-    regions = combine([body], [chain for _, chain in notches])
+    chains = [chain for _, chain in notches]
+    regions = combine([body], chains)
     if not _trouble(regions, sides, what):
         return regions[0]
     for n, (path, _) in enumerate(notches, start=1):
-        trouble = _trouble(combine([body], [chain for _, chain in notches[:n]]), sides, what)
+        trouble = _trouble(combine([body], chains[:n]), sides, what)
         if trouble:
             raise PlacedFault(path, *trouble)
     raise AssertionError("all notches together are the last that was tried")
@@ -130,13 +130,10 @@ def _trouble(regions: Sequence[Region], sides: Sequence[tuple[BendSide, Span]], 
         x, y = regions[1].outer.edges[0].start
         return f"with it {what} falls into {len(regions)} pieces, one at ({x:.2f}, {y:.2f}) mm", "leave metal between"
     for side, span in sides:
-        if not _whole(side, span, regions[0].outer):
+        try:
+            whole = tangent_span(side, regions[0].outer, span).length > span.length - _ON_LINE_MM
+        except GeometryFault:
+            whole = False
+        if not whole:
             return f"it cuts into {side.bend}", "keep it clear of the tangent line, or bend two narrower panels"
     return None
-
-
-def _whole(side: BendSide, span: Span, outline: Contour) -> bool:
-    try:
-        return tangent_span(side, outline, span).length > span.length - _ON_LINE_MM
-    except GeometryFault:
-        return False

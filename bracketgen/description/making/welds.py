@@ -17,7 +17,6 @@ from bracketgen.part.part import Run, Weld, WeldSide
 
 #: An edge this near to the line or round it came from lies on it: far above noise, far below any tool.
 _ON_IT_MM = 1e-6
-_SIDES = {"both": WeldSide.BOTH, "face": WeldSide.FACE, "back": WeldSide.BACK}
 
 
 def make_weld(table: WeldTable, number: int, panel: str, path: Path, around: tuple[PanelTable, FirstOutline],
@@ -29,7 +28,7 @@ def make_weld(table: WeldTable, number: int, panel: str, path: Path, around: tup
         where,
         table.to,
         table.throat if table.throat is not None else (table.leg or 0.0) / math.sqrt(2.0),
-        _SIDES[table.sides],
+        WeldSide[table.sides.upper()],
         _shortened(runs, table.length, where, path),
     )
 
@@ -64,8 +63,9 @@ def _runs(table: WeldTable, path: Path, around: tuple[PanelTable, FirstOutline],
 def _lies_on(edge: Line, line: Line) -> bool:
     """Whether an edge of the finished outline is a piece of the line it began as."""
     way = line.end.minus(line.start).unit()
-    return all(abs(way.cross(p.minus(line.start))) < _ON_IT_MM for p in (edge.start, edge.end)) and all(
-        -_ON_IT_MM < line.along(p) < line.length + _ON_IT_MM for p in (edge.start, edge.end)
+    return all(
+        abs(way.cross(p.minus(line.start))) < _ON_IT_MM and -_ON_IT_MM < line.along(p) < line.length + _ON_IT_MM
+        for p in (edge.start, edge.end)
     )
 
 
