@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.making.build import Job, build
-from bracketgen.description.read import Reading, read
+from bracketgen.description.read import Description, read
 from bracketgen.drawing.paper.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
@@ -106,7 +106,7 @@ def work_out(
     return Made(job, flat, folded, run_rules(flat, folded, also), place)
 
 
-def _in_place(reading: Reading, flat: Flat, folded: Folded, folder: str) -> InPlace | None:
+def _in_place(reading: Description, flat: Flat, folded: Folded, folder: str) -> InPlace | None:
     """The part at the site that its description names. Raises InputFaults."""
     if reading.document.site is None:
         return None

@@ -29,7 +29,7 @@ _FILES: Final = {
 
 
 @dataclass(frozen=True)
-class Reading:
+class Description:
     """A checked document, its parameters, and where everything stands in the file."""
 
     source: Source
@@ -37,13 +37,13 @@ class Reading:
     parameters: dict[str, Quantity]
 
 
-def read(text: str, file: str, set_values: Mapping[str, Raw] | None = None, folder: str = ".") -> Reading:
+def read(text: str, file: str, set_values: Mapping[str, Raw] | None = None, folder: str = ".") -> Description:
     """The document in `text`; `set_values` replaces values of parameters.
 
     Raises InputFaults with every fault of the file.
     """
     source, document, names = read_tables(text, file, Document, set_values or {}, folder)
-    return Reading(source, document, names)
+    return Description(source, document, names)
 
 
 def read_tables(

@@ -123,8 +123,8 @@ def fault_of(error: ErrorDetails, root: type[BaseModel], source: Source) -> Faul
         return Fault(at, *_wrong_word(given, str(context["expected"])))
     if kind == "union_tag_not_found":
         tag = str(context["discriminator"]).strip("'")
-        fields = [f for name, f in _fields_at(root, location) if name in ("shape", "kind")]
-        words = [word for f in fields for word in getattr(f.annotation, "__args__", ())]
+        tags = [f for name, f in _fields_at(root, location) if name in ("shape", "kind")]
+        words = [word for f in tags for word in getattr(f.annotation, "__args__", ())]
         cure = f"one of: {', '.join(words)}" if words else ""
         return Fault(at_key, f"{_named(path)} lacks the key '{tag}'", cure)
     if kind in _SIZES:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from bracketgen.bending.flat import unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.making.build import build
-from bracketgen.description.read import Reading, read
+from bracketgen.description.read import Description, read
 from bracketgen.findings import Finding
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.in_place import InPlace, seen_in_place
@@ -67,7 +67,7 @@ def located_at(site: Site, places: dict[str, Vector], normals: dict[str, Vector]
 TABS: dict[str, Vector] = {"tabs.A": (0.0, 0.0, 0.0), "tabs.B": (80.0, 0.0, 0.0)}
 
 
-def folded_of(text: str) -> tuple[Reading, Folded]:
+def folded_of(text: str) -> tuple[Description, Folded]:
     reading = read(text, "plate.toml")
     job = build(reading, "plate")
     unfold(job.part, job.allowances)

@@ -197,14 +197,15 @@ class Shaping:
         if bend.keeps_x:
             zero = -line.start.x
         low = bend.child_setback_mm if isinstance(child.table.outline, BeltOutline | ArmsOutline) else 0.0
-        feet = (own_foot(child.table, y) for y in (bend.child_setback_mm, 0.0))
+        own, described = (own_foot(child.table, y) for y in (bend.child_setback_mm, 0.0))
         made = PlacedBend(
             bend,
             length,
             zero,
             BendSide(bend.id, True, line, setback),
             BendSide(bend.id, False, Line(Point(-zero, low), Point(length - zero, low)), bend.child_setback_mm - low),
-            *(foot and foot.shrunk(zero, -zero) for foot in feet),
+            own and own.shrunk(zero, -zero),
+            described and described.shrunk(zero, -zero),
         )
         self.bends[bend.id] = made
         return made

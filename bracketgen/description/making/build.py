@@ -15,7 +15,7 @@ from bracketgen.description.making.tree import PlannedPanel, check_joints, is_tr
 from bracketgen.description.making.welds import make_weld
 from bracketgen.description.model.panels import PanelTable
 from bracketgen.description.model.values import MOST_HOLES
-from bracketgen.description.read import Reading
+from bracketgen.description.read import Description
 from bracketgen.description.text import Path
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Contour, Cut, holds
@@ -55,30 +55,30 @@ class Job:
     also: tuple[str, ...] = ()
 
 
-def build(reading: Reading, name: str, folder: str = ".") -> Job:
+def build(description: Description, name: str, folder: str = ".") -> Job:
     """The job of a description; `name` is the part's, `folder` where files that it names are looked for.
 
     Raises InputFaults with every fault that can be told apart.
     """
-    return _Builder(reading, name, folder).job()
+    return _Builder(description, name, folder).job()
 
 
 class _Builder:
     """One description being made; each step raises only when the next would have nothing to stand on."""
 
-    def __init__(self, reading: Reading, name: str, folder: str) -> None:
-        self.reading = reading
-        self.document = reading.document
+    def __init__(self, description: Description, name: str, folder: str) -> None:
+        self.description = description
+        self.document = description.document
         self.name = name
         self.folder = folder
-        self.faults = Collector(reading.source)
+        self.faults = Collector(description.source)
         self.holes: dict[str, PanelHoles] = {}
         self.reduced: list[tuple[str, Reduced]] = []
 
     def job(self) -> Job:
         document = self.document
         panels, paths = self._tables()
-        stock = make_stock(document.stock, self.reading.source.raw["stock"], self.faults)
+        stock = make_stock(document.stock, self.description.source.raw["stock"], self.faults)
         shop: Shop | None = None
         if stock and document.bend:
             with self.faults.at(("bend",)):
@@ -101,7 +101,7 @@ class _Builder:
         made = tuple(self._panel(shaping, plan) for plan in plans)
         self.faults.stop_if_any()
         part = self._part(stock, made, self._bends(shaping, plans, shop), rule)
-        echoed = tuple((k, v.echo) for k, v in self.reading.parameters.items())
+        echoed = tuple((k, v.echo) for k, v in self.description.parameters.items())
         return Job(part, allowances, echoed, tuple(self._remarks()), tuple(document.cut_file.also))
 
     def _tables(self) -> tuple[dict[str, PanelTable], dict[str, Path]]:

@@ -12,7 +12,7 @@ from typing import Final
 from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.making.build import build
-from bracketgen.description.read import Reading, read
+from bracketgen.description.read import Description, read
 from bracketgen.errors import GeometryFault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
@@ -73,7 +73,7 @@ class Proposal:
     kind: Folding
     name: str
     text: str
-    reading: Reading
+    reading: Description
     flat: Flat
     folded: Folded
     findings: tuple[Finding, ...]
@@ -144,7 +144,7 @@ def proved(
     return Proposal(kind_of(layout), name, text, reading, flat, folded, findings, placed, layout, heading, miss, stiff)
 
 
-def _placed(reading: Reading, folded: Folded, site: Site, located: Located) -> Placed:
+def _placed(reading: Description, folded: Folded, site: Site, located: Located) -> Placed:
     assert reading.document.site is not None
     return place(folded, reading.document.site, reading.source, site, located)
 
