@@ -27,8 +27,9 @@ from bracketgen.description.model.values import (
     Table,
     fault,
 )
-from bracketgen.description.read import Source, read_tables
+from bracketgen.description.read import read_tables
 from bracketgen.description.schema import DIALECT, model_schema
+from bracketgen.description.text import Source
 
 
 def xyz(value: Any) -> Any:
