@@ -135,7 +135,7 @@ def test_two_bodies_that_move_come_nearer_by_both_travels() -> None:
         text = f'[neighbours.block]\nshape = "box"\nbody = "exhaust"\nat = {at}\nsize = [{size}, {size}, {size}]\n'
         (pair,) = seen(bodies + text, site=site).pairs
         assert pair.travel.mm == (6.0, 8.0, 10.0)
-        # Straight across each face: the wanted less the sum of both travels along that axis.
+        # Straight across each face: the gap less the sum of both travels along that axis.
         axis = next(i for i in range(3) if abs(pair.least.gap.here[i] - pair.least.gap.there[i]) > 1e-6)
         assert pair.gap_mm == pytest.approx(wanted - pair.travel.mm[axis], abs=1e-4)
 
