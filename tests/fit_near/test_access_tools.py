@@ -22,7 +22,7 @@ from bracketgen.vehicle.access.access import (
     tool_try,
 )
 from bracketgen.vehicle.access.freeing import smallest_freeing
-from bracketgen.vehicle.access.tools import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
+from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
 from bracketgen.vehicle.near.gaps.solids import Block, Drum, Plate, Wall, shifted
 
 INCH = 25.4

@@ -9,7 +9,7 @@ from enum import Enum
 from typing import Final
 
 from bracketgen.geometry.space import Frame, Vector, dot, length, minus
-from bracketgen.vehicle.access.tools import (
+from bracketgen.vehicle.access.spanners import (
     FULL,
     End,
     Sector,

@@ -21,7 +21,7 @@ from bracketgen.vehicle.access.access import (
     tool_try,
     within_reach,
 )
-from bracketgen.vehicle.access.tools import End, Tool, ToolShape, handle_gaps, mm_at
+from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, handle_gaps, mm_at
 from bracketgen.vehicle.near.gaps.gap import gaps_at
 from bracketgen.vehicle.near.gaps.solids import shifted
 from bracketgen.vehicle.near.scene import Scene

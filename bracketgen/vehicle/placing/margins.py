@@ -15,7 +15,7 @@ from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, 
 from bracketgen.rules.rule import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
 from bracketgen.vehicle.access.access import Named, Spare, most_spare, still_spare
-from bracketgen.vehicle.access.tools import End, end_frame
+from bracketgen.vehicle.access.spanners import End, end_frame
 from bracketgen.vehicle.locate.located import Located, LocatedHole
 from bracketgen.vehicle.near.envelope import Box, Mine, Movement, State, StraightPath, least_gap
 from bracketgen.vehicle.near.gaps.gap import Bodies, least_gaps
