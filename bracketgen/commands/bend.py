@@ -8,7 +8,7 @@ For example: bracketgen bend -t "3 mm" -r "3 mm" --turn 90 --legs 40mm,25mm
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import Annotated, Final
 
 import typer
@@ -24,15 +24,18 @@ from bracketgen.bending.allowance import (
     Method,
     ShopTable,
 )
-from bracketgen.bending.bench import BenchAnswer, BenchQuestion
+from bracketgen.bending.bench import BenchAnswer, BenchQuestion, answer_bench
 from bracketgen.bending.deductions import parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
-from bracketgen.bending.setback import SizeReference
-from bracketgen.standards.machines import Die, die
-from bracketgen.standards.metals import gauge_mm, metal
+from bracketgen.bending.setback import BendFault, SizeReference
+from bracketgen.errors import Fault, Place
+from bracketgen.standards.machines import Die
+from bracketgen.standards.metals import gauge_mm
+from bracketgen.standards.metals import metal as metal_row
+from bracketgen.terminal.exits import stop
 from bracketgen.terminal.input_files import read_text
 from bracketgen.terminal.options import OptionReader
-from bracketgen.terminal.screen import Tone, aligned, toned, wrapped
+from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.units import (
     MM_PER_INCH,
     LengthUnit,
@@ -98,116 +101,55 @@ def bend(
     sizes: Sizes = "outside",
     unit: Unit = "mm",
 ) -> None:
-    from bracketgen.bending.bench import answer_bench
-    from bracketgen.bending.setback import BendFault
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import stop
-
-    typed = Typed(
-        thickness, radius, die, turn, between, method, k, metal, handbook_metal, shop_table, strip, legs, sizes, unit
-    )
-    try:
-        asked = bench_question(typed)
-        say(bench_lines(asked, answer_bench(asked.question)))
-    except InputFaults as error:
-        stop(error.faults)
-    except BendFault as error:
-        stop([Fault(Place("bend"), error.what, error.cure)])
-
-
-# From the words typed at `bend` to the question of the bench, with every fault in one run.
-
-
-#: Other ways in which people write the methods.
-_METHODS: Final = {re.sub(r"[^a-z0-9]", "", method.value.lower()): method for method in Method} | {
-    "k": Method.K_FACTOR,
-    "din": Method.DIN_6935,
-    "shop": Method.SHOP_TABLE,
-    "table": Method.SHOP_TABLE,
-    "strip": Method.TEST_STRIP,
-}
-_ROWS: Final = {row.name.lower(): row for row in HandbookRow}
-
-
-@dataclass(frozen=True, slots=True)
-class Typed:
-    """The options as they were typed."""
-
-    thickness: str
-    radius: str | None
-    die: str | None
-    turn: str | None
-    between: str | None
-    method: str
-    k: str | None
-    metal: str | None
-    handbook_metal: str
-    shop_table: str | None
-    strip: str | None
-    legs: str | None
-    sizes: str
-    unit: str
-
-
-@dataclass(frozen=True, slots=True)
-class Asked:
-    """The question, what was typed for the thickness, and the die when one was named."""
-
-    question: BenchQuestion
-    thickness_typed: str
-    die: Die | None
-
-
-def bench_question(typed: Typed) -> Asked:
-    """The question that the options ask. Raises InputFaults with every fault of them."""
     reader = OptionReader()
-    reader.unit = reader.word("--unit", typed.unit, {u.value: u for u in LengthUnit}) or LengthUnit.MM
-    thickness = reader.attempt("--thickness", lambda: _thickness(typed, reader))
-    opening = _die(typed, reader)
-    radius = _radius(typed, reader, opening)
-    turn = _turn(typed, reader)
-    reference = reader.word("--sizes", typed.sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
-    legs = reader.lengths("--legs", typed.legs) if typed.legs is not None else ()
-    method = _method(typed, reader)
+    reader.unit = reader.word("--unit", unit, {u.value: u for u in LengthUnit}) or LengthUnit.MM
+    thick = reader.attempt("--thickness", lambda: _thickness(reader, thickness, metal))
+    inside, opening = reader.inside_radius(radius, die)
+    turned = _turn(reader, turn, between)
+    reference = reader.word("--sizes", sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
+    leg_lengths = reader.lengths("--legs", legs) if legs is not None else ()
+    way = _method(reader, method, {_K: k, _SHOP_TABLE: shop_table, _STRIP: strip})
     reader.stop_if_any()
-    assert thickness is not None and radius is not None and turn is not None and method is not None
-    if method is Method.TEST_STRIP:
-        choice: AllowanceChoice | None = _strip(typed, reader, (thickness, radius, turn), reference)
-    else:
-        choice = _choice(typed, reader, method, opening)
+    assert thick is not None and inside is not None and turned is not None
+    choice: AllowanceChoice | None
+    match way:
+        case Method.FAA:
+            choice = Faa()
+        case Method.HANDBOOK:
+            row = reader.word("--handbook-metal", handbook_metal, {row.name.lower(): row for row in HandbookRow})
+            choice = None if row is None else Handbook(row)
+        case Method.K_FACTOR:
+            factor = reader.attempt(_K, lambda: parse_number(k or "").number)
+            choice = None if factor is None else KFactor(factor)
+        case Method.SHOP_TABLE:
+            choice = reader.attempt(_SHOP_TABLE, lambda: _shop(shop_table or "", metal, opening))
+        case Method.TEST_STRIP:
+            choice = _strip(reader, strip or "", (thick, inside, turned), reference)
+        case _:
+            choice = Din6935()
     reader.stop_if_any()
     assert choice is not None
-    return Asked(BenchQuestion(choice, thickness, radius, turn, legs, reference), typed.thickness, opening)
+    question = BenchQuestion(choice, thick, inside, turned, leg_lengths, reference)
+    try:
+        answer = answer_bench(question)
+    except BendFault as error:
+        stop([Fault(Place("bend"), error.what, error.cure)])
+    say(bench_lines(question, answer, thickness, opening))
 
 
-def _thickness(typed: Typed, reader: OptionReader) -> float:
-    gauge = parse_gauge(typed.thickness)
+# The options one by one.
+
+
+def _thickness(reader: OptionReader, typed: str, metal_typed: str | None) -> float:
+    gauge = parse_gauge(typed)
     if gauge is None:
-        return reader.length(typed.thickness)
-    if typed.metal is None:
-        raise QuantityFault(
-            f"{typed.thickness!r} is another thickness in every metal", "name it with --metal, such as S235"
-        )
-    return gauge_mm(gauge, metal(typed.metal).gauge_series).thickness_mm
+        return reader.length(typed)
+    if metal_typed is None:
+        raise QuantityFault(f"{typed!r} is another thickness in every metal", "name it with --metal, such as S235")
+    return gauge_mm(gauge, metal_row(metal_typed).gauge_series).thickness_mm
 
 
-def _die(typed: Typed, reader: OptionReader) -> Die | None:
-    text = typed.die
-    return None if text is None else reader.attempt("--die", lambda: die(reader.length(text)))
-
-
-def _radius(typed: Typed, reader: OptionReader, opening: Die | None) -> float | None:
-    text = typed.radius
-    if text is not None:
-        return reader.attempt("--radius", lambda: reader.length(text))
-    if typed.die is None:
-        reader.fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
-    return opening.natural_radius_mm if opening else None
-
-
-def _turn(typed: Typed, reader: OptionReader) -> float | None:
-    turn, between = typed.turn, typed.between
+def _turn(reader: OptionReader, turn: str | None, between: str | None) -> float | None:
     if turn is not None and between is not None:
         reader.fault("--turn", "--turn and --between both say how far it turns", "give one of them")
         return None
@@ -217,60 +159,53 @@ def _turn(typed: Typed, reader: OptionReader) -> float | None:
     return reader.attempt("--turn", lambda: parse_angle("90" if turn is None else turn).number)
 
 
-def _method(typed: Typed, reader: OptionReader) -> Method | None:
-    """The method, with what it needs and without what belongs to another."""
-    known = re.sub(r"[^a-z0-9]", "", typed.method.lower())
+_K: Final = "--k"
+_SHOP_TABLE: Final = "--shop-table"
+_STRIP: Final = "--strip"
+#: Methods that need an option, which means nothing for any other.
+_NEEDS: Final = {_K: Method.K_FACTOR, _SHOP_TABLE: Method.SHOP_TABLE, _STRIP: Method.TEST_STRIP}
+#: Other ways in which people write the methods.
+_METHODS: Final = {re.sub(r"[^a-z0-9]", "", method.value.lower()): method for method in Method} | {
+    "k": Method.K_FACTOR,
+    "din": Method.DIN_6935,
+    "shop": Method.SHOP_TABLE,
+    "table": Method.SHOP_TABLE,
+    "strip": Method.TEST_STRIP,
+}
+
+
+def _method(reader: OptionReader, typed: str, given: Mapping[str, str | None]) -> Method | None:
+    """The method, with the option that it needs (`given` by name) and without what belongs to another."""
+    known = re.sub(r"[^a-z0-9]", "", typed.lower())
     method = _METHODS.get(known)
     if method is None:
         near = nearest_word(known, _METHODS)
         cure = f"did you mean {_METHODS[near]}? " if near else ""
-        reader.fault("--method", f"{typed.method!r} is not known here", f"{cure}there are: {', '.join(Method)}")
+        reader.fault("--method", f"{typed!r} is not known here", f"{cure}there are: {', '.join(Method)}")
         return None
-    needs = {
-        Method.K_FACTOR: ("--k", typed.k),
-        Method.SHOP_TABLE: ("--shop-table", typed.shop_table),
-        Method.TEST_STRIP: ("--strip", typed.strip),
-    }
-    for owner, (option, value) in needs.items():
-        if owner is method and value is None:
+    for option, owner in _NEEDS.items():
+        if owner is method and given[option] is None:
             reader.fault("--method", f"{method} needs {option}", f"add {option}")
-        if owner is not method and value is not None:
+        if owner is not method and given[option] is not None:
             reader.fault(option, f"it means nothing for {method}", f'write --method "{owner}"')
     return method
 
 
-def _choice(typed: Typed, reader: OptionReader, method: Method, opening: Die | None) -> AllowanceChoice | None:
-    match method:
-        case Method.FAA:
-            return Faa()
-        case Method.HANDBOOK:
-            row = reader.word("--handbook-metal", typed.handbook_metal, _ROWS)
-            return None if row is None else Handbook(row)
-        case Method.K_FACTOR:
-            k = reader.attempt("--k", lambda: parse_number(typed.k or "").number)
-            return None if k is None else KFactor(k)
-        case Method.SHOP_TABLE:
-            return reader.attempt("--shop-table", lambda: _shop(typed, opening))
-        case _:
-            return Din6935()
-
-
-def _shop(typed: Typed, opening: Die | None) -> ShopTable:
-    name = typed.shop_table or ""
-    if typed.metal is None:
+def _shop(file: str, metal_typed: str | None, opening: Die | None) -> ShopTable:
+    if metal_typed is None:
         raise QuantityFault("the shop's table holds several metals", "name one with --metal, as the table does")
-    table = parse_deduction_table(read_text(name, "table"), name)
-    return ShopTable(table, typed.metal, opening.opening_mm if opening else None)
+    table = parse_deduction_table(read_text(file, "table"), file)
+    return ShopTable(table, metal_typed, opening.opening_mm if opening else None)
 
 
 def _strip(
-    typed: Typed, reader: OptionReader, bend: tuple[float, float, float], reference: SizeReference
+    reader: OptionReader, typed: str, bend: tuple[float, float, float], reference: SizeReference
 ) -> FromStrip | None:
-    lengths = reader.lengths("--strip", typed.strip or "")
+    lengths = reader.lengths(_STRIP, typed)
     if reader.faults:
         return None
     if len(lengths) != 3:
-        reader.fault("--strip", f"it has {len(lengths)} lengths", "give the blank and both legs: 150mm,82mm,72mm")
+        reader.fault(_STRIP, f"it has {len(lengths)} lengths", "give the blank and both legs: 150mm,82mm,72mm")
         return None
     return FromStrip(MeasuredStrip(*lengths, *bend, reference))
 
@@ -278,20 +213,19 @@ def _strip(
 # The answer of the bench in words: figures of the bend, flat of the strip, where its lines go.
 
 
-def bench_lines(asked: Asked, answer: BenchAnswer) -> list[str]:
+def bench_lines(q: BenchQuestion, answer: BenchAnswer, thickness_typed: str, die: Die | None) -> list[str]:
     """Everything that the bench wants to know, in mm and inch."""
     return [
-        *_head(asked),
+        *_head(q, thickness_typed, die),
         *_figures(answer),
-        *_flat(asked, answer),
+        *_flat(q, answer),
         *_bend_places(answer),
         *wrapped("Bend a strip of this sheet with this tool first: the radius that comes out rules every figure."),
     ]
 
 
-def _head(asked: Asked) -> list[str]:
-    q = asked.question
-    typed = asked.thickness_typed.strip()
+def _head(q: BenchQuestion, thickness_typed: str, die: Die | None) -> list[str]:
+    typed = thickness_typed.strip()
     shown = format_mm(q.thickness_mm)
     echo = "" if typed in (shown, shown.removesuffix(" mm")) else f" (typed {typed})"
     said = (
@@ -299,10 +233,10 @@ def _head(asked: Asked) -> list[str]:
         f"(between {180.0 - q.turn_deg:g} deg), {q.method.method}"
     )
     lines = wrapped(said, f"{toned('bend', Tone.STRONG)}  ")
-    if asked.die is not None:
+    if die is not None:
         lines += wrapped(
-            f"a V of {format_mm(asked.die.opening_mm)} leaves about {format_mm(asked.die.natural_radius_mm)} in mild "
-            f"steel turned 90 deg and holds outside legs from {format_mm(asked.die.minimum_flange_mm)} up",
+            f"a V of {format_mm(die.opening_mm)} leaves about {format_mm(die.natural_radius_mm)} in mild "
+            f"steel turned 90 deg and holds outside legs from {format_mm(die.minimum_flange_mm)} up",
             "die   ",
         )
     return lines
@@ -324,10 +258,9 @@ def _figures(answer: BenchAnswer) -> list[str]:
     return [*lines, ""]
 
 
-def _flat(asked: Asked, answer: BenchAnswer) -> list[str]:
+def _flat(q: BenchQuestion, answer: BenchAnswer) -> list[str]:
     if answer.flat_mm is None:
         return []
-    q = asked.question
     rows = [
         [f"  leg {n}", f"{leg:.3f}", f"{straight:.3f}", f"{straight / float(MM_PER_INCH):.3f}"]
         for n, (leg, straight) in enumerate(zip(q.legs_mm, answer.straights_mm, strict=True), start=1)

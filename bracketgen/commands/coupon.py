@@ -6,25 +6,30 @@ First without --measured: the strip's cut file, and what to do. Then with --meas
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from bracketgen.bending.deductions import DeductionRow
 from bracketgen.bending.measured_strip import CALLIPER_MM, PROTRACTOR_DEG, RADIUS_GAUGE_MM, THICKNESS_MM, MeasuredStrip
 from bracketgen.bending.setback import BendFault, check_stock, check_turn
-from bracketgen.shop.coupon import Coupon
+from bracketgen.drawing.to_cut.coupon_sheet import coupon_sheet
+from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.files.disk import write_whole
+from bracketgen.shop.coupon import Coupon, CouponAnswer, Scatter, read_coupons, with_row
 from bracketgen.shop.coupon import coupon as strip_for
-from bracketgen.standards.machines import Die, die
-from bracketgen.standards.metals import Metal, gauge_mm, metal
+from bracketgen.standards.machines import Die
+from bracketgen.standards.metals import Metal, gauge_mm
+from bracketgen.standards.metals import metal as metal_row
+from bracketgen.terminal.exits import stop
+from bracketgen.terminal.input_files import read_text
 from bracketgen.terminal.options import OptionReader
-from bracketgen.terminal.screen import Tone, toned, wrapped
+from bracketgen.terminal.out_folder import folder_faults, write_files
+from bracketgen.terminal.screen import Tone, say, toned, wrapped
 from bracketgen.units import format_inch, format_mm, parse_angle, parse_gauge
-
-if TYPE_CHECKING:
-    from bracketgen.shop.coupon import CouponAnswer
-
 
 MetalWord = Annotated[str, typer.Option("--metal", help="As `bracketgen show metals` lists it.")]
 Thickness = Annotated[str, typer.Option("--thickness", "-t", metavar="LENGTH", help="Measured: '3.95 mm', '11 ga'.")]
@@ -57,58 +62,34 @@ def coupon(
     shop_table: ShopTable = None,
     out: Out = Path("out"),
 ) -> None:
-    from bracketgen.bending.setback import BendFault
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.terminal.summary import stop
-
     try:
-        asked = coupon_question(CouponTyped(metal, thickness, die, radius, turn, tuple(measured or ()), measured_turn))
+        asked = _coupon_question(metal, thickness, die, radius, turn, measured or [], measured_turn)
         if not asked.readings:
             if shop_table is not None:
                 raise InputFaults([Fault(Place("--shop-table"), "there is no answer to keep yet", "add --measured")])
             _write_strip(asked, out)
-        else:
-            _answer(asked, shop_table)
+            return
+        answer = read_coupons(asked.readings, asked.turn_deg)
+        say(answer_lines(asked, answer))
+        if shop_table is not None:
+            _keep(asked, answer, shop_table)
+            say(f'  kept in {shop_table}: name it in a description with allowance = "shop table"')
     except BendFault as error:
         stop([Fault(Place("--measured"), error.what, error.cure)])
-    except InputFaults as error:
-        stop(error.faults)
 
 
 def _write_strip(asked: CouponAsked, out: Path) -> None:
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.drawing.to_cut.coupon_sheet import coupon_sheet
+    """Raises InputFaults."""
+    # What is measured on a strip is worked out without the library of cut files.
     from bracketgen.files.dxf import verified_dxf
-    from bracketgen.pipeline import write
-    from bracketgen.terminal.screen import say
 
     name = f"strip-{asked.metal.id}-{asked.thickness_mm:g}mm".replace("/", "-")
-    with _folder_faults(out):
-        write({f"{name}.dxf": verified_dxf(coupon_sheet(asked.strip, name))}, out)
-    say([*coupon_lines(asked), f"  cut file: {out / f'{name}.dxf'}"])
-
-
-def _answer(asked: CouponAsked, table: Path | None) -> None:
-    """Raises BendFault, InputFaults."""
-    from bracketgen.shop.coupon import read_coupons
-    from bracketgen.terminal.screen import say
-
-    answer = read_coupons(asked.readings, asked.turn_deg)
-    say(answer_lines(asked, answer))
-    if table is not None:
-        _keep(asked, answer, table)
-        say(f'  kept in {table}: name it in a description with allowance = "shop table"')
+    (file,) = write_files({f"{name}.dxf": verified_dxf(coupon_sheet(asked.strip, name))}, out)
+    say([*coupon_lines(asked), f"  cut file: {file}"])
 
 
 def _keep(asked: CouponAsked, answer: CouponAnswer, table: Path) -> None:
     """Raises InputFaults."""
-    from bracketgen.bending.deductions import DeductionRow
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.files.disk import write_whole
-    from bracketgen.shop.coupon import with_row
-    from bracketgen.terminal.input_files import read_text
-
     if not answer.believable:
         what = f"K = {answer.k_factor:.3f} is no value of bent sheet"
         raise InputFaults([Fault(Place("--shop-table"), f"not kept: {what}", "measure again")])
@@ -123,24 +104,11 @@ def _keep(asked: CouponAsked, answer: CouponAnswer, table: Path) -> None:
     strips = "test strip" if len(asked.readings) == 1 else f"{len(asked.readings)} test strips"
     remark = f"{strips}: K {answer.k_factor:.3f} +/- {answer.k_bar:.3f}; +/- {answer.deduction_bar_mm:.2f} mm (95 %)"
     text = read_text(str(table), "table") if table.exists() else ""
-    with _folder_faults(table.parent):
+    with folder_faults(table.parent):
         write_whole(table, with_row(text, str(table), row, remark).encode())
 
 
 # From the words typed at `coupon` to the strip and its readings, with every fault in one run.
-
-
-@dataclass(frozen=True, slots=True)
-class CouponTyped:
-    """The options as they were typed."""
-
-    metal: str
-    thickness: str
-    die: str | None
-    radius: str | None
-    turn: str
-    measured: tuple[str, ...]
-    measured_turn: str | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,24 +125,40 @@ class CouponAsked:
     readings: tuple[MeasuredStrip, ...]
 
 
-def coupon_question(typed: CouponTyped) -> CouponAsked:
+def _coupon_question(
+    metal: str,
+    thickness: str,
+    die: str | None,
+    radius: str | None,
+    turn: str,
+    measured: Sequence[str],
+    measured_turn: str | None,
+) -> CouponAsked:
     """Raises InputFaults with every fault of the options."""
     reader = OptionReader()
-    kind = reader.attempt("--metal", lambda: metal(typed.metal))
-    thickness = reader.attempt("--thickness", lambda: _thickness(typed, kind, reader))
-    v = None if typed.die is None else reader.attempt("--die", lambda: die(reader.length(typed.die or "")))
-    radius = _radius(typed, reader, v)
-    turn = _turn(reader, "--turn", typed.turn)
-    came = turn if typed.measured_turn is None else _turn(reader, "--measured-turn", typed.measured_turn)
-    if typed.measured_turn is not None and not typed.measured:
+    kind = reader.attempt("--metal", lambda: metal_row(metal))
+    # A gauge means a thickness once its metal is known; the wrong metal is told alone.
+    gauge = parse_gauge(thickness) if kind is not None else None
+    if kind is not None and gauge is not None:
+        series = kind.gauge_series
+        thick = reader.attempt("--thickness", lambda: gauge_mm(gauge, series).thickness_mm)
+    else:
+        thick = reader.attempt("--thickness", lambda: reader.length(thickness))
+    inside, opening = reader.inside_radius(radius, die)
+    turned = _turn(reader, "--turn", turn)
+    came = turned if measured_turn is None else _turn(reader, "--measured-turn", measured_turn)
+    if measured_turn is not None and not measured:
         reader.fault("--measured-turn", "no legs were measured", "add --measured BLANK,LEG,LEG")
-    lengths = [_three(reader, text) for text in typed.measured]
+    lengths = [_three(reader, text) for text in measured]
     reader.stop_if_any()
-    assert kind is not None and thickness is not None and radius is not None and turn is not None and came is not None
-    strip = _strip(reader, thickness, v)
-    _check_radius(reader, radius, thickness, turn, strip)
-    readings = tuple(MeasuredStrip(a, b, c, thickness, radius, came) for a, b, c in lengths)
-    return CouponAsked(kind, thickness, v, radius, typed.radius is not None, turn, strip, readings)
+    assert kind is not None and thick is not None and inside is not None and turned is not None and came is not None
+    try:
+        strip = strip_for(thick, opening.minimum_flange_mm if opening else 0.0)
+    except BendFault as error:
+        raise InputFaults([Fault(Place("--thickness"), error.what, error.cure)]) from None
+    _check_radius(reader, inside, thick, turned, strip)
+    readings = tuple(MeasuredStrip(a, b, c, thick, inside, came) for a, b, c in lengths)
+    return CouponAsked(kind, thick, opening, inside, radius is not None, turned, strip, readings)
 
 
 def _check_radius(reader: OptionReader, radius: float, thickness: float, turn: float, strip: Coupon) -> None:
@@ -199,31 +183,6 @@ def _three(reader: OptionReader, text: str) -> tuple[float, ...]:
         cure = "give the strip's length before bending and both legs over the outside: 150.1mm,77.9mm,77.8mm"
         reader.fault("--measured", f"it has {len(lengths)} lengths", cure)
     return lengths
-
-
-def _strip(reader: OptionReader, thickness: float, v: Die | None) -> Coupon:
-    try:
-        return strip_for(thickness, v.minimum_flange_mm if v else 0.0)
-    except BendFault as error:
-        reader.fault("--thickness", error.what, error.cure)
-        reader.stop_if_any()
-        raise
-
-
-def _thickness(typed: CouponTyped, kind: Metal | None, reader: OptionReader) -> float:
-    gauge = parse_gauge(typed.thickness)
-    if gauge is None or kind is None:
-        return reader.length(typed.thickness)
-    return gauge_mm(gauge, kind.gauge_series).thickness_mm
-
-
-def _radius(typed: CouponTyped, reader: OptionReader, v: Die | None) -> float | None:
-    text = typed.radius
-    if text is not None:
-        return reader.attempt("--radius", lambda: reader.length(text))
-    if typed.die is None:
-        reader.fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
-    return v.natural_radius_mm if v else None
 
 
 def _turn(reader: OptionReader, option: str, text: str) -> float | None:
@@ -299,8 +258,6 @@ def answer_lines(asked: CouponAsked, answer: CouponAnswer) -> list[str]:
 
 def _strips(answer: CouponAnswer) -> str:
     """What the single strips say of each other."""
-    from bracketgen.shop.coupon import Scatter
-
     each = sorted(answer.deductions_mm)
     if len(each) < 2:
         return " One strip says nothing of how the sheets differ: bend three."

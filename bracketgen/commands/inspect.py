@@ -10,23 +10,28 @@ Exit code: 0 fit to cut, 1 a fault was found (with --mend: is left), 2 an input 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
+from bracketgen.description.family import part_name
+from bracketgen.drawing.inspect_view import inspect_view
+from bracketgen.drawing.paper.lettering import letter_notes
 from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.files.inspecting.drawing import UNITS, version_of
+from bracketgen.files.inspecting.inspection import Group, Inspection, Limits, grouped, inspect_bytes, linework
+from bracketgen.files.inspecting.mend import Mended
+from bracketgen.files.inspecting.mend import mend as mend_drawing
+from bracketgen.files.png import png_bytes
 from bracketgen.findings import Level
-from bracketgen.terminal.screen import Tone, toned, wrapped
-
-if TYPE_CHECKING:
-    from bracketgen.files.inspecting.inspection import Group, Inspection, Limits
-    from bracketgen.files.inspecting.mend import Mended
-    from bracketgen.standards.machines import Process
-    from bracketgen.terminal.options import OptionReader
-    from bracketgen.terminal.parts import Exit
-
+from bracketgen.standards.machines import process as process_row
+from bracketgen.terminal.exits import Exit, exit_of
+from bracketgen.terminal.finding_lines import note_lines
+from bracketgen.terminal.options import OptionReader, Out, Strict
+from bracketgen.terminal.out_folder import write_files
+from bracketgen.terminal.screen import Tone, say, toned, wrapped
 
 Drawings = Annotated[list[str], typer.Argument(metavar="FILE.dxf...", help="Drawings (.dxf) from anyone.")]
 ProcessWord = Annotated[
@@ -45,24 +50,11 @@ Deviation = Annotated[
     str,
     typer.Option("--deviation", metavar="LENGTH", help="How far an arc may stray from the short lines it replaces."),
 ]
-Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
-Strict = Annotated[bool, typer.Option("--strict", help="Count warnings as failures.")]
 
 #: $INSUNITS numbers of the units that a person can state; DXF Reference.
 _UNITS = {"mm": 4, "cm": 5, "m": 6, "in": 1, "inch": 1, "ft": 2}
 #: A gap wider than this is no slip of the pen (own choice).
 _WIDEST_MM = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class InspectOptions:
-    """What is asked for."""
-
-    limits: Limits
-    folder: Path
-    mend: bool
-    most_mm: float
-    strict: bool
 
 
 def inspect(
@@ -76,39 +68,22 @@ def inspect(
     out: Out = Path("out"),
     strict: Strict = False,
 ) -> None:
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.terminal.screen import say, wrapped
-    from bracketgen.terminal.summary import stop
-
-    try:
-        request = _request((process, thickness, unit, gap, deviation), out, mend, strict)
-        _check_names(files, out)
-    except InputFaults as error:
-        stop(error.faults)
-    worst = Exit.CLEAN
-    for file in files:
-        worst = max(worst, _one(file, request))
-    say(wrapped(CAUTION))
-    raise typer.Exit(worst)
-
-
-def _request(
-    typed: tuple[str | None, str | None, str | None, str, str], out: Path, mend: bool, strict: bool
-) -> InspectOptions:
-    """What was typed, with every fault of it told at once. Raises InputFaults."""
-    from bracketgen.files.inspecting.inspection import Limits
-    from bracketgen.terminal.options import OptionReader
-
-    process, thickness, unit, gap, deviation = typed
     reader = OptionReader()
     gap_mm = _length(reader, "--gap", gap, _WIDEST_MM)
-    most_mm = _length(reader, "--deviation", deviation, _WIDEST_MM)
+    stray_mm = _length(reader, "--deviation", deviation, _WIDEST_MM)
     number = None if unit is None else reader.word("--unit", unit, _UNITS)
-    cutting, thick = _cutting(reader, process, thickness)
+    if (process is None) != (thickness is None):
+        reader.fault("--process", "process and thickness belong together", "give both: --process laser -t '4 mm'")
+    cutting = None if process is None else reader.attempt("--process", lambda: process_row(process))
+    thick = None if thickness is None else _length(reader, "--thickness", thickness, 150.0)
     reader.stop_if_any()
-    assert gap_mm is not None and most_mm is not None
-    return InspectOptions(Limits(gap_mm, number, cutting, thick), out, mend, most_mm, strict)
+    assert gap_mm is not None and stray_mm is not None
+    _check_names(files, out)
+    limits = Limits(gap_mm, number, cutting, thick)
+    work = partial(_inspect_one, limits=limits, folder=out, stray_mm=stray_mm if mend else None, strict=strict)
+    worst = max(exit_of(partial(work, file), file) for file in files)
+    say(wrapped(CAUTION))
+    raise typer.Exit(worst)
 
 
 def _length(reader: OptionReader, option: str, text: str, most: float) -> float | None:
@@ -119,20 +94,8 @@ def _length(reader: OptionReader, option: str, text: str, most: float) -> float 
     return None if mm is None else float(mm)
 
 
-def _cutting(reader: OptionReader, process: str | None, thickness: str | None) -> tuple[Process | None, float | None]:
-    from bracketgen.standards.machines import process as process_row
-
-    if (process is None) != (thickness is None):
-        reader.fault("--process", "process and thickness belong together", "give both: --process laser -t '4 mm'")
-    found = None if process is None else reader.attempt("--process", lambda: process_row(process))
-    thick = None if thickness is None else _length(reader, "--thickness", thickness, 150.0)
-    return found, thick
-
-
 def _check_names(files: list[str], out: Path) -> None:
     """No file that is written may take the place of one that is read, or of another. Raises InputFaults."""
-    from bracketgen.errors import Fault, InputFaults, Place
-
     faults: list[Fault] = []
     inputs = {Path(file).resolve() for file in files}
     seen: dict[str, str] = {}
@@ -149,77 +112,29 @@ def _check_names(files: list[str], out: Path) -> None:
 
 
 def _name(file: str) -> str:
-    from bracketgen.description.family import part_name
-
     return part_name(Path(file).stem) or "drawing"
 
 
-def _one(file: str, request: InspectOptions) -> Exit:
-    """One file told and written; its exit code."""
-    import sys
-
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.parts import Exit, internal_line
-    from bracketgen.terminal.screen import say, say_faults
-
-    try:
-        return _work(file, request)
-    except InputFaults as error:
-        say_faults(error.faults)
-        return Exit.INPUT
-    except Exception as error:  # whatever it is, the other files go on and the person gets one line
-        say(internal_line(error, file), sys.stderr)
-        return Exit.INTERNAL
-
-
-def _work(file: str, request: InspectOptions) -> Exit:
-    from bracketgen.drawing.inspect_view import inspect_view
-    from bracketgen.drawing.paper.lettering import letter_notes
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.files.inspecting.inspection import grouped, inspect_bytes, linework
-    from bracketgen.files.inspecting.mend import mend
-    from bracketgen.files.png import png_bytes
-    from bracketgen.terminal.screen import Tone, say, toned, wrapped
-    from bracketgen.terminal.summary import note_lines
-
-    found = inspect_bytes(read_drawing(file), request.limits)
+def _inspect_one(file: str, limits: Limits, folder: Path, stray_mm: float | None, strict: bool) -> Exit:
+    """One file told and written; mended too where a new line may stray `stray_mm`. Raises InputFaults."""
+    found = inspect_bytes(read_drawing(file), limits)
     if found.unreadable:
         raise InputFaults([Fault(Place(file, f.line, 1 if f.line else 0), f.what, f.cure) for f in found.findings])
     groups, name = grouped(found.findings), _name(file)
     sheet = inspect_view(Path(file).name, read_words(found), linework(found), [group.for_sheet for group in groups])
     files = {f"{name}-inspect.png": png_bytes(sheet)}
     lines = [*wrapped(toned(file, Tone.STRONG)), *inspection_lines(found, groups)]
-    new = mend(found, request.limits, request.most_mm) if request.mend else None
-    if request.mend:
+    new = None if stray_mm is None else mend_drawing(found, limits, stray_mm)
+    if stray_mm is not None:
         lines += mended_lines(new, found)
     if new is not None:
         files[f"{name}-mended.dxf"] = new.data
-    _write(files, request.folder)
+    written = write_files(files, folder)
     lines += note_lines(letter_notes(("picture", label.text) for label in sheet.labels))
-    say([*lines, *wrapped(", ".join(str(request.folder / n) for n in files), "  files       "), ""])
-    return _exit(found, new, request)
-
-
-def _exit(found: Inspection, new: Mended | None, request: InspectOptions) -> Exit:
-    from bracketgen.findings import Level
-    from bracketgen.terminal.parts import Exit
-
-    last = found if new is None else new.after
-    failed = found.failed if new is None else new.failed
-    warned = request.strict and any(f.level is Level.WARN for f in last.findings)
+    say([*lines, *wrapped(", ".join(written), "  files       "), ""])
+    last, failed = (found, found.failed) if new is None else (new.after, new.failed)
+    warned = strict and any(f.level is Level.WARN for f in last.findings)
     return Exit.FAILED if failed or warned else Exit.CLEAN
-
-
-def _write(files: dict[str, bytes], folder: Path) -> None:
-    """All files of a drawing or none. Raises InputFaults where the folder can't be written to."""
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.pipeline import write
-
-    try:
-        write(files, folder)
-    except OSError as error:
-        what = f"it can't be written to: {error.strerror or error}"
-        raise InputFaults([Fault(Place(str(folder)), what, "name another folder with --out")]) from None
 
 
 # Reading the DXF files that a person names, with one clear fault for each that can't be read.
@@ -285,8 +200,6 @@ def read_words(inspection: Inspection) -> str:
     """What the file was read as, in one line."""
     if inspection.drawing is None or inspection.outlines is None:
         return "not readable"
-    from bracketgen.files.inspecting.drawing import UNITS, version_of
-
     contours = len(inspection.outlines.chains.contours)
     unit = UNITS[inspection.drawing.unit][0]
     said = [

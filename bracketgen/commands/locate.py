@@ -9,83 +9,42 @@ Exit code: 0 settled, 1 something must be settled before metal is cut, 2 an inpu
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
+from bracketgen.drawing.located.locate_view import locate_view
+from bracketgen.drawing.paper.lettering import letter_notes, texts_of
+from bracketgen.files.png import png_bytes
+from bracketgen.files.site_report import locate_report_bytes
+from bracketgen.terminal.exits import Exit, exit_of
+from bracketgen.terminal.finding_lines import note_lines
 from bracketgen.terminal.input_files import site_from
-from bracketgen.terminal.options import Settings
-from bracketgen.terminal.screen import Tone, aligned, toned, wrapped
+from bracketgen.terminal.options import Out, Settings
+from bracketgen.terminal.out_folder import write_files
+from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.vehicle.locate.locate import locate as located_holes
 from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
 
-if TYPE_CHECKING:
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.vehicle.site import Site
-
-
 Sites = Annotated[list[str], typer.Argument(metavar="SITE...", help="Site files (.toml): holes, readings, neighbours.")]
-Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
 
 
 def locate(sites: Sites, out: Out = Path("out"), set_: Settings = None) -> None:
-    from bracketgen.terminal.parts import Exit
-
-    worst = Exit.CLEAN
-    for file in sites:
-        worst = max(worst, _one(file, out, tuple(set_ or ())))
-    raise typer.Exit(worst)
+    raise typer.Exit(max(exit_of(partial(_locate_one, file, out, set_), file) for file in sites))
 
 
-def _one(file: str, out: Path, settings: tuple[str, ...]) -> Exit:
-    """One site told and written; its exit code."""
-    import sys
-
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.parts import Exit, internal_line
-    from bracketgen.terminal.screen import say, say_faults
-
-    try:
-        return _work(site_from(file, settings), out)
-    except InputFaults as error:
-        say_faults(error.faults)
-        return Exit.INPUT
-    except Exception as error:  # whatever it is, the other sites go on and the person gets one line
-        say(internal_line(error, file), sys.stderr)
-        return Exit.INTERNAL
-
-
-def _work(site: Site, out: Path) -> Exit:
-    from bracketgen.drawing.located.locate_view import locate_view
-    from bracketgen.drawing.paper.lettering import letter_notes, texts_of
-    from bracketgen.files.png import png_bytes
-    from bracketgen.files.site_report import locate_report_bytes
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import note_lines
-    from bracketgen.vehicle.locate.locate import locate as located_holes
-
-    located = located_holes(site)
-    title = site.document.title
+def _locate_one(file: str, out: Path, settings: list[str] | None) -> Exit:
+    """One site told and written. Raises InputFaults."""
+    site = site_from(file, settings)
+    located, title = located_holes(site), site.document.title
     names = [f"{site.name}-locate.png", f"{site.name}-locate.json"]
-    sheet = locate_view(located, title)
-    files = {names[0]: png_bytes(sheet), names[1]: locate_report_bytes(located, site.name, title, names)}
-    _write(files, out)
+    report = locate_report_bytes(located, site.name, title, names)
+    written = write_files({names[0]: png_bytes(locate_view(located, title)), names[1]: report}, out)
     notes = note_lines(letter_notes(texts_of(site.source.raw)))
-    say([*locate_lines(site.name, title, located), *notes, f"  files     {', '.join(str(out / n) for n in names)}", ""])
+    say([*locate_lines(site.name, title, located), *notes, f"  files     {', '.join(written)}", ""])
     return Exit.FAILED if unsettled(located) else Exit.CLEAN
-
-
-def _write(files: dict[str, bytes], folder: Path) -> None:
-    """Both files or none. Raises InputFaults where the folder can't be written to."""
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.pipeline import write
-
-    try:
-        write(files, folder)
-    except OSError as error:
-        what = f"it can't be written to: {error.strerror or error}"
-        raise InputFaults([Fault(Place(str(folder)), what, "name another folder with --out")]) from None
 
 
 # Located holes in words: places, readings, what is doubtful, what to do.

@@ -8,24 +8,30 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import dataclass
 from math import fsum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-from bracketgen.shop.nest import NestMethod, Rates, estimate
-from bracketgen.terminal.screen import Tone, toned, wrapped
-
-if TYPE_CHECKING:
-    from bracketgen.bending.flat import Flat
-    from bracketgen.errors import Fault
-    from bracketgen.pipeline import Made
-    from bracketgen.shop.nest import Nest, NestMethod, NestPart, Spacing, StockSheet
-    from bracketgen.shop.order import JobDocument, RatesTable
-    from bracketgen.terminal.parts import Outcome, Task
-
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.paper.lettering import letter_notes
+from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
+from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.files.dxf import verified_dxf
+from bracketgen.files.lint import Flaw
+from bracketgen.files.png import png_bytes
+from bracketgen.pipeline import Made
+from bracketgen.shop.nest import Nest, NestMethod, NestPart, Rates, Rolled, Spacing, StockSheet, estimate
+from bracketgen.shop.nest import nest as lay
+from bracketgen.shop.order import JobDocument, RatesTable, read_job_file
+from bracketgen.terminal.exits import Exit
+from bracketgen.terminal.finding_lines import note_lines
+from bracketgen.terminal.input_files import read_text
+from bracketgen.terminal.jobs import job_parts, job_stem
+from bracketgen.terminal.out_folder import aside_lines, set_aside, write_files
+from bracketgen.terminal.parts import Outcome, PartRequest
+from bracketgen.terminal.screen import Tone, say, toned, wrapped
 
 JobFile = Annotated[str, typer.Argument(metavar="JOB", help="A job file with [[parts]] and [[sheets]].")]
 Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the sheets' files go.")]
@@ -33,59 +39,50 @@ Seconds = Annotated[int, typer.Option("--seconds", min=1, max=600, help="For the
 ByBoxes = Annotated[bool, typer.Option("--boxes", help="Lay by boxes even where the packing library is there.")]
 
 
-@dataclass(frozen=True, slots=True)
-class _Wanted:
-    """The job with its parts worked out."""
-
-    file: str
-    job: JobDocument
-    made: tuple[tuple[Made, int], ...]
-
-
 def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBoxes = False) -> None:
-    from bracketgen.errors import InputFaults
-    from bracketgen.shop.nest import NestMethod
-    from bracketgen.shop.nest import nest as lay
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.terminal.summary import stop
-
-    try:
-        wanted = _wanted(job)
-        room = _room(wanted)
-        way = NestMethod.BOXES if boxes else NestMethod.best()
-        done = lay(_pieces(wanted), _plates(wanted.job), room, way, seconds)
-        _write(wanted, done, room, way, out)
-    except InputFaults as error:
-        stop(error.faults)
+    document, parts = _read_job(job)
+    spacing = _spacing(document, parts[0][0].job.part.stock.thickness_mm)
+    pieces = [
+        NestPart(m.job.part.name, m.flat.outline, m.flat.area_mm2, quantity, m.job.part.stock.grain_deg)
+        for m, quantity in parts
+    ]
+    rolled = {"length": Rolled.LENGTH, "width": Rolled.WIDTH, "unknown": Rolled.UNKNOWN}
+    plates = [StockSheet(s.name, *s.size, rolled[s.grain]) for s in document.sheets for _ in range(s.quantity)]
+    method = NestMethod.BOXES if boxes else NestMethod.best()
+    done = lay(pieces, plates, spacing, method, seconds)
+    flats = {m.job.part.name: m.flat for m, _ in parts}
+    stem = job_stem(job) or "job"
+    files = _sheet_files(done, flats, stem)
+    written = write_files(files, out) if files else ()
+    # An earlier run may have needed more sheets.
+    earlier = [p for ending in ("dxf", "png") for p in sorted(out.glob(f"{stem}-sheet-*.{ending}"))]
+    numbered = [p.name for p in earlier if p.stem.removeprefix(f"{stem}-sheet-").isdecimal()]
+    aside = set_aside(out, numbered, files)
+    say(nest_lines(done, spacing, method, flats, document.rates))
+    notes = note_lines(letter_notes(("sheet", filled.plate.name) for filled in done.filled))
+    say([*notes, f"files: {', '.join(written)}"] if files else [])
+    say(aside_lines(aside))
     raise typer.Exit(Exit.FAILED if done.left_over else Exit.CLEAN)
 
 
-def _wanted(file: str) -> _Wanted:
-    """Raises InputFaults with the faults of the job and of every part."""
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.shop.order import read_job_file
-    from bracketgen.terminal.input_files import read_text
-    from bracketgen.terminal.parts import Job, job_parts
-
-    read = Job(*read_job_file(read_text(file, "job file"), file))
-    job = read.document
+def _read_job(file: str) -> tuple[JobDocument, list[tuple[Made, int]]]:
+    """The job, and its parts worked out with their quantities. Raises InputFaults with the faults of all of them."""
+    source, job = read_job_file(read_text(file, "job file"), file)
     faults = [] if job.sheets else [Fault(Place(file), "there is no sheet to lay parts on", "add [[sheets]] with size")]
-    made: list[tuple[Made, int]] = []
-    for one, quantity in job_parts(read):
+    parts: list[tuple[Made, int]] = []
+    for one, quantity in job_parts(source, job):
         try:
-            made.append((_worked_out(one), quantity))
+            parts.append((_worked_out(one), quantity))
         except InputFaults as error:
             faults += error.faults
-    faults += _unlike(file, [m for m, _ in made])
+    faults += _unlike(file, [m for m, _ in parts])
     if faults:
         raise InputFaults(faults)
-    return _Wanted(file, job, tuple(made))
+    return job, parts
 
 
 def _unlike(file: str, made: list[Made]) -> list[Fault]:
     """Parts that can't be cut from one sheet on one machine: their rules were tried for that of each."""
-    from bracketgen.errors import Fault, Place
-
     stocks = [m.job.part.stock for m in made]
     sheets = ", ".join(f"{metal} {mm:g} mm" for metal, mm in sorted({(s.metal.id, s.thickness_mm) for s in stocks}))
     ways = ", ".join(sorted({s.process.id for s in stocks}))
@@ -97,11 +94,8 @@ def _unlike(file: str, made: list[Made]) -> list[Fault]:
     ]
 
 
-def _worked_out(one: Task | Outcome) -> Made:
+def _worked_out(one: PartRequest | Outcome) -> Made:
     """Raises InputFaults, for a part that failed a rule too: no sheet is cut with it."""
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.terminal.parts import Outcome
-
     if isinstance(one, Outcome):
         raise InputFaults(one.faults)
     made = one.work_out()
@@ -110,81 +104,40 @@ def _worked_out(one: Task | Outcome) -> Made:
     return made
 
 
-def _room(wanted: _Wanted) -> Spacing:
+def _spacing(job: JobDocument, thickness_mm: float) -> Spacing:
     """The job's gap and margin. Left out: the thickness and at least 5 mm; the gap and at least 10 mm.
 
     Both are common practice, no source.
     """
-    from bracketgen.shop.nest import Spacing
-
-    given = wanted.job.nesting
-    thickness = wanted.made[0][0].job.part.stock.thickness_mm
-    gap = max(5.0, thickness) if given.gap is None else given.gap
+    given = job.nesting
+    gap = max(5.0, thickness_mm) if given.gap is None else given.gap
     return Spacing(gap, max(10.0, gap) if given.margin is None else given.margin)
 
 
-def _pieces(wanted: _Wanted) -> list[NestPart]:
-    from bracketgen.shop.nest import NestPart
-
-    return [
-        NestPart(m.job.part.name, m.flat.outline, m.flat.area_mm2, quantity, m.job.part.stock.grain_deg)
-        for m, quantity in wanted.made
-    ]
-
-
-def _plates(job: JobDocument) -> list[StockSheet]:
-    from bracketgen.shop.nest import Rolled, StockSheet
-
-    rolled = {"length": Rolled.LENGTH, "width": Rolled.WIDTH, "unknown": Rolled.UNKNOWN}
-    return [
-        StockSheet(sheet.name, *sheet.size, rolled[sheet.grain]) for sheet in job.sheets for _ in range(sheet.quantity)
-    ]
-
-
-def _write(wanted: _Wanted, done: Nest, room: Spacing, way: NestMethod, out: Path) -> None:
-    """Raises InputFaults where the folder can't be written to."""
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.drawing.paper.lettering import letter_notes
-    from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
-    from bracketgen.files.dxf import verified_dxf
-    from bracketgen.files.lint import Flaw
-    from bracketgen.files.png import png_bytes
-    from bracketgen.pipeline import write
-    from bracketgen.terminal.old_files import set_sheets_aside
-    from bracketgen.terminal.parts import job_stem
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import note_lines
-
-    cuts = {m.job.part.name: (m.flat.outline, tuple(m.flat.cuts())) for m, _ in wanted.made}
-    stem = job_stem(wanted.file) or "job"
+def _sheet_files(done: Nest, flats: Mapping[str, Flat], stem: str) -> dict[str, bytes]:
+    """Cut file and picture of every sheet by name."""
+    cuts = {name: (flat.outline, tuple(flat.cuts())) for name, flat in flats.items()}
+    # A sheet holds several outlines beside each other, and is as large as a sheet.
+    many = frozenset((Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.SIZE))
     files: dict[str, bytes] = {}
     for number, filled in enumerate(done.filled, start=1):
         name = f"{stem}-sheet-{number}"
-        # A sheet holds several outlines beside each other, and is as large as a sheet.
-        many = frozenset((Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.SIZE))
         files[f"{name}.dxf"] = verified_dxf(nested_sheet(filled, cuts, name), many)
         title = f"{name}: {filled.plate.name}, {filled.plate.length_mm:g} x {filled.plate.width_mm:g} mm"
         files[f"{name}.png"] = png_bytes(nest_picture(filled, cuts, title))
-    with _folder_faults(out):
-        if files:
-            write(files, out)
-        aside = set_sheets_aside(out, stem, files)
-    say(nest_lines(done, room, way, {m.job.part.name: m.flat for m, _ in wanted.made}, wanted.job.rates))
-    notes = note_lines(letter_notes(("sheet", filled.plate.name) for filled in done.filled))
-    say([*notes, f"files: {', '.join(str(out / name) for name in files)}"] if files else [])
-    say([f"  set aside: {name} (out of date)" for name in aside])
+    return files
 
 
 # How full the sheets are, what found no room, and what it may cost.
 
 
 def nest_lines(
-    done: Nest, room: Spacing, way: NestMethod, flats: Mapping[str, Flat], rates: RatesTable | None
+    done: Nest, spacing: Spacing, method: NestMethod, flats: Mapping[str, Flat], rates: RatesTable | None
 ) -> list[str]:
     """One line a sheet, then the rest."""
     plain = "by boxes (the extra 'nest' lays closer, by outlines)"
-    how = "by outlines where that holds more than boxes" if way is NestMethod.OUTLINES else plain
-    lines = [f"gap {room.gap_mm:g} mm, to the edge {room.margin_mm:g} mm, laid {how}"]
+    how = "by outlines where that holds more than boxes" if method is NestMethod.OUTLINES else plain
+    lines = [f"gap {spacing.gap_mm:g} mm, to the edge {spacing.margin_mm:g} mm, laid {how}"]
     for number, sheet in enumerate(done.filled, start=1):
         plate = sheet.plate
         count = Counter(one.piece.name for one in sheet.lying)

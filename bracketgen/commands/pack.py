@@ -8,14 +8,25 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
-if TYPE_CHECKING:
-    from bracketgen.pipeline import Made
-    from bracketgen.shop.order import Bender, OrderLine
-    from bracketgen.terminal.parts import Exit, Outcome, Task
+from bracketgen.drawing.solid.mesh import folded_model
+from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
+from bracketgen.files.disk import write_whole
+from bracketgen.files.dxf import Dialect, verified_dxf
+from bracketgen.files.pack import set_pack_aside, with_manifest, write_pack, zip_bytes
+from bracketgen.files.step import step_bytes
+from bracketgen.pipeline import USUAL_OUTPUTS
+from bracketgen.shop.hardware import hardware_lines, mates_in_place
+from bracketgen.shop.order import Bender, OrderLine, order_line, order_text
+from bracketgen.terminal.batch import run_batch
+from bracketgen.terminal.jobs import job_of, job_parts, job_stem
+from bracketgen.terminal.out_folder import aside_lines, folder_faults
+from bracketgen.terminal.parts import Outcome, PartRequest, gather
+from bracketgen.terminal.screen import say
+from bracketgen.terminal.summary import tell_brief
 
 Files = Annotated[list[str], typer.Argument(metavar="FILES", help="Descriptions, or one job file that lists them.")]
 Quantity = Annotated[int, typer.Option("--quantity", min=1, max=3000, help="Of each description; a job has its own.")]
@@ -47,15 +58,11 @@ def pack(
     zip_: Zip = False,
     shop_bends: ShopBends = False,
 ) -> None:
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.parts import run_batch
-    from bracketgen.terminal.summary import stop, tell_brief
+    packing, wanted = _asked(files, quantity, shop_bends)
+    count = {one.name: number for one, number in wanted if isinstance(one, PartRequest)}
 
-    try:
-        packing, wanted = _asked(files, quantity, shop_bends)
-    except InputFaults as error:
-        stop(error.faults)
-    count = {task.name: number for task, number in wanted if not _is_outcome(task)}
+    def work(request: PartRequest) -> Outcome:
+        return _pack_one(request, count[request.name], packing)
 
     def tell(outcome: Outcome) -> None:
         tell_brief(outcome)
@@ -63,46 +70,39 @@ def pack(
             why = "a rule failed" if outcome.made is not None else "its description has faults"
             packing.left_out.append(f"{outcome.name or 'a part'}: {why}")
 
-    code = run_batch([task for task, _ in wanted], lambda task: _pack_one(task, count[task.name], packing), tell)
-    raise typer.Exit(max(code, _write(packing, out, zip_)))
+    code = run_batch([one for one, _ in wanted], work, tell)
+    with folder_faults(out):
+        say(_written(packing, out / f"{packing.name}-pack", zip_))
+    raise typer.Exit(code)
 
 
-def _is_outcome(one: Task | Outcome) -> bool:
-    from bracketgen.terminal.parts import Outcome
-
-    return isinstance(one, Outcome)
-
-
-def _asked(files: list[str], quantity: int, shop_bends: bool) -> tuple[Packing, list[tuple[Task | Outcome, int]]]:
+def _asked(
+    files: list[str], quantity: int, shop_bends: bool
+) -> tuple[Packing, list[tuple[PartRequest | Outcome, int]]]:
     """The empty pack, and every part with its quantity. Raises InputFaults."""
-    from bracketgen.shop.order import Bender
-    from bracketgen.terminal.parts import Request, gather, job_of, job_parts, job_stem
-
     bender = Bender.SHOP if shop_bends else Bender.CUSTOMER
-    job = job_of(files)
     stem = job_stem(files[0]) if len(files) == 1 else ""
+    job = job_of(files)
     if job is not None:
-        said = job.document
+        source, said = job
         bender = Bender.SHOP if said.bends == "shop" else bender
-        return Packing(said.title, stem or "job", bender, said.finish), job_parts(job)
-    parts: list[tuple[Task | Outcome, int]] = [(one, quantity) for one in gather(Request(tuple(files)))]
-    return Packing(stem or "several parts", stem or "parts", bender), parts
+        return Packing(said.title, stem or "job", bender, said.finish), job_parts(source, said)
+    return Packing(stem or "several parts", stem or "parts", bender), [(one, quantity) for one in gather(files)]
 
 
-def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
+def _pack_one(request: PartRequest, quantity: int, packing: Packing) -> Outcome:
     """One part into the pack, unless it failed. Raises InputFaults, WriteFault."""
-    from bracketgen.commands.make import model_faults
-    from bracketgen.drawing.solid.mesh import folded_model
-    from bracketgen.files.step import step_bytes
-    from bracketgen.shop.hardware import hardware_lines, mates_in_place
-    from bracketgen.shop.order import order_line
-    from bracketgen.terminal.parts import Outcome
-
-    made = task.work_out()
+    made = request.work_out()
     if made.failed:
-        return Outcome(task.name, made)
-    files, cuts = _cut_files(task, made)
-    with model_faults(task):
+        return Outcome(request.name, made)
+    files = request.files_of(made, USUAL_OUTPUTS)
+    # The cut files in the order they are to be tried: the usual one, then the other dialects.
+    sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
+    cuts = [Dialect.USUAL.file_name(made.file_stem)]
+    for dialect in (Dialect.LINES_AND_ARCS, Dialect.R12):
+        cuts.append(f"{IF_REFUSED}/{dialect.file_name(made.file_stem)}")
+        files[cuts[-1]] = verified_dxf(sheet, dialect=dialect)
+    with request.model_faults():
         model = folded_model(made.folded, made.file_stem)
     files[f"{made.file_stem}.step"] = step_bytes(model.skin, made.file_stem, made.job.part.title, model.cautions)
     hardware = hardware_lines(made.job.part, quantity, mates_in_place(made.place))
@@ -110,63 +110,22 @@ def _pack_one(task: Task, quantity: int, packing: Packing) -> Outcome:
     packing.files |= files
     packing.cut_files[line.name] = cuts
     packing.lines.append(line)
-    return Outcome(task.name, made, written=tuple(files))
+    return Outcome(request.name, made, written=tuple(files))
 
 
-def _cut_files(task: Task, made: Made) -> tuple[dict[str, bytes], list[str]]:
-    """The usual files with the other dialects, and the cut files in the order they are to be tried."""
-    from bracketgen.commands.make import _files
-    from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
-    from bracketgen.files.dxf import Dialect, verified_dxf
-    from bracketgen.pipeline import USUAL_OUTPUTS
-
-    files = _files(task, made, USUAL_OUTPUTS)
-    sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))
-    cuts = [Dialect.USUAL.file_name(made.file_stem)]
-    for dialect in (Dialect.LINES_AND_ARCS, Dialect.R12):
-        cuts.append(f"{IF_REFUSED}/{dialect.file_name(made.file_stem)}")
-        files[cuts[-1]] = verified_dxf(sheet, dialect=dialect)
-    return files, cuts
-
-
-def _write(packing: Packing, out: Path, zipped: bool) -> Exit:
-    """The pack on the disk, told; a pack of an earlier run never stays looking fresh."""
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.errors import InputFaults
-    from bracketgen.files.pack import set_pack_aside
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import stop
-
-    folder = out / f"{packing.name}-pack"
-    archive = out / f"{folder.name}.zip"
-    try:
-        with _folder_faults(out):
-            if not packing.lines:
-                aside = [name for path in (folder, archive) if (name := set_pack_aside(path))]
-                say(["no pack: there is no part to put in", *(f"  set aside: {name} (out of date)" for name in aside)])
-                return Exit.CLEAN
-            say(_written(packing, folder, archive if zipped else None))
-    except InputFaults as error:
-        stop(error.faults)
-    return Exit.CLEAN
-
-
-def _written(packing: Packing, folder: Path, archive: Path | None) -> list[str]:
-    """Raises OSError."""
-    from bracketgen.files.disk import write_whole
-    from bracketgen.files.pack import set_pack_aside, with_manifest, write_pack, zip_bytes
-    from bracketgen.shop.order import order_text
-
+def _written(packing: Packing, folder: Path, zipped: bool) -> list[str]:
+    """The pack on the disk, in words; a pack of an earlier run never stays looking fresh. Raises OSError."""
+    archive = folder.with_name(f"{folder.name}.zip")
+    if not packing.lines:
+        return ["no pack: there is no part to put in", *aside_lines(map(set_pack_aside, (folder, archive)))]
     text = order_text(packing.title, packing.lines, packing.cut_files, packing.left_out)
     files = with_manifest(packing.files | {"order.txt": text.encode()})
     folder.parent.mkdir(parents=True, exist_ok=True)
     aside = [write_pack(folder, files)]
     said = [f"pack: {folder} ({len(files)} files)"]
-    if archive is not None:
+    if zipped:
         write_whole(archive, zip_bytes(folder.name, files))
         said.append(f"zip: {archive}")
     else:
-        aside.append(set_pack_aside(folder.with_name(f"{folder.name}.zip")))
-    said += [f"  set aside: {name} (out of date)" for name in aside if name]
-    return said + [f"  NOT in this pack: {text}" for text in packing.left_out]
+        aside.append(set_pack_aside(archive))
+    return [*said, *aside_lines(aside), *(f"  NOT in this pack: {text}" for text in packing.left_out)]

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
-from typing import TYPE_CHECKING, Annotated, Any, Final
+from typing import Annotated, Any, Final
 
 import typer
 
-from bracketgen.terminal.screen import Tone, toned, wrapped
-
-if TYPE_CHECKING:
-    from bracketgen.standards.table import Row
-
+from bracketgen.errors import Fault, Place
+from bracketgen.standards.table import Row, citation_as_read, load_table, source_ids, table_names
+from bracketgen.terminal.exits import stop
+from bracketgen.terminal.finding_lines import short_source
+from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.units import nearest_word
 
 What = Annotated[
     str | None,
@@ -59,8 +60,6 @@ _KEYS: Final = {
 
 
 def show(what: What = None) -> None:
-    from bracketgen.terminal.screen import say
-
     if what is None:
         say(_list())
         return
@@ -73,11 +72,6 @@ def show(what: What = None) -> None:
 
 def _named(word: str, typed: str) -> str:
     """The table that a word means; ends the command when there is none."""
-    from bracketgen.errors import Fault, Place
-    from bracketgen.standards.table import table_names
-    from bracketgen.terminal.summary import stop
-    from bracketgen.units import nearest_word
-
     names = {name.replace("_", " "): name for name in table_names()}
     known = names | _ALSO_CALLED
     if word not in known:
@@ -89,9 +83,6 @@ def _named(word: str, typed: str) -> str:
 
 
 def _list() -> list[str]:
-    from bracketgen.standards.table import load_table, table_names
-    from bracketgen.terminal.screen import aligned
-
     others = {name: [word for word, table in _ALSO_CALLED.items() if table == name] for name in table_names()}
     rows = [[name, load_table(name).title, ", ".join(others[name][:2])] for name in table_names()]
     rows.append([_RULES, "Every rule with its id and source", ""])
@@ -101,9 +92,6 @@ def _list() -> list[str]:
 
 
 def _table(name: str) -> list[str]:
-    from bracketgen.standards.table import load_table
-    from bracketgen.terminal.screen import aligned, wrapped
-
     table = load_table(name)
     numbers: dict[str, str] = {}
     sourced = [column for column in table.columns if column == "source" or column.startswith("source_")]
@@ -137,24 +125,17 @@ def _keys_of(columns: tuple[str, ...], rows: list[list[str]]) -> int:
 
 
 def _citation(number: str, source: str) -> list[str]:
-    from bracketgen.standards.table import citation_as_read
-    from bracketgen.terminal.screen import wrapped
-
     return wrapped(citation_as_read(source), f"[{number}] ".rjust(6))
 
 
 def _sources() -> list[str]:
-    from bracketgen.standards.table import citation_as_read, source_ids
-    from bracketgen.terminal.screen import wrapped
-
     return [line for source in source_ids() for line in wrapped(citation_as_read(source), f"{source}: ", "    ")]
 
 
 def _rules() -> list[str]:
+    # Tables are printed without what the rules load.
     from bracketgen.rules.engine import all_rules
     from bracketgen.rules.in_place import SITE_RULES
-    from bracketgen.terminal.screen import Tone, toned, wrapped
-    from bracketgen.terminal.summary import short_source
 
     lines: list[str] = []
     told = [(rule.id, rule.title, rule.source) for rule in all_rules()]
@@ -171,6 +152,7 @@ def _typed(word: str) -> str:
 
 
 def _keys(word: str) -> list[str]:
+    # Tables are printed without what reads files.
     from bracketgen.description.schema import description_schema, model_schema
 
     match word:

@@ -12,26 +12,33 @@ import os
 from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
 
+from bracketgen.drawing.paper.lettering import letter_notes, texts_of
+from bracketgen.drawing.site.span_sheet import span_sheet
+from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
+from bracketgen.files.png import png_bytes
+from bracketgen.findings import Level
+from bracketgen.pipeline import Made, work_out
+from bracketgen.standards.machines import process as known_process
+from bracketgen.standards.metals import metal as known_metal
+from bracketgen.standards.table import LookupFault
+from bracketgen.terminal.exits import Exit, exit_of
+from bracketgen.terminal.finding_lines import note_lines
 from bracketgen.terminal.input_files import site_from
-from bracketgen.terminal.options import Settings
-from bracketgen.terminal.screen import Tone, aligned, toned, wrapped
+from bracketgen.terminal.options import OptionReader, Settings
+from bracketgen.terminal.out_folder import write_files, write_one
+from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.odds.scatter import usual_scatter
+from bracketgen.vehicle.site import Site
+from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal
-from bracketgen.vehicle.span.span import Trail
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
-
-    from bracketgen.pipeline import Made
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.vehicle.site import Site
-    from bracketgen.vehicle.span.practice import Practice
-    from bracketgen.vehicle.span.proposal import Proposal
-
+from bracketgen.vehicle.span.span import SpanRequest, Trail, first_fit
+from bracketgen.vehicle.span.span import span as proposed
 
 SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="Site file (.toml): holes, readings, neighbours.")]
 Metal = Annotated[str, typer.Option("--metal", metavar="METAL", help="Metal with its temper, as `show metals` lists.")]
@@ -65,44 +72,22 @@ def span(
     out: Out = Path("out"),
     set_: Settings = None,
 ) -> None:
-    import sys
-
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.parts import Exit, internal_line
-    from bracketgen.terminal.screen import say, say_faults
-
-    try:
-        _check_choice(choose, write)
+    def work() -> Exit:
+        # What can be told before minutes of work.
+        reader = OptionReader()
+        if choose is not None and choose < 1:
+            reader.fault("--choose", f"there is no proposal {choose}", "they are numbered from 1")
+        if write is not None and choose is None:
+            reader.fault("--write", "no proposal is chosen that could be written", "add --choose with its number")
+        reader.stop_if_any()
         practice = _practice(metal, thickness, die, process)
-        code = _work(site_from(site, tuple(set_ or ())), practice, tuple(face or ()), choose, write, out)
-    except InputFaults as error:
-        say_faults(error.faults)
-        code = Exit.INPUT
-    except Exception as error:
-        say(internal_line(error, site), sys.stderr)
-        code = Exit.INTERNAL
-    raise typer.Exit(code)
+        return _propose(site_from(site, set_), practice, tuple(face or ()), choose, write, out)
 
-
-def _check_choice(choose: int | None, write: str | None) -> None:
-    """What can be told before minutes of work. Raises InputFaults."""
-    from bracketgen.terminal.options import OptionReader
-
-    reader = OptionReader()
-    if choose is not None and choose < 1:
-        reader.fault("--choose", f"there is no proposal {choose}", "they are numbered from 1")
-    if write is not None and choose is None:
-        reader.fault("--write", "no proposal is chosen that could be written", "add --choose with its number")
-    reader.stop_if_any()
+    raise typer.Exit(exit_of(work, site))
 
 
 def _practice(metal: str, thickness: str, die: str | None, process: str) -> Practice:
     """Sheet and tooling as typed. Raises InputFaults with every fault."""
-    from bracketgen.standards.machines import process as known_process
-    from bracketgen.standards.metals import metal as known_metal
-    from bracketgen.terminal.options import OptionReader
-    from bracketgen.vehicle.span.practice import Practice
-
     reader = OptionReader()
     kind = reader.attempt("--metal", lambda: known_metal(metal))
     cut = reader.attempt("--process", lambda: known_process(process))
@@ -116,18 +101,9 @@ def _practice(metal: str, thickness: str, die: str | None, process: str) -> Prac
     return made
 
 
-def _work(
+def _propose(
     site: Site, practice: Practice, faces: tuple[str, ...], choose: int | None, write: str | None, out: Path
 ) -> Exit:
-    from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
-    from bracketgen.standards.table import LookupFault
-    from bracketgen.terminal.parts import Exit
-    from bracketgen.terminal.screen import say, wrapped
-    from bracketgen.vehicle.locate.locate import locate
-    from bracketgen.vehicle.odds.scatter import usual_scatter
-    from bracketgen.vehicle.span.span import SpanRequest, Trail, first_fit
-    from bracketgen.vehicle.span.span import span as proposed
-
     located, trail = locate(site), Trail()
     if located.loose:
         what = f"the readings leave {', '.join(located.loose)} loose, so nothing can be built on them"
@@ -141,49 +117,21 @@ def _work(
     say(span_lines(site.name, site.document.title, found, trail, located))
     if not found:
         return Exit.FAILED
-    _picture(found, site, out)
+    (picture,) = write_files({f"{site.name}-span.png": png_bytes(span_sheet(found, site.document.title))}, out)
+    say(["", *note_lines(letter_notes(texts_of(site.source.raw))), f"  picture   {picture}"])
     if choose is not None:
-        chosen = first_fit(_chosen(found, choose), site, located, trail.seats, usual_scatter())
+        if choose > len(found):
+            what = f"there is no proposal {choose}"
+            raise InputFaults([Fault(Place("--choose"), what, f"choose 1 to {len(found)}")])
+        chosen = first_fit(found[choose - 1], site, located, trail.seats, usual_scatter())
         if choose > 1 and chosen.odds and chosen.odds.told:
             say(wrapped(f"odds of fit {100 * chosen.odds.share:.1f} %; {'; '.join(chosen.odds.told)}", "  holes     "))
         _describe(chosen, site, write)
     return Exit.CLEAN if not found[0].fouls else Exit.FAILED
 
 
-def _picture(found: Sequence[Proposal], site: Site, out: Path) -> None:
-    from bracketgen.drawing.paper.lettering import letter_notes, texts_of
-    from bracketgen.drawing.site.span_sheet import span_sheet
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.files.png import png_bytes
-    from bracketgen.pipeline import write as write_files
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import note_lines
-
-    name = f"{site.name}-span.png"
-    try:
-        write_files({name: png_bytes(span_sheet(found, site.document.title))}, out)
-    except OSError as error:
-        what = f"it can't be written to: {error.strerror or error}"
-        raise InputFaults([Fault(Place(str(out)), what, "name another folder with --out")]) from None
-    say(["", *note_lines(letter_notes(texts_of(site.source.raw))), f"  picture   {out / name}"])
-
-
-def _chosen(found: Sequence[Proposal], choose: int) -> Proposal:
-    from bracketgen.errors import Fault, InputFaults, Place
-
-    if not 1 <= choose <= len(found):
-        what = f"there is no proposal {choose}"
-        raise InputFaults([Fault(Place("--choose"), what, f"choose 1 to {len(found)}")])
-    return found[choose - 1]
-
-
 def _describe(chosen: Proposal, site: Site, write: str | None) -> None:
     """Writes the chosen one as a description, after the whole pipeline has taken it. Raises InputFaults."""
-    from bracketgen.errors import Fault, InputFaults, Place
-    from bracketgen.files.disk import write_whole
-    from bracketgen.pipeline import work_out
-    from bracketgen.terminal.screen import say
-
     own = Path(site.source.file)
     path = Path(write) if write is not None else own.with_name(f"{site.name}.toml")
     if path.exists():
@@ -191,19 +139,12 @@ def _describe(chosen: Proposal, site: Site, write: str | None) -> None:
         raise InputFaults([Fault(Place(str(path)), "it is there already, and may hold your changes", cure)])
     text = chosen.text_beside(Path(os.path.relpath(own, path.parent)).as_posix())
     made = work_out(text, str(path), path.stem, folder=str(path.parent))
-    try:
-        write_whole(path, text.encode("utf-8"))
-    except OSError as error:
-        what = f"it can't be written: {error.strerror or error}"
-        raise InputFaults([Fault(Place(str(path)), what, "name another file with --write")]) from None
+    write_one(path, text.encode("utf-8"), "name another file with --write")
     say([f"  written   {path}", *_state(made)])
 
 
 def _state(made: Made) -> list[str]:
     """What the whole pipeline says of the written description, in its place too."""
-    from bracketgen.findings import Level
-    from bracketgen.terminal.screen import wrapped
-
     failed = [f for f in made.findings if f.level is Level.FAIL and f.waived is None]
     if not failed:
         return ["            keeps all rules, also in its place"]

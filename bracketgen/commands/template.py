@@ -9,22 +9,22 @@ Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; 
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Final
+from typing import Annotated, Final
 
 import typer
 
-from bracketgen.terminal.options import Files, Settings, Table
+from bracketgen.drawing.one_to_one.bars import BAR_INCH_MM, BAR_MM
+from bracketgen.drawing.one_to_one.printed import LEAST_SCALE, MOST_SCALE, good_within, is_possible, is_true
+from bracketgen.drawing.template import TRUE, Face, PaperSize, Scale, template_pages
+from bracketgen.files.pdf import pdf_bytes
+from bracketgen.terminal.batch import run_batch
+from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
+from bracketgen.terminal.out_folder import write_files
+from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
-
-if TYPE_CHECKING:
-    from bracketgen.drawing.template import Face, PaperSize, Scale
-    from bracketgen.pipeline import Made
-    from bracketgen.terminal.options import OptionReader
-    from bracketgen.terminal.parts import Outcome, Task
-
+from bracketgen.terminal.summary import tell_pages
 
 PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4 or letter.")]
 Measured = Annotated[
@@ -43,32 +43,8 @@ Card = Annotated[
     str | None,
     typer.Option("--card", metavar="LENGTH", help="Thickness of your card: shows where it folds, such as '1.5 mm'."),
 ]
-Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the file goes; made if it is not there.")]
-EvenIfFailed = Annotated[
-    bool, typer.Option("--even-if-failed", help="Write it for a part that failed a rule too, marked so on every sheet.")
-]
 
 _FAILED_NOTICE: Final = "DO NOT CUT METAL FROM THIS: a rule failed, see `bracketgen check`."
-
-
-@dataclass(frozen=True, slots=True)
-class Wish:
-    """What is to be drawn, and where it goes; `measured` is None before anything was printed."""
-
-    folder: Path
-    paper: PaperSize
-    face: Face
-    card_mm: float | None
-    measured: Scale | None
-    even_if_failed: bool
-
-    def file_name(self, stem: str) -> str:
-        """Paper, face and correction are part of the name, so that no sheet is taken for another."""
-        from bracketgen.drawing.template import Face
-
-        back = "-back" if self.face is Face.BACK else ""
-        corrected = "-corrected" if self.measured is not None else ""
-        return f"{stem}-template-{self.paper.name.lower()}{back}{corrected}.pdf"
 
 
 def template(
@@ -82,53 +58,27 @@ def template(
     table: Table = None,
     even_if_failed: EvenIfFailed = False,
 ) -> None:
-    from bracketgen.terminal.parts import Request, gather, run_batch
-
-    wish = _wish(paper, measured, face, card, out, even_if_failed)
-    parts = gather(Request(tuple(files), tuple(set_ or ()), table))
-    raise typer.Exit(run_batch(parts, lambda task: template_one(task, wish), _teller(wish)))
-
-
-def template_one(task: Task, wish: Wish) -> Outcome:
-    """One part's template written, unless the part failed or the printer is true. Raises InputFaults."""
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.drawing.one_to_one.printed import is_true
-    from bracketgen.drawing.template import TRUE, template_pages
-    from bracketgen.files.pdf import pdf_bytes
-    from bracketgen.pipeline import write
-    from bracketgen.terminal.parts import Outcome
-
-    made = task.work_out()
-    name = wish.file_name(made.file_stem)
-    if (made.failed and not wish.even_if_failed) or (wish.measured is not None and is_true(wish.measured)):
-        return Outcome(task.name, made)
-    notice = _FAILED_NOTICE if made.failed else ""
-    pages = template_pages(
-        made.flat, made.folded, wish.paper, wish.measured or TRUE, face=wish.face, card_mm=wish.card_mm, notice=notice
-    )
-    with _folder_faults(wish.folder):
-        write({name: pdf_bytes(pages, made.job.part.title)}, wish.folder)
-    return Outcome(task.name, made, written=(str(wish.folder / name),))
-
-
-def _wish(paper: str, measured: str | None, face: str, card: str | None, folder: Path, even_if_failed: bool) -> Wish:
-    """What was typed, with every fault of it told at once."""
-    from bracketgen.drawing.template import Face, PaperSize
-    from bracketgen.errors import InputFaults
-    from bracketgen.terminal.options import OptionReader
-    from bracketgen.terminal.summary import stop
-
     reader = OptionReader()
     size = reader.word("--paper", paper, {p.name.lower(): p for p in PaperSize})
     side = reader.word("--face", face, {f.value: f for f in Face})
     thick = _card(reader, card) if card is not None else None
     scale = _scale(reader, measured) if measured is not None else None
-    try:
-        reader.stop_if_any()
-    except InputFaults as error:
-        stop(error.faults)
+    reader.stop_if_any()
     assert size is not None and side is not None
-    return Wish(folder, size, side, thick, scale, even_if_failed)
+
+    def work(request: PartRequest) -> Outcome:
+        """One part's template written, unless the part failed or the printer is true. Raises InputFaults."""
+        made = request.work_out()
+        if (made.failed and not even_if_failed) or (scale is not None and is_true(scale)):
+            return Outcome(request.name, made)
+        notice = _FAILED_NOTICE if made.failed else ""
+        pages = template_pages(made.flat, made.folded, size, scale or TRUE, face=side, card_mm=thick, notice=notice)
+        # Paper, face and correction are part of the name, so that no sheet is taken for another.
+        kind = f"{size.name.lower()}{'-back' * (side is Face.BACK)}{'-corrected' * (scale is not None)}"
+        name = f"{made.file_stem}-template-{kind}.pdf"
+        return Outcome(request.name, made, written=write_files({name: pdf_bytes(pages, made.job.part.title)}, out))
+
+    raise typer.Exit(run_batch(gather(files, set_, table), work, partial(_tell, folder=out, measured=scale)))
 
 
 def _card(reader: OptionReader, text: str) -> float | None:
@@ -151,9 +101,6 @@ def _scale(reader: OptionReader, text: str) -> Scale | None:
 
 
 def _share(reader: OptionReader, typed: str) -> float | None:
-    from bracketgen.drawing.one_to_one.bars import BAR_INCH_MM, BAR_MM
-    from bracketgen.drawing.one_to_one.printed import LEAST_SCALE, MOST_SCALE, is_possible
-
     mm = reader.attempt("--measured", lambda: reader.length(typed))
     if mm is None:
         return None
@@ -169,32 +116,17 @@ def _share(reader: OptionReader, typed: str) -> float | None:
     return mm / bar
 
 
-def _teller(wish: Wish) -> Callable[[Outcome], None]:
-    from bracketgen.terminal.screen import say
-    from bracketgen.terminal.summary import tell_page
-
-    def tell(outcome: Outcome) -> None:
-        tell_page(outcome)
-        if outcome.made is not None and not (outcome.made.failed and not outcome.written):
-            say(template_lines(outcome, wish.measured))
-        elif outcome.made is not None:
-            say(_old_lines(wish, outcome.made))
-
-    return tell
-
-
-def _old_lines(wish: Wish, made: Made) -> list[str]:
-    """A failed part gets no template, and those that an earlier run left of it must not look fresh."""
-    from bracketgen.commands.make import _folder_faults
-    from bracketgen.terminal.old_files import OLD
-
-    lines = ["  no template, because a rule failed; --even-if-failed writes it, marked"]
-    start = f"{made.job.part.name}-template-"
-    with _folder_faults(wish.folder):
-        old = sorted(p for p in wish.folder.glob("*.pdf") if p.name.startswith(start))
-        for path in old:
-            path.replace(path.with_name(OLD + path.name))
-    return [*lines, *(f"  set aside: {path.with_name(OLD + path.name)} (out of date)" for path in old)]
+def _tell(outcome: Outcome, folder: Path, measured: Scale | None) -> None:
+    lines: list[str] = []
+    if outcome.made is not None and outcome.made.failed and not outcome.written:
+        lines = ["  no template, because a rule failed; --even-if-failed writes it, marked"]
+        # Those that an earlier run left of it must not look fresh.
+        start = f"{outcome.name}-template-"
+        old = sorted(p.name for p in folder.glob("*.pdf") if p.name.startswith(start))
+        outcome = outcome.after_setting_aside(folder, old)
+    elif outcome.made is not None:
+        lines = template_lines(outcome, measured)
+    tell_pages(outcome, lines)
 
 
 # What is told about a paper template: the file, how true the printer is, what to do next.
@@ -212,8 +144,6 @@ def template_lines(outcome: Outcome, measured: Scale | None) -> list[str]:
 
 def _printer_lines(outcome: Outcome, measured: Scale) -> list[str]:
     """The true scale in each direction, and what it makes of this part."""
-    from bracketgen.drawing.one_to_one.printed import good_within, is_true
-
     assert outcome.made is not None
     x0, y0, x1, y1 = outcome.made.flat.bounds_mm
     longest = max(x1 - x0, y1 - y0)
@@ -229,9 +159,6 @@ def _printer_lines(outcome: Outcome, measured: Scale) -> list[str]:
 
 def _doubt(measured: Scale) -> list[str]:
     """Both bars as long as the 4 in bars: the wrong ones may have been measured."""
-    from bracketgen.drawing.one_to_one.bars import BAR_INCH_MM, BAR_MM
-    from bracketgen.drawing.one_to_one.printed import good_within
-
     if any(abs(s - BAR_INCH_MM / BAR_MM) > good_within() for s in measured):
         return []
     said = "Both are as long as the 4 in bars of a true print: be sure that it was the 100 mm bars that you measured."

@@ -14,6 +14,9 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command
 
+from bracketgen.errors import InputFaults
+from bracketgen.terminal.exits import Exit, internal_line, stop
+
 _COMMANDS = Path(__file__).parents[1] / "commands"
 #: New objects between two looks for garbage. One part with its picture makes 200,000, nearly all of them of libraries,
 #: and is done before the first look; each further part of a family makes some ten thousand, so memory stays level.
@@ -42,6 +45,13 @@ class Commands(TyperGroup):
         one = typer.Typer(**_PLAIN)
         one.command(cmd_name, help=module.__doc__)(getattr(module, cmd_name))
         return get_command(one)
+
+    def invoke(self, ctx: Any) -> Any:
+        """What a command finds wrong with its input, and does not tell itself, ends it."""
+        try:
+            return super().invoke(ctx)
+        except InputFaults as error:
+            stop(error.faults)
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         with formatter.section("Commands"):
@@ -98,8 +108,6 @@ def main() -> None:
     try:
         app()
     except Exception as error:
-        from bracketgen.terminal.parts import Exit, internal_line
-
         print(internal_line(error, "bracketgen"), file=sys.stderr)
         sys.exit(Exit.INTERNAL)
     finally:

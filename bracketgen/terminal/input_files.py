@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from bracketgen.description.family import part_name
 from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.units import nearest_word
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.site import Site
-
 
 #: A description is never near this; a file named by mistake often is.
 _LARGEST_BYTES: Final = 2_000_000
@@ -59,8 +61,6 @@ def _fault(file: str, what: str, cure: str) -> InputFaults:
 
 def _near(path: Path) -> str:
     """The likeliest file beside a wrong name."""
-    from bracketgen.units import nearest_word
-
     if not path.parent.is_dir():
         return f"there is no folder {path.parent} either"
     names = sorted(p.name for p in path.parent.iterdir() if p.is_file() and p.suffix == path.suffix)
@@ -68,17 +68,13 @@ def _near(path: Path) -> str:
     return f"did you mean {path.parent / near}?" if near else "check the name and the folder"
 
 
-# A site file as typed on the command line.
-
-
-def site_from(file: str, settings: tuple[str, ...]) -> Site:
-    """The site in a file, with parameters set as typed. Raises InputFaults."""
-    from bracketgen.description.family import part_name
+def site_from(file: str, settings: Sequence[str] | None = None) -> Site:
+    """The site in a file, with parameters set as typed (`name=value`). Raises InputFaults."""
+    # Other files are read without the library that holds documents against their models.
     from bracketgen.description.parameters import read_settings, settable
-    from bracketgen.errors import InputFaults
     from bracketgen.vehicle.site import read_site
 
-    values, faults = read_settings(list(settings))
+    values, faults = read_settings(list(settings or ()))
     if faults:
         raise InputFaults(faults)
     text = read_text(file, "site")

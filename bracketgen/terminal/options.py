@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import partial
+from pathlib import Path
 from typing import Annotated, TypeVar
 
 import typer
 
 from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.standards.machines import Die, die
 from bracketgen.standards.table import LookupFault
 from bracketgen.units import LengthUnit, QuantityFault, nearest_word, parse_length
 
@@ -26,7 +28,10 @@ Table = Annotated[
 ]
 Strict = Annotated[bool, typer.Option("--strict", help="Count warnings as failures.")]
 Brief = Annotated[bool, typer.Option("--brief", help="One line a part, and what failed.")]
-
+Out = Annotated[Path, typer.Option("--out", metavar="FOLDER", help="Where the files go; made if it is not there.")]
+EvenIfFailed = Annotated[
+    bool, typer.Option("--even-if-failed", help="Write them for a part that failed a rule too, marked on every page.")
+]
 
 # Reading options one by one, with every fault kept until all are read.
 
@@ -74,6 +79,15 @@ class OptionReader:
     def length(self, text: str) -> float:
         """A length in mm. Raises QuantityFault."""
         return parse_length(text, self.unit).number
+
+    def inside_radius(self, radius: str | None, opening: str | None) -> tuple[float | None, Die | None]:
+        """A bend's inside radius, mm, as typed or as the die leaves it; and the die with that V opening, if any."""
+        found = None if opening is None else self.attempt("--die", lambda: die(self.length(opening)))
+        if radius is not None:
+            return self.attempt("--radius", lambda: self.length(radius)), found
+        if opening is None:
+            self.fault("--radius", "nothing says the inside radius", "give --radius, or --die (its V opening)")
+        return (found.natural_radius_mm if found else None), found
 
     def lengths(self, option: str, text: str) -> tuple[float, ...]:
         """Lengths with commas between, mm. Each needs its unit, since 40,5 may be one length or two."""

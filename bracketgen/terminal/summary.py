@@ -2,36 +2,25 @@
 
 from __future__ import annotations
 
-import math
-import re
 import sys
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING, Final, NoReturn
+from typing import Final
 
-import typer
-
+from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.drawing.paper.lettering import LETTERS
-from bracketgen.errors import Fault
-from bracketgen.findings import Finding, Level
-from bracketgen.part.hole import Lettering
-from bracketgen.terminal.parts import Exit, Outcome
-from bracketgen.terminal.screen import Tone, aligned, say, say_faults, toned, wrapped
+from bracketgen.findings import Level
+from bracketgen.part.hole import Hole, Lettering
+from bracketgen.part.part import Stock
+from bracketgen.pipeline import Made
+from bracketgen.shop.hardware import mates_in_place, short_lines, weld_words
+from bracketgen.terminal.exits import Exit
+from bracketgen.terminal.finding_lines import count_words, finding_lines, note_lines
+from bracketgen.terminal.out_folder import aside_lines
+from bracketgen.terminal.parts import Outcome
+from bracketgen.terminal.screen import Tone, say, say_faults, toned, wrapped
 from bracketgen.units import MM_PER_INCH, format_mm
-
-if TYPE_CHECKING:
-    from bracketgen.bending.flat import Flat, FlatHole, Strip
-    from bracketgen.part.hole import Hole
-    from bracketgen.part.part import Stock
-    from bracketgen.pipeline import Made
-    from bracketgen.vehicle.access.access import EndAccess
-    from bracketgen.vehicle.hoses import HoseCheck
-    from bracketgen.vehicle.in_place import InPlace
-    from bracketgen.vehicle.near.clearance import PairCheck
-    from bracketgen.vehicle.near.joints import Meeting
-    from bracketgen.vehicle.odds.odds import Odds
-
 
 #: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
 _KG_PER_LB: Final = 0.45359237
@@ -57,18 +46,17 @@ def summary_lines(made: Made) -> list[str]:
     ]
 
 
-def file_lines(outcome: Outcome) -> list[str]:
+def _file_lines(outcome: Outcome) -> list[str]:
     """What was written, and what of an earlier run was set aside."""
     lines: list[str] = []
     if outcome.written:
         lines += wrapped(", ".join(outcome.written), _label("files"))
     elif outcome.exit is Exit.FAILED:
         lines += wrapped("none, because a rule failed; --even-if-failed writes them, marked", _label("files"))
-    return lines + aside_lines(outcome)
+    return lines + _out_of_date(outcome)
 
 
-def aside_lines(outcome: Outcome) -> list[str]:
-    """Which files of an earlier run were renamed, because they are out of date now."""
+def _out_of_date(outcome: Outcome) -> list[str]:
     if not outcome.set_aside:
         return []
     return wrapped(f"{', '.join(outcome.set_aside)} (out of date, from an earlier run)", _label("set aside"))
@@ -172,8 +160,6 @@ def _one_bend(strip: Strip, label: str) -> list[str]:
 
 def _hardware_lines(made: Made) -> list[str]:
     """Bolts and welds; torques stay with their cautions, on the drawing and in the report."""
-    from bracketgen.shop.hardware import mates_in_place, short_lines, weld_words
-
     part = made.job.part
     lines: list[str] = []
     for text in (*short_lines(part, mates_in_place(made.place)), *map(weld_words, part.welds)):
@@ -194,6 +180,8 @@ def _parameter_lines(made: Made) -> list[str]:
 def _place_lines(made: Made) -> list[str]:
     if made.place is None:
         return []
+    # The vehicle's libraries are loaded for a part that goes into one.
+    from bracketgen.terminal.site_lines import site_lines
 
     return site_lines(made.place)
 
@@ -205,173 +193,13 @@ def _caution_lines(cautions: tuple[str, ...]) -> list[str]:
     return lines
 
 
-# Findings in words: equal ones together, failures first, waived ones last with their reason.
-
-
-_WORDS: Final = {Level.FAIL: "FAIL", Level.WARN: "WARN", Level.NOTE: "NOTE"}
-_TONES: Final = {Level.FAIL: Tone.BAD, Level.WARN: Tone.WARN, Level.NOTE: Tone.STRONG}
-_RANK: Final = (Level.FAIL, Level.WARN, Level.NOTE)
-#: Where a citation says in which copy it was read; the report keeps it.
-_READ: Final = re.compile(r" \(read: (?:[^()]|\([^()]*\))*\)")
-
-
-def finding_lines(findings: Sequence[Finding]) -> list[str]:
-    """Every finding with its remedy and source; one line when there are none."""
-    if not findings:
-        return ["  findings    none"]
-    lines = ["  findings"]
-    for group in _groups(findings):
-        lines += _lines(group)
-    return lines
-
-
-def note_lines(notes: Sequence[Finding]) -> list[str]:
-    """Notes without a heading, for a command that tells no other findings; nothing when there are none."""
-    return finding_lines(notes)[1:] if notes else []
-
-
-def count_words(findings: Iterable[Finding]) -> str:
-    """Such as '1 failed, 2 warnings'; '' for none."""
-    open_ = [f for f in findings if f.waived is None]
-    words = {Level.FAIL: ("failed", "failed"), Level.WARN: ("warning", "warnings"), Level.NOTE: ("note", "notes")}
-    counts = [(sum(f.level is level for f in open_), words[level]) for level in _RANK]
-    said = [f"{n} {one if n == 1 else many}" for n, (one, many) in counts if n]
-    waived = sum(f.waived is not None for f in findings)
-    return ", ".join([*said, *([f"{waived} waived"] if waived else [])])
-
-
-def short_source(source: str) -> str:
-    """A citation without the copy that it was read in."""
-    return _READ.sub("", source)
-
-
-def _groups(findings: Sequence[Finding]) -> list[list[Finding]]:
-    """Findings that differ only in subject and place, together."""
-    groups: dict[Finding, list[Finding]] = {}
-    for finding in findings:
-        # The last digits of the arithmetic make no difference to a person.
-        measured = None if finding.measured is None else round(finding.measured, 3)
-        alike = replace(finding, subject="", at_mm=None, measured=measured)
-        groups.setdefault(alike, []).append(finding)
-    return sorted(groups.values(), key=lambda g: (g[0].waived is not None, _RANK.index(g[0].level)))
-
-
-def _lines(group: list[Finding]) -> list[str]:
-    first = group[0]
-    subjects = ", ".join(dict.fromkeys(f.subject for f in group))
-    word = toned(_WORDS[first.level], _TONES[first.level]) if first.waived is None else "WAIVED"
-    lines = wrapped(f"{first.rule}: {subjects}{_figures(first)}", f"    {word}  ", " " * 10)
-    if first.waived is not None:
-        lines += wrapped(f"reason: {first.waived}", " " * 10)
-    else:
-        lines += wrapped(first.remedy, " " * 10)
-    return lines + wrapped(f"source: {short_source(first.source)}", " " * 10)
-
-
-def _figures(finding: Finding) -> str:
-    if finding.measured is None or finding.required is None:
-        return ""
-    unit = f" {finding.unit}" if finding.unit else ""
-    return f" (is {finding.measured:.4g}{unit}, limit {finding.required:.4g}{unit})"
-
-
-# The part in its place in words: its bolts, and how near everything comes.
-
-
-def site_lines(place: InPlace) -> list[str]:
-    """Where the part goes, and a line for every bolt and every pair."""
-    bodies = " and ".join(place.scene.bodies)
-    lines = wrapped(f"{place.site.document.title}; bolted to: {bodies}", "  in place    ")
-    rows = [
-        [m.bolt.part_hole, m.bolt.mate, m.bolt.size, f"{m.off_mm:.2f}", f"{m.lift_mm:.2f}", f"{m.bolt.play_mm:.2f}"]
-        for m in place.misfits
-    ]
-    lines += _table(["bolt", "meets", "size", "off mm", "lifted mm", "play mm"], rows)
-    if place.joints:
-        lines += _table(
-            ["held at", "and", "moves mm", "grows mm", "gives mm", "asked mm"], [_joint(m) for m in place.joints]
-        )
-    if place.pairs:
-        lines += _table(["between", "and", "gap mm", "needed mm", "when"], [_pair(p) for p in place.pairs])
-    if place.access:
-        rows = [_tool(end) for bolt in place.access for end in bolt.ends]
-        lines += _table(["hexagon", "turned by", "swings"], rows)
-    if place.hoses:
-        lines += _table(["hose", "free mm", "needs mm", "spare mm"], [_hose(h) for h in place.hoses])
-    if place.odds is not None:
-        lines += _odds(place.odds)
-    return lines
-
-
-def _hose(hose: HoseCheck) -> list[str]:
-    least = hose.least_mm
-    figures = ["no way", ""] if least is None else [f"{least:.1f}", f"{hose.free_mm - least:+.1f}"]
-    return [hose.name, f"{hose.free_mm:.1f}", *figures]
-
-
-def _joint(one: Meeting) -> list[str]:
-    """Two joints of the part with something between that gives: what it takes up, and how far it can."""
-    unknown = one.growth.unknown is not None
-    way = "any way" if one.axis is None else f"along {'xyz'[one.axis]}"
-    asked = "?" if unknown else f"{one.asked_mm:.1f} {way}"
-    grows = "?" if unknown else _by_axes(one.growth.mm)
-    return [one.a.name, one.b.name, _by_axes(one.travel.mm), grows, f"{one.given_mm:.1f}", asked]
-
-
-def _by_axes(mm: tuple[float, float, float]) -> str:
-    return ", ".join(f"{round(c, 1) + 0.0:g}" for c in mm)
-
-
-def _tool(end: EndAccess) -> list[str]:
-    """The first tool that turns a hexagon (else one that holds it) and its widest swing."""
-    tried = end.turned_by or end.held_by
-    if tried is None:
-        return [end.end.title, "no tool", ""]
-    held = "" if tried.turns else " (holds only)"
-    swing = f"{tried.widest.wide_deg:.0f} deg" if tried.widest else ""
-    return [end.end.title, f"{tried.shape.name}{held}", swing]
-
-
-def _odds(odds: Odds) -> list[str]:
-    """How many builds bolt up, what costs the most, what helps."""
-    share = odds.share
-    told = f"{100 * share.value:.1f} of 100 builds bolt up ({100 * share.low:.1f} to {100 * share.high:.1f})"
-    if odds.decides is not None:
-        told += f"; {odds.decides} decides"
-        if odds.causes:
-            told += f"; most is lost to the {odds.causes[0].cause.value}"
-    lines = wrapped(told, "    odds of fit  ")
-    for line in odds.advice_lines:
-        lines += wrapped(line, "      ")
-    return lines
-
-
-def _table(head: list[str], rows: list[list[str]]) -> list[str]:
-    return [f"    {line}".rstrip() for line in aligned(head, rows)]
-
-
-def _pair(pair: PairCheck) -> list[str]:
-    asked = [n.mm for n in (pair.needed, pair.heat) if n is not None and n.mm is not None]
-    needed = "?" if pair.needed.mm is None else "shield" if math.isinf(max(asked)) else f"{max(asked):.1f}"
-    when = [pair.least.state] if pair.least.state not in ("", "as measured") else []
-    if any(pair.least.shift):
-        when.append("moved " + ", ".join(f"{c + 0.0:.0f}" for c in pair.least.shift))
-    return [pair.a, pair.b, f"{pair.gap_mm:.1f}", needed, "; ".join(when)]
-
-
 # Telling how a part went.
-
-
-def stop(faults: Sequence[Fault]) -> NoReturn:
-    """Tell what is wrong with the input and end the command."""
-    say_faults(faults)
-    raise typer.Exit(Exit.INPUT)
 
 
 def tell_in_full(outcome: Outcome) -> None:
     """Everything about a part: summary, findings, files."""
     if outcome.made is not None:
-        say([*summary_lines(outcome.made), *file_lines(outcome), _verdict(outcome), ""])
+        say([*summary_lines(outcome.made), *_file_lines(outcome), _verdict(outcome), ""])
     _tell_trouble(outcome)
 
 
@@ -379,17 +207,19 @@ def tell_brief(outcome: Outcome) -> None:
     """One line a part, and what failed."""
     if outcome.made is not None:
         failed = [f for f in outcome.made.findings if f.level is Level.FAIL and f.waived is None]
-        say([brief_line(outcome), *(finding_lines(failed)[1:] if failed else []), *aside_lines(outcome)])
+        say([brief_line(outcome), *(finding_lines(failed)[1:] if failed else []), *_out_of_date(outcome)])
     _tell_trouble(outcome)
 
 
-def tell_page(outcome: Outcome) -> None:
-    """One line a part, what failed, and which letters its pages can't show."""
-    tell_brief(outcome)
+def tell_pages(outcome: Outcome, lines: Sequence[str]) -> None:
+    """One line a part, what failed, which letters its pages can't show; then `lines`, and what was set aside."""
+    tell_brief(replace(outcome, set_aside=()))
+    letters: list[str] = []
     if outcome.written and outcome.made is not None:
-        lines = note_lines([f for f in outcome.made.findings if f.rule == LETTERS])
-        if lines:
-            say(lines)
+        letters = note_lines([f for f in outcome.made.findings if f.rule == LETTERS])
+    told = [*letters, *lines, *aside_lines(outcome.set_aside)]
+    if told:
+        say(told)
 
 
 def tell_findings(outcome: Outcome) -> None:
@@ -407,7 +237,7 @@ def _tell_trouble(outcome: Outcome) -> None:
         say_faults(outcome.faults)
         if outcome.trouble:
             say(outcome.trouble, sys.stderr)
-        lines = aside_lines(outcome)
+        lines = _out_of_date(outcome)
         if lines:
             say([f"{outcome.name or 'parts'}: not made", *lines])
     elif outcome.faults:

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from command_line import PLATE, Run, run, written
 
-from bracketgen.terminal import parts as batch
+from bracketgen.terminal import batch
 
 #: Every kind of row: clean, with a fault in its cell, failing a rule.
 ROWS = [f"part-{i},{'wide' if i % 9 == 4 else '1 mm' if i % 9 == 7 else f'{5 + i / 10:g} mm'}" for i in range(40)]
@@ -45,7 +45,7 @@ def test_work_is_shared_out_only_where_there_is_enough(monkeypatch: pytest.Monke
     assert asked == [1]
 
 
-def _broken(task: batch.Task) -> batch.Outcome:
+def _broken(task: batch.PartRequest) -> batch.Outcome:
     raise ZeroDivisionError(task.name)
 
 
@@ -57,7 +57,7 @@ def test_a_part_that_breaks_down_elsewhere_stops_no_other(
     monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     monkeypatch.setattr(batch, "_processors", lambda: 2)
-    tasks = [batch.Task("f.toml", "", f"part-{i}") for i in range(batch._FEWEST_TO_SHARE)]
+    tasks = [batch.PartRequest("f.toml", "", f"part-{i}") for i in range(batch._FEWEST_TO_SHARE)]
     assert batch.run_batch(tasks, _broken, _silent, shared=True) is batch.Exit.INTERNAL
     lines = capsys.readouterr().out.splitlines()
     assert lines == [*(f"told {t.name}" for t in tasks), f"{len(tasks)} parts: {len(tasks)} broke down"]

@@ -6,21 +6,16 @@ import io
 from itertools import combinations
 from pathlib import Path
 
+import command_line
 import pytest
-import typer
 from command_line import names, words
 from faulty_dxf import FAULTS, SQUARE, Plate, plain, text_line, text_ring
 from PIL import Image
-from typer.testing import CliRunner
 
-from bracketgen.commands.inspect import inspect
 from bracketgen.drawing.inspect_view import inspect_view
 from bracketgen.drawing.sheet import Sheet, Stroke
 from bracketgen.files.inspecting.drawing import MM
 from bracketgen.files.inspecting.inspection import Limits, grouped, inspect_bytes, linework
-
-APP = typer.Typer(add_completion=False, rich_markup_mode=None, pretty_exceptions_enable=False)
-APP.command()(inspect)
 
 GAPING = plain(
     text_line(0, 0, 99.97, 0), text_line(100, 0.03, 100, 60), text_line(100, 60, 0, 60), text_line(0, 60, 0, 0)
@@ -29,10 +24,8 @@ GAPING = plain(
 
 def run(*arguments: str | Path) -> tuple[int, str, str]:
     """Exit code, output, errors."""
-    done = CliRunner().invoke(APP, [str(a) for a in arguments])
-    if done.exception is not None and not isinstance(done.exception, SystemExit):
-        raise done.exception
-    return done.exit_code, words(done.stdout), words(done.stderr)
+    done = command_line.run("inspect", *arguments)
+    return done.code, words(done.out), words(done.err)
 
 
 def put(folder: Path, name: str, data: bytes | str) -> Path:

@@ -6,14 +6,12 @@ import json
 from itertools import pairwise
 from pathlib import Path
 
+import command_line
 import numpy as np
 import pytest
-import typer
 from command_line import words
 from random_sites import random_site
-from typer.testing import CliRunner
 
-from bracketgen.commands.locate import locate as command
 from bracketgen.drawing.located.grades import Grade
 from bracketgen.drawing.located.locate_view import locate_view
 from bracketgen.drawing.sheet import Stroke
@@ -53,12 +51,8 @@ def quoted_of(changed: dict[str, float]) -> str:
 
 
 def run(*arguments: str | Path) -> tuple[int, str, str]:
-    app = typer.Typer()
-    app.command()(command)
-    result = CliRunner().invoke(app, [str(a) for a in arguments])
-    if result.exception is not None and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return result.exit_code, result.stdout, result.stderr
+    done = command_line.run("locate", *arguments)
+    return done.code, done.out, done.err
 
 
 def write(folder: Path, text: str, name: str = "plate.site.toml") -> Path:

@@ -5,24 +5,16 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+import command_line
 import pytest
-import typer
 from command_line import ANGLE, FAILING, FAULTY, PLATE, Run, names, words, written
 from pdf_reading import read_pages
-from typer.testing import CliRunner
 
-from bracketgen.commands.template import template
 from bracketgen.drawing.one_to_one.printed import good_within
-
-_APP = typer.Typer()
-_APP.command()(template)
 
 
 def run(*arguments: str | Path) -> Run:
-    result = CliRunner().invoke(_APP, [str(a) for a in arguments])
-    if result.exception is not None and not isinstance(result.exception, SystemExit):
-        raise result.exception
-    return Run(result.exit_code, result.stdout, result.stderr)
+    return command_line.run("template", *arguments)
 
 
 @pytest.fixture

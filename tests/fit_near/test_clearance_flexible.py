@@ -12,7 +12,7 @@ from test_clearance_service import PLACES, TWO
 from bracketgen.errors import InputFaults
 from bracketgen.files.site_report import site_block
 from bracketgen.findings import Finding, Level
-from bracketgen.terminal.summary import site_lines
+from bracketgen.terminal.site_lines import site_lines
 from bracketgen.vehicle.in_place import InPlace
 
 #: Bolted to the chassis at (0, 0, 0) and to the exhaust at (80, 0, 0); the exhaust swings 5, 8 and 8 mm.
