@@ -147,6 +147,6 @@ def test_the_pdf_reads_back() -> None:
     assert len(pages) == 2
     reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(pages)))
     assert len(reader.pages) == 2
-    said = reader.pages[0].extract_text()
+    said = " ".join(reader.pages[0].extract_text().split())
     assert "Brake sheet" in said and "to the back gauge" in said
     assert float(reader.pages[0].mediabox.width) / 72 * 25.4 == pytest.approx(297.0, abs=0.01)
