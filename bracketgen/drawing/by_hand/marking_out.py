@@ -87,7 +87,7 @@ def _drilling(named: NamedHole, late: bool) -> Drilling:
     return Drilling(named, punches, steps, then, late)
 
 
-# The lines and points to scribe, counted from the two datum edges.
+# -- the lines and points to scribe, counted from the two datum edges
 
 
 #: What a steel rule and a scriber keep (common practice, no source).

@@ -348,7 +348,7 @@ def _dashes(ring: Ring, dash_mm: float, gap_mm: float) -> Iterator[tuple[Point, 
         gone += length
 
 
-# From where the part in its place is seen: from above, and from where most of it and of its gaps is in sight.
+# -- from where the part in its place is seen: from above, and from where most of it and of its gaps is in sight
 
 
 _RISES_DEG: Final = (30.0, 50.0)

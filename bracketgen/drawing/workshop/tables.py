@@ -95,7 +95,7 @@ def hole_table(flat: Flat) -> PrintedTable:
     return PrintedTable("Holes, centres from the datum edges", heads, (0.9, 1.3, 1.3, 2.6, 2.2), rows, "hole row")
 
 
-# What stands in tables of the shop drawing: bends, legs to measure once it is bent, general tolerances.
+# -- what stands in tables of the shop drawing: bends, legs to measure once it is bent, general tolerances
 
 
 #: Lines that lean less than this along their length are level or upright; bends that do run the same way, mm.
