@@ -8,13 +8,13 @@ import pytest
 from parts import l_part, plate, round_hole
 from placed_parts import BoltSpec, placed_part
 
-from bracketgen.findings import Level
+from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.standards.hand_tools import socket
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
-from bracketgen.vehicle.access.freeing import RULE, access_findings, access_lines
+from bracketgen.vehicle.access.freeing import RULE, bolt_findings
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.site import read_site
 
@@ -45,6 +45,10 @@ def flat(purpose: Purpose = Purpose.CLEARANCE, diameter: float = 9.0) -> Part:
 
 def accesses(found: Scene) -> dict[str, BoltAccess]:
     return {b.hole: b for b in bolt_accesses(found)}
+
+
+def access_findings(found: Scene) -> list[Finding]:
+    return [f for bolt in bolt_accesses(found) for f in bolt_findings(bolt)]
 
 
 def test_a_bolt_with_a_nut_has_two_ends_one_in_a_thread_has_one() -> None:
@@ -103,9 +107,8 @@ def test_a_nut_that_can_only_be_held_is_enough_when_the_head_turns() -> None:
     head, nut = bolt.ends
     assert head.turned_by is not None and nut.turned_by is None and nut.held_by is not None
     assert bolt.fits
-    said = list(access_lines([bolt]))
-    assert said[0].startswith("head of plate/a: ring spanner 13 mm, handle free all round")
-    assert said[1].startswith("nut of plate/a: only to be held, by ring spanner 13 mm")
+    assert head.turned_by.shape.name == nut.held_by.shape.name == "ring spanner 13 mm"
+    assert head.turned_by.widest is not None and head.turned_by.widest.wide_deg == 360.0
 
 
 @pytest.mark.parametrize(("off", "fits"), [(0.5, True), (-0.5, False)])

@@ -131,13 +131,13 @@ def test_travel_counts_to_a_tenth_in_its_own_direction() -> None:
 def test_two_bodies_that_move_come_nearer_by_both_travels() -> None:
     bodies = "[bodies.engine]\ntravel = [5, 6, 7]\n[bodies.exhaust]\ntravel = [1, 2, 3]\n"
     site = SITE.replace("[faces.tabs]", '[faces.tabs]\nbody = "engine"')
-    for at, size, wanted in (([-60, 0, 0], 60, 10), ([40, -100, 0], 60, 10), ([40, -20, 60], 60, 20.1)):
+    for at, size, across in (([-60, 0, 0], 60, 10), ([40, -100, 0], 60, 10), ([40, -20, 60], 60, 20.1)):
         text = f'[neighbours.block]\nshape = "box"\nbody = "exhaust"\nat = {at}\nsize = [{size}, {size}, {size}]\n'
         (pair,) = seen(bodies + text, site=site).pairs
         assert pair.travel.mm == (6.0, 8.0, 10.0)
         # Straight across each face: the gap less the sum of both travels along that axis.
         axis = next(i for i in range(3) if abs(pair.least.gap.here[i] - pair.least.gap.there[i]) > 1e-6)
-        assert pair.gap_mm == pytest.approx(wanted - pair.travel.mm[axis], abs=1e-4)
+        assert pair.gap_mm == pytest.approx(across - pair.travel.mm[axis], abs=1e-4)
 
 
 def test_a_body_of_which_nothing_is_known_is_a_fault() -> None:

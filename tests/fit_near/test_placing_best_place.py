@@ -7,8 +7,8 @@ from typing import Any
 
 import pytest
 
-from bracketgen.vehicle.placing.best_place import Placing, Pose, best_place
-from bracketgen.vehicle.placing.margins import Margin, Reason
+from bracketgen.vehicle.placing.best_place import Placing, best_place
+from bracketgen.vehicle.placing.margins import Reason
 from bracketgen.vehicle.site import FlexibleTable, SiteDocument, read_site
 
 EXACT_MM = 0.05
@@ -226,16 +226,6 @@ def test_room_for_tools_counts() -> None:
     assert placing.today.margins[0].reason is Reason.TOOL
     assert placing.today.least_mm < 0.0 < placing.best.least_mm
     assert shift(placing)[0] > 5.0 + 10.0
-
-
-def test_something_further_is_asked_at_every_place() -> None:
-    def bracket(pose: Pose) -> list[Margin]:
-        return [Margin("bracket", "rail", Reason.FURTHER, 12.0 - abs(pose.shift[0] - 3.0), 0.0, "test")]
-
-    placing = best_place(site({"left": low_box(-57.0), "right": low_box(43.0)}), further=bracket)
-    # Rising to both sides of 3, and the corridor's least margin of 15 - |x + 7|: equal at x = -0.5 or higher up.
-    assert placing.best.least_mm == pytest.approx(min(12.0 - 3.5, 15.0 - 6.5), abs=EXACT_MM)
-    assert shift(placing)[0] == pytest.approx(-0.5, abs=EXACT_MM)
 
 
 def test_the_same_question_has_the_same_answer_and_no_room_changes_nothing() -> None:

@@ -1,4 +1,4 @@
-"""The smallest move that lets a tool in."""
+"""What is said of a bolt that no tool turns: the smallest move that lets one in."""
 
 from __future__ import annotations
 
@@ -16,7 +16,6 @@ from bracketgen.vehicle.access.access import (
     EndAccess,
     Named,
     ToolTry,
-    bolt_accesses,
     prepared,
     tool_try,
     within_reach,
@@ -24,7 +23,6 @@ from bracketgen.vehicle.access.access import (
 from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, handle_gaps, mm_at
 from bracketgen.vehicle.near.gaps.gap import gaps_at
 from bracketgen.vehicle.near.gaps.solids import shifted
-from bracketgen.vehicle.near.scene import Scene
 
 #: A move is found this closely.
 _EXACT_MM: Final = 0.01
@@ -140,17 +138,10 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
     return any(all(free[(i + k) % count] for k in range(wide)) for i in range(count))
 
 
-# -- findings, and a line a hexagon
+# -- findings
 
 
-#: What a waiver names.
 RULE: Final = "tool-access"
-TITLE: Final = "A socket or a spanner gets onto every bolt and nut, and can turn"
-
-
-def access_findings(scene: Scene) -> tuple[Finding, ...]:
-    """A failure for every hexagon that no tool turns or holds. Raises LookupFault for hexagons wider than 46 mm."""
-    return tuple(f for bolt in bolt_accesses(scene) for f in bolt_findings(bolt))
 
 
 def bolt_findings(bolt: BoltAccess) -> Iterator[Finding]:
@@ -200,24 +191,3 @@ def _source(tried: ToolTry, end: EndAccess) -> str:
         return f"{cited(held.source, held.how)}; room for hand and ratchet: {NO_SOURCE}"
     swing = tool_swing("ring" if tried.shape.tool is Tool.RING else "open end")
     return f"{cited(swing.source, swing.how)}; sizes: table of spanners"
-
-
-def access_lines(bolts: Sequence[BoltAccess]) -> Iterator[str]:
-    """A line a hexagon: which tools turn it and where their handle is free."""
-    for bolt in bolts:
-        for end in bolt.ends:
-            yield f"{end.end.title}: {_words(end)}"
-
-
-def _words(end: EndAccess) -> str:
-    turning = [t for t in end.tries if t.turns]
-    if turning:
-        return "; ".join(f"{t.shape.name}, handle free {_free(t)}" for t in turning)
-    held = end.held_by
-    return f"only to be held, by {held.shape.name}, handle free {_free(held)}" if held else "no tool"
-
-
-def _free(tried: ToolTry) -> str:
-    if any(s.wide_deg >= 360.0 for s in tried.sectors):
-        return "all round"
-    return " and ".join(f"{s.start_deg:.0f} to {s.stop_deg:.0f} degrees" for s in tried.sectors)

@@ -1,4 +1,4 @@
-"""The hexagons of a bolt that a tool has to grip."""
+"""Hexagons of bolts, the tools on them as solids, and where around a bolt a handle can stand and swing."""
 
 from __future__ import annotations
 

@@ -1,9 +1,13 @@
-"""Where the carried thing hangs: moved and turned from the wished place."""
+"""The place of the carried thing that has the most to spare, before there is a bracket.
+
+What is to spare at a place is the least of all margins: gaps to every neighbour over what they need (with travel,
+growth and heat), ways out, and room for the tools on the bolts. A place is better when that least margin is greater.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import product
 from math import isfinite
@@ -13,7 +17,7 @@ import numpy as np
 
 from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.plane import cos_sin_deg
-from bracketgen.geometry.space import Frame, Vector, length, plus
+from bracketgen.geometry.space import Frame, Vector, plus
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.placing.margins import Margin, Pair, PairSearch, ToolRoom, lever_of, pairs_of
 from bracketgen.vehicle.seating.place import wished_frame
@@ -34,11 +38,6 @@ class Pose:
         turned = Frame((0.0, 0.0, 0.0), (c, s, 0.0), (-s, c, 0.0)).within(wished)
         return replace(turned, origin=plus(wished.origin, self.shift))
 
-    @property
-    def far_mm(self) -> float:
-        """How far it is moved."""
-        return length(self.shift)
-
 
 @dataclass(frozen=True, slots=True)
 class PoseRange:
@@ -57,12 +56,8 @@ class PoseRange:
         x, y, z, turn = u.tolist()
         return Pose((x, y, z), math.degrees(turn / self.lever_mm))
 
-    def numbers(self, pose: Pose) -> Floats:
-        """The pose as numbers."""
-        return np.array([*pose.shift, math.radians(pose.turn_deg) * self.lever_mm])
 
-
-# The highest place of the least of many heights, in a box: a coarse grid, then a climb.
+# -- the highest place of the least of many heights, in a box: a coarse grid, then a climb
 #
 # The climb tries steps along the axes and along the steepest way up of all heights that are about least together (the
 # shortest vector in the hull of their gradients: V. F. Demyanov, V. N. Malozemov, Introduction to Minimax, 1974), and
@@ -188,16 +183,10 @@ def shortest_in_hull(vectors: Floats) -> Floats:
     return x
 
 
-# The place of the carried thing that has the most to spare, before there is a bracket.
-#
-# What is to spare at a place is the least of all margins: gaps to every neighbour over what they need (with travel,
-# growth and heat), ways out, and room for the tools on the bolts. A place is better when that least margin is greater.
-
+# -- the best place and the wished one
 
 #: Metal between the carried thing and the heads of its bolts, while there is no bracket; common practice, no source.
 METAL_MM: Final = 4.0
-#: Margins of something else that depends on the place: a bracket that is made to suit it, for instance.
-Further = Callable[[Pose], Iterable[Margin]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,20 +233,17 @@ def _words(title: str, judged: Judged) -> list[str]:
     return [f"{title}: {amount}", *(f"  {m}" for m in judged.margins[:2])]
 
 
-def best_place(
-    site: SiteDocument, located: Located | None = None, metal_mm: float = METAL_MM, further: Further | None = None
-) -> Placing:
+def best_place(site: SiteDocument, located: Located | None = None, metal_mm: float = METAL_MM) -> Placing:
     """The pose within the carried thing's room with the greatest least margin, and the wished one beside it.
 
     With `located` the bolts of the vehicle's holes must stay within reach of a tool too. `metal_mm` of bracket lie
-    under every head. `further` gives margins of a bracket that follows the pose. Of equal places the one nearest to the
-    wished place is taken. Raises ValueError when nothing is carried; ShapeFault and LookupFault for things that can't
-    stand as they are written.
+    under every head. Of equal places the one nearest to the wished place is taken. Raises ValueError when nothing is
+    carried; ShapeFault and LookupFault for things that can't stand as they are written.
     """
     carried = site.carried
     if carried is None:
         raise ValueError("the site carries nothing")
-    judge = _PlaceSearch(site, carried, located, metal_mm, further)
+    judge = _PlaceSearch(site, carried, located, metal_mm)
     today = judge.judged(Pose())
     best = judge.judged(judge.search(today))
     if best.least_mm <= today.least_mm:
@@ -272,12 +258,10 @@ class _PlaceSearch:
         carried: CarriedTable,
         located: Located | None,
         metal_mm: float,
-        further: Further | None,
     ) -> None:
         self.carried = carried
         self.pairs = pairs_of(site)
         self.tools = ToolRoom.of(site, carried, located, metal_mm)
-        self.further = further
         self.room = PoseRange.of(carried, lever_of(site))
 
     def judged(self, pose: Pose) -> Judged:
@@ -285,7 +269,6 @@ class _PlaceSearch:
         frame = pose.frame(self.carried)
         margins = [p.margin(frame) for p in self.pairs if isfinite(p.needed_mm)]
         margins += self.tools.margins(frame)
-        margins += self.further(pose) if self.further is not None else ()
         return Judged(pose, tuple(sorted(margins, key=lambda m: m.mm)))
 
     def hopeless(self) -> tuple[Margin, ...]:
@@ -312,7 +295,4 @@ class _PlaceSearch:
         return [Heights(mm[k], slope[k]) for k in range(len(places))]
 
     def _checked(self, place: Floats, least: float) -> float:
-        pose = self.room.pose(place)
-        height = self.tools.least_mm(pose.frame(self.carried), least)
-        more = [m.mm for m in self.further(pose)] if self.further is not None else []
-        return min([height, *more])
+        return self.tools.least_mm(self.room.pose(place).frame(self.carried), least)

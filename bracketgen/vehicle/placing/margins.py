@@ -38,7 +38,6 @@ class Reason(StrEnum):
     REMOVAL = "removal"
     HAND = "room for the hand"
     TOOL = "tool access"
-    FURTHER = "further"
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The part where it will be bolted."""
+"""Which hole of the part meets which hole of the vehicle or the carried thing; wrong names told with their places."""
 
 from __future__ import annotations
 

@@ -1,6 +1,7 @@
-"""The rigid move that brings points and directions onto others as nearly as can be.
+"""Putting the folded part onto the vehicle's holes, and the carried thing onto the part.
 
-Least squares over rotations by the singular value decomposition of the cross covariance: W. Kabsch, Acta Cryst. A32
+The rigid move brings points and directions onto others as nearly as can be. Least squares
+over rotations by the singular value decomposition of the cross covariance: W. Kabsch, Acta Cryst. A32
 (1976) 922; S. Umeyama, IEEE PAMI 13 (1991) 376 for the guard against a mirror image.
 """
 
@@ -16,7 +17,6 @@ from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
-from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.seating.mates import Bolted, HoleOwner, Placed, PlannedBolt, mates, mating_holes
@@ -57,17 +57,11 @@ def best_frame(pairs: Sequence[Correspondence]) -> Frame:
         raise LooseFault("the bolts leave the part free to turn")
     mirror = np.diag([1.0, 1.0, float(np.sign(np.linalg.det(vt.T @ u.T)))])
     turn = vt.T @ mirror @ u.T
-    return _frame(turn, q0 - turn @ p0)
+    origin, x, y, z = ((float(a[0]), float(a[1]), float(a[2])) for a in (q0 - turn @ p0, *turn.T))
+    return Frame(origin, x, y, z)
 
 
-def _frame(turn: Floats, origin: Floats) -> Frame:
-    def v(a: Floats) -> Vector:
-        return (float(a[0]), float(a[1]), float(a[2]))
-
-    return Frame(v(origin), v(turn[:, 0]), v(turn[:, 1]), v(turn[:, 2]))
-
-
-# Putting the folded part onto the vehicle's holes, and the carried thing onto the part.
+# -- the part and the carried thing
 
 
 #: A slot's target slides along the slot until the part rests; each round halves what is left, or better.

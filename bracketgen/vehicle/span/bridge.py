@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.geometry.contour import Floats
-from bracketgen.vehicle.span.practice import ROUNDING_MM, Practice
+from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Footing
 
 Rows = npt.NDArray[np.intp]
@@ -99,6 +99,8 @@ _WIDTHS: Final = (0.0, 0.5, 1.0)
 #: begins to look.
 SHOULDER_MM: Final = 3.0
 SHOULDER_SHARE: Final = 0.1
+#: Beyond what the die needs, mm.
+SPARE_MM: Final = 0.3
 #: From the end of one bend line of a web to the other bend line (common practice, no source).
 _CLEAR_MM: Final = 8.0
 #: mm of slack that a degree is counted as.
@@ -126,13 +128,6 @@ class Bridges:
         found: list[Any] = [getattr(self, f.name) for f in fields(self)]
         taken: list[Any] = [v.taken(rows) if isinstance(v, Creases) else v[rows] for v in found]
         return Bridges(*taken)
-
-
-def least_flats(turn_deg: Floats, practice: Practice) -> Floats:
-    """`Practice.least_flat_mm` for many turns."""
-    r, t = practice.inside_radius_mm, practice.thickness_mm
-    outside = (r + t) * np.tan(np.radians(np.minimum(turn_deg, 90.0)) / 2)
-    return np.asarray(np.maximum(practice.die.minimum_flange_mm - outside, 0.0) + ROUNDING_MM)
 
 
 def shoulder_radius(width: Floats) -> Floats:
@@ -212,8 +207,8 @@ def _ends(m: Floats, c: Creases, width: Floats, share: float, height: Floats) ->
 def _web_slack(b: Bridges, practice: Practice) -> Floats:
     """What the web leaves over its least size: each bend's end and each shoulder clear of the other bend."""
     r1, r2 = shoulder_radius(b.w1), shoulder_radius(b.w2)
-    high1 = np.maximum(least_flats(b.c1.turn_deg, practice) + 0.3 - r1, r1)
-    high2 = np.maximum(least_flats(b.c2.turn_deg, practice) + 0.3 - r2, r2)
+    high1 = np.maximum(practice.least_flats_mm(b.c1.turn_deg) + SPARE_MM - r1, r1)
+    high2 = np.maximum(practice.least_flats_mm(b.c2.turn_deg) + SPARE_MM - r2, r2)
     zero = np.zeros(len(b.d))
     ends1, ends2 = _ends(b.m1, b.c1, b.w1, 0.5, zero), _ends(b.m2, b.c2, b.w2, 0.5, zero)
     share = 0.5 - SHOULDER_SHARE
@@ -221,8 +216,8 @@ def _web_slack(b: Bridges, practice: Practice) -> Floats:
     found = [
         b.c2.over_second(ends1).min(axis=1) - _CLEAR_MM,
         b.c1.over_second(ends2).min(axis=1) - _CLEAR_MM,
-        b.c2.over_second(up1).min(axis=1) - r1 - 0.3,
-        b.c1.over_second(up2).min(axis=1) - r2 - 0.3,
+        b.c2.over_second(up1).min(axis=1) - r1 - SPARE_MM,
+        b.c1.over_second(up2).min(axis=1) - r2 - SPARE_MM,
         _steep_points(b.c1, b.m1, b.w1, np.concatenate([ends2, up2], axis=1)),
         _steep_points(b.c2, b.m2, b.w2, np.concatenate([ends1, up1], axis=1)),
     ]

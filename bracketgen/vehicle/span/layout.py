@@ -12,17 +12,15 @@ import numpy as np
 from bracketgen.geometry.contour import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.seating.mates import Touching
-from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE
+from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE, SPARE_MM
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice
-from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of
+from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of, vector
 from bracketgen.vehicle.span.ways import Connection, Crossing
 
 #: Digits after the point of a mm that are written: bend lines finer, since a short line turns a long leg.
 LINE_DIGITS: Final = 4
 TURN_DIGITS: Final = 4
 HOLE_DIGITS: Final = 3
-#: Beyond what the die needs.
-_SPARE_MM: Final = 0.3
 #: Round in the middle of a web that has no hole: it only says on which side of a bend line the panel lies.
 _MIDDLE_MM: Final = 2.0
 #: A pad that stands out of the belt of the others by less leaves only a sliver of an arc.
@@ -108,11 +106,6 @@ def _web_name(way: Connection, count: int) -> str:
     return "web" if count == 1 else f"web {way.second.seat.name}"[:40]
 
 
-def vector(v: Floats) -> Vector:
-    """An array of three as a plain vector."""
-    return (float(v[0]), float(v[1]), float(v[2]))
-
-
 def _root_frame(root: Footing, ways: Sequence[Connection]) -> Frame:
     """Origin in the first hole, x to the second one, or along the first bend."""
     if len(root.points) > 1:
@@ -171,25 +164,13 @@ def _bent(parent: LaidPanel, crossing: Crossing, name: str, practice: Practice) 
     return child
 
 
-def sound(layout: Layout) -> bool:
-    """Whether the metal of every panel lies on the right side of all its bends: a quick look before it is made."""
-    for panel in layout.panels:
-        points = _outline_points(panel)
-        for start, end, _ in panel.tangents:
-            width = math.dist(start, end)
-            e = ((end[0] - start[0]) / width, (end[1] - start[1]) / width)
-            if min(_seen(p, start, e)[1] for p in points) < -_SLIVER_MM:
-                return False
-    return True
-
-
 def _add_rounds(panel: LaidPanel, practice: Practice) -> None:
     """Corners of metal where a leg would else be too short for the die at the ends of its bend."""
     points = _outline_points(panel)
     rounds = []
     for start, end, turn in panel.tangents:
         width = math.dist(start, end)
-        least = practice.least_flat_mm(turn) + _SPARE_MM
+        least = float(practice.least_flats_mm(np.array(turn))) + SPARE_MM
         radius = min(SHOULDER_MM, SHOULDER_SHARE * width)
         e = ((end[0] - start[0]) / width, (end[1] - start[1]) / width)
         seen = [_seen(p, start, e) for p in points]

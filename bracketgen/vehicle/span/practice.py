@@ -7,8 +7,11 @@ from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
+import numpy as np
+
+from bracketgen.geometry.contour import Floats
 from bracketgen.standards.fasteners import Fit, clearance_hole, edge_rule, fastener
-from bracketgen.standards.machines import Die, dies, process, usual_die
+from bracketgen.standards.machines import Die, die, dies, process, usual_die
 from bracketgen.standards.metals import Grain, metal, minimum_bend_radius
 
 #: The edge rule that a description follows when it names none.
@@ -45,9 +48,7 @@ class Practice:
     @property
     def die(self) -> Die:
         """The die. Raises LookupFault for an opening or a thickness that the chart doesn't hold."""
-        if self.die_mm is None:
-            return usual_die(self.thickness_mm)
-        return next((d for d in dies() if d.opening_mm == self.die_mm), None) or _unknown(self.die_mm)
+        return usual_die(self.thickness_mm) if self.die_mm is None else die(self.die_mm)
 
     @property
     def inside_radius_mm(self) -> float:
@@ -74,22 +75,10 @@ class Practice:
                 return turn
         return 0.0
 
-    def bends_along(self) -> bool:
-        """Whether bends along the rolling direction may be made too, up to square."""
-        limit = minimum_bend_radius(self.metal, self.thickness_mm, Grain.ALONG)
-        return self.inside_radius_mm >= limit.radius_mm
-
-    def least_flat_mm(self, turn_deg: float) -> float:
-        """From a tangent line to the leg's end: what the die needs, mm."""
-        r, t = self.inside_radius_mm, self.thickness_mm
-        outside = (r + t) * math.tan(math.radians(min(turn_deg, 90.0)) / 2)
-        return max(self.die.minimum_flange_mm - outside, 0.0) + ROUNDING_MM
-
-
-def _unknown(opening_mm: float) -> Die:
-    from bracketgen.standards.machines import die
-
-    return die(opening_mm)
+    def least_flats_mm(self, turn_deg: Floats) -> Floats:
+        """From a tangent line to the leg's end, for each turn: what the die needs, mm."""
+        outside = (self.inside_radius_mm + self.thickness_mm) * np.tan(np.radians(np.minimum(turn_deg, 90.0)) / 2)
+        return np.asarray(np.maximum(self.die.minimum_flange_mm - outside, 0.0) + ROUNDING_MM)
 
 
 @dataclass(frozen=True, slots=True)

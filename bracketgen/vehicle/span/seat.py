@@ -11,14 +11,13 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.description.making.holes import hole_places
-from bracketgen.description.model.holes import HoleTable
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Floats
-from bracketgen.geometry.space import Frame, Vector
+from bracketgen.geometry.space import Vector, cross, length, unit
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.seating.mates import CARRIED, Touching, carried_holes
+from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import CarriedTable
 from bracketgen.vehicle.span.practice import EdgeDistance, HoleRoom, Practice, hole_room
 
@@ -27,6 +26,8 @@ from bracketgen.vehicle.span.practice import EdgeDistance, HoleRoom, Practice, h
 #: The limits are common practice, no source.
 SHIM_MM: Final = 2.5
 _PARALLEL_DEG: Final = 1.0
+#: An x that stands off the normal by less says nothing.
+_NO_DIRECTION_MM: Final = 1e-6
 #: A step below this is no step: paint, burr.
 NO_SHIM_MM: Final = 0.05
 
@@ -131,31 +132,14 @@ def bolt_for(hole: LocatedHole) -> str:
 
 
 def _carried_seat(carried: CarriedTable) -> MatingFace:
-    frame = carried_frame(carried)
-    made: list[FaceHole] = []
-    for table in carried.holes:
-        asked = HoleTable.model_construct(
-            at=table.at, bolt=table.bolt, pattern=table.pattern, turned=0.0, mirrored=None, slot=None
-        )
-        places = hole_places(asked)
-        for n, spot in enumerate(places, 1):
-            name = table.name if len(places) == 1 else f"{table.name}-{n}"
-            at = frame.point((spot.at.x, spot.at.y, 0.0))
-            made.append(FaceHole(name, f"carried.{name}", at, frame.z, table.bolt))
-    names = _plain_names([h.name for h in made])
-    holes = tuple(replace(h, name=n) for h, n in zip(made, names, strict=True))
-    return MatingFace("carried", frame.z, holes, carried.body, carried.room)
-
-
-def carried_frame(carried: CarriedTable) -> Frame:
-    """The wished frame of the carried thing in the site. Raises GeometryFault when x runs along its normal."""
-    z = _unit(carried.normal)
-    along = np.array(carried.x) - np.dot(carried.x, z) * np.array(z)
-    if float(np.linalg.norm(along)) < 1e-6:
+    if length(cross(unit(carried.normal), carried.x)) < _NO_DIRECTION_MM:
         raise GeometryFault("x of the carried thing runs along its normal", None, "give x along its mounting face")
-    x = _unit(tuple(along))
-    y = np.cross(z, x)
-    return Frame(carried.at, x, (float(y[0]), float(y[1]), float(y[2])), z)
+    frame, met = wished_frame(carried), tuple(carried_holes(carried).values())
+    names = _plain_names([h.id.removeprefix(CARRIED) for h in met])
+    holes = tuple(
+        FaceHole(name, h.id, frame.point(h.centre), frame.z, h.size or "") for name, h in zip(names, met, strict=True)
+    )
+    return MatingFace("carried", frame.z, holes, carried.body, carried.room)
 
 
 def _merged(seats: Iterable[MatingFace], thickness_mm: float) -> list[MatingFace]:
@@ -215,7 +199,7 @@ def _moved(b: MatingFace, a: MatingFace, height_mm: float) -> MatingFace:
         return b
     sign = 1.0 if float(n @ np.array(b.normal)) > 0 else -1.0
     own = _unit(tuple(sign * n))
-    places = [_vector(p) for p in np.array([h.at for h in b.holes]) + shift]
+    places = [vector(p) for p in np.array([h.at for h in b.holes]) + shift]
     holes = tuple(replace(h, at=p, own=own) for h, p in zip(b.holes, places, strict=True))
     return replace(b, holes=holes, normal=own)
 
@@ -230,7 +214,8 @@ def _named(a: MatingFace, b: MatingFace, found: tuple[Vector, list[FaceHole]] | 
     return MatingFace(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
 
 
-def _vector(v: Floats) -> Vector:
+def vector(v: Floats) -> Vector:
+    """An array of three as a plain vector."""
     return (float(v[0]), float(v[1]), float(v[2]))
 
 

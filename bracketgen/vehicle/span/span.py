@@ -19,7 +19,7 @@ from bracketgen.vehicle.odds.scatter import ShopScatter
 from bracketgen.vehicle.odds.trial import hold, holes_as_drawn
 from bracketgen.vehicle.seating.mates import Placed, Touching
 from bracketgen.vehicle.site import Site
-from bracketgen.vehicle.span.layout import LaidHole, LaidPanel, Layout, lay_out, sound
+from bracketgen.vehicle.span.layout import LaidHole, LaidPanel, Layout, lay_out
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice, hole_room
 from bracketgen.vehicle.span.proposal import (
     GOOD_ODDS,
@@ -36,7 +36,7 @@ from bracketgen.vehicle.span.proposal import (
     site_file,
 )
 from bracketgen.vehicle.span.seat import Footing, MatingFace, footing, seats_of
-from bracketgen.vehicle.span.surroundings import Care, KeepOut, closest_of, crowding, keep_outs
+from bracketgen.vehicle.span.surroundings import closest_of, crowding, keep_outs
 from bracketgen.vehicle.span.ways import Connection, Crowding, one_bend_connections, two_bend_connections
 from bracketgen.vehicle.span.writing import Heading
 
@@ -212,7 +212,7 @@ def span(
         raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
     until = time.monotonic() + wish.seconds
     near = keep_outs(site, seats[0].body)
-    judge = wish.judge or (lambda placed: closest_of(placed, site, near, Care.QUICK))
+    judge = wish.judge or (lambda placed: closest_of(placed, site, near))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
         if (found and room is EdgeDistance.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
@@ -220,8 +220,6 @@ def span(
             break
         search = _SpanSearch(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
         found += search.proposals()
-    if wish.judge is None:
-        found = _first_foul_in_full(found, site, near)
     if wish.scatter is None:
         return ranked(found)[: wish.most]
     best = ranked(found)[: wish.most]
@@ -229,15 +227,6 @@ def span(
     # Roomier holes leave the metal where it is, so that what stands near is not asked again.
     first = [first_fit(p, site, located, seats, wish.scatter) for p in order[:1]]
     return reasoned([*first, *order[1:]])
-
-
-def _first_foul_in_full(found: Sequence[Proposal], site: Site, near: Sequence[KeepOut]) -> list[Proposal]:
-    """The best of those that foul, with the move that would mend it: that search takes its time."""
-    fouled = next((p for p in ranked(found) if p.fouls), None)
-    if fouled is None:
-        return list(found)
-    exact = closest_of(fouled.placed, site, near)
-    return [replace(p, closest=exact) if p.text == fouled.text else p for p in found]
 
 
 def _ease(practice: Practice) -> Iterator[tuple[Practice, EdgeDistance]]:
@@ -267,7 +256,7 @@ class _SpanSearch:
 
     def proposals(self) -> list[Proposal]:
         found: list[Proposal] = []
-        for n, layout in enumerate(itertools.islice(filter(sound, self._layouts()), _TRIES)):
+        for n, layout in enumerate(itertools.islice(self._layouts(), _TRIES)):
             if len(found) >= self.most or (n and time.monotonic() > self.until):
                 break
             made = self._proved(layout, len(found) + 1)

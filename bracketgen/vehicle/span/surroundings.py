@@ -1,6 +1,7 @@
-"""A quick guess for the search: by how much sample points of the metal fall short of their gaps to what stands near.
+"""What stands near a proposal: roughly for the search, by exact gaps for the proposal in its place.
 
-Only a guess, points instead of plates: proposals are judged by exact gaps afterwards.
+The search asks by how much sample points of the metal fall short of their gaps. That is only a guess, points instead of
+plates: proposals are judged by exact gaps afterwards.
 """
 
 from __future__ import annotations
@@ -8,7 +9,6 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
 from typing import Final
 
 import numpy as np
@@ -27,9 +27,9 @@ from bracketgen.vehicle.near.scene import Role, Scene, Standing, kind_of, scene
 from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
 from bracketgen.vehicle.near.way_out import Leg
 from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import Site, Thing
 from bracketgen.vehicle.span.proposal import Closest
-from bracketgen.vehicle.span.seat import carried_frame
 
 #: What is missing in the metal's thickness and the samples' coarseness, mm (common practice, no source).
 _SPARE_MM = 4.0
@@ -53,7 +53,7 @@ def keep_outs(site: Site, body: str) -> tuple[KeepOut, ...]:
     for name, table in document.neighbours.items():
         found += _obstacles(name, table, Frame(), _travel_mm(site, body, table.body))
     if document.carried is not None:
-        frame = carried_frame(document.carried)
+        frame = wished_frame(document.carried)
         for name, thing in document.carried.things.items():
             found += _obstacles(f"carried {name}", thing, frame, 0.0)
     return tuple(found)
@@ -128,18 +128,9 @@ def _outside(over: Floats) -> Floats:
 #: what is farther than this beyond its gap by the samples is left out of the exact search.
 _UNSURE_MM: Final = 30.0
 _SAMPLE_MM: Final = 8.0
-#: A shortfall of the samples beyond any rounding.
-_SURE_MM: Final = 1.0
 
 
-class Care(Enum):
-    """`QUICK` is content to know that a part fouls, and about how much; `EXACT` finds the move that mends it."""
-
-    QUICK = "quick"
-    EXACT = "exact"
-
-
-def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut], care: Care = Care.EXACT) -> Closest | None:
+def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut]) -> Closest | None:
     """Where the part stands nearest to a required gap; None where nothing stands near. Raises InputFaults.
 
     What the carried things and the neighbours have with each other is no matter of the part's shape and is left out.
@@ -148,8 +139,6 @@ def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut], care: Care =
     if not here.things:
         return None
     points = samples(here)
-    if care is Care.QUICK and (known := _surely_fouls(points, near)) is not None:
-        return known
     pairs = _pairs(here, points, near)
     found = [f for p in pairs for f in pair_findings(p)]
     found += [removal_finding(b) for b in _stopped(here, points)]
@@ -164,18 +153,6 @@ def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut], care: Care =
     worst = min(limiting, key=_margin_mm)
     mend = _sentence(move_words(PART, worst.move)) if worst.short else "; ".join(failed)
     return Closest(_margin_mm(worst), _told(worst), mend, len(failed), others)
-
-
-def _surely_fouls(points: Floats, near: Sequence[KeepOut]) -> Closest | None:
-    """What samples of the metal alone show: it can only be worse."""
-    found = [(float(distance(points, o.solid).min()) - o.needed_mm, o) for o in near]
-    margin, worst = min(found, key=lambda f: f[0], default=(0.0, None))
-    if worst is None or margin > -_SURE_MM:
-        return None
-    told = f"comes to {margin + worst.needed_mm:.0f} mm of '{worst.name}' or nearer, {worst.needed_mm:g} mm required"
-    if margin + worst.needed_mm <= 0.0:
-        told = f"runs into '{worst.name}'"
-    return Closest(margin, told, fails=1)
 
 
 def _stopped(here: Scene, points: Floats) -> Iterator[Blocked]:
