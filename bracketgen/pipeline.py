@@ -15,7 +15,7 @@ from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.making.build import Job, build
 from bracketgen.description.read import Description, read
-from bracketgen.drawing.paper.lettering import letter_notes, texts_of
+from bracketgen.drawing.marks.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
@@ -124,7 +124,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     name = made.file_stem
     files: dict[str, bytes] = {}
     if Outputs.DXF in outputs:
-        from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
+        from bracketgen.drawing.to_cut.cut_sheet import Extra, cut_sheet
         from bracketgen.files.dxf import verified_dxf
 
         sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))

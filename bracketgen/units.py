@@ -72,8 +72,8 @@ class Quantity:
     @property
     def echo(self) -> str:
         """The value as read, beside what was typed: `63.5 mm (typed 2 1/2 in)`."""
-        said = {Kind.LENGTH: format_mm(self.number), Kind.ANGLE: f"{_plain(self.number)} deg"}
-        shown = said.get(self.kind, _plain(self.number))
+        said = {Kind.LENGTH: format_mm(self.number), Kind.ANGLE: f"{plain(self.number, 3)} deg"}
+        shown = said.get(self.kind, plain(self.number, 3))
         return shown if shown == self.typed else f"{shown} (typed {self.typed})"
 
 
@@ -357,9 +357,21 @@ def _slips(a: str, b: str) -> int:
 # -- writing
 
 
+def plain(value: float, places: int = 2) -> str:
+    """At most `places` decimals, no idle zeros, no minus zero, no exponent."""
+    digits = f"{value:.{places}f}"
+    digits = digits.rstrip("0").rstrip(".") if "." in digits else digits
+    return "0" if digits == "-0" else digits
+
+
+def inches(mm: float, places: int = 2) -> str:
+    """A length in inch with fixed decimals, without the unit."""
+    return f"{mm / float(MM_PER_INCH):.{places}f}"
+
+
 def format_mm(mm: float) -> str:
     """A length for people, in mm to 3 places without idle zeros: `12.7 mm`."""
-    return f"{_plain(mm)} mm"
+    return f"{plain(mm, 3)} mm"
 
 
 def format_inch(mm: float) -> str:
@@ -381,9 +393,3 @@ def format_inch(mm: float) -> str:
 def _spelt(sixty_fourths: int, sign: str) -> str:
     whole, rest = divmod(sixty_fourths, 64)
     return sign + " ".join(str(piece) for piece in (whole, Fraction(rest, 64)) if piece)
-
-
-def _plain(value: float) -> str:
-    """At most 3 places, no idle zeros, no minus zero, no exponent."""
-    digits = f"{value:.3f}".rstrip("0").rstrip(".")
-    return "0" if digits == "-0" else digits

@@ -15,7 +15,6 @@ from typing import Annotated, Final
 import typer
 
 from bracketgen.drawing.brake.brake_sheet import brake_pages, over_words, remarks, tool_words
-from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding, Level
 from bracketgen.shop.brake.brakes import Brake, LeafBrake, PressBrake, usual_leaf, usual_press
@@ -28,6 +27,7 @@ from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import say, wrapped
 from bracketgen.terminal.summary import tell_pages
+from bracketgen.units import plain
 
 Tooling = Annotated[
     str | None,

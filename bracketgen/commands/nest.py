@@ -15,7 +15,7 @@ from typing import Annotated
 import typer
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.paper.lettering import letter_notes
+from bracketgen.drawing.marks.lettering import letter_notes
 from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.files.dxf import verified_dxf

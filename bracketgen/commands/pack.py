@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from bracketgen.drawing.solid.mesh import folded_model
-from bracketgen.drawing.to_cut.blank import Extra, cut_sheet
+from bracketgen.drawing.to_cut.cut_sheet import Extra, cut_sheet
 from bracketgen.files.disk import write_whole
 from bracketgen.files.dxf import Dialect, verified_dxf
 from bracketgen.files.pack import set_pack_aside, with_manifest, write_pack, zip_bytes

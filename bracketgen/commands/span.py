@@ -16,7 +16,7 @@ from typing import Annotated
 
 import typer
 
-from bracketgen.drawing.paper.lettering import letter_notes, texts_of
+from bracketgen.drawing.marks.lettering import letter_notes, texts_of
 from bracketgen.drawing.site.span_sheet import span_sheet
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.png import png_bytes

@@ -15,9 +15,17 @@ from typing import Annotated, Final
 
 import typer
 
-from bracketgen.drawing.one_to_one.bars import BAR_INCH_MM, BAR_MM
-from bracketgen.drawing.one_to_one.printed import LEAST_SCALE, MOST_SCALE, good_within, is_possible, is_true
-from bracketgen.drawing.template import TRUE, Face, PaperSize, Scale, template_pages
+from bracketgen.drawing.template.marks import (
+    BAR_INCH_MM,
+    BAR_MM,
+    LEAST_SCALE,
+    MOST_SCALE,
+    good_within,
+    is_possible,
+    is_true,
+)
+from bracketgen.drawing.template.pages import template_pages
+from bracketgen.drawing.template.tiling import PAPERS, TRUE, FaceUp, Scale
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
@@ -59,8 +67,8 @@ def template(
     even_if_failed: EvenIfFailed = False,
 ) -> None:
     reader = OptionReader()
-    size = reader.word("--paper", paper, {p.name.lower(): p for p in PaperSize})
-    side = reader.word("--face", face, {f.value: f for f in Face})
+    size = reader.word("--paper", paper, {p.name.lower(): p for p in PAPERS})
+    side = reader.word("--face", face, {f.value: f for f in FaceUp})
     thick = _card(reader, card) if card is not None else None
     scale = _scale(reader, measured) if measured is not None else None
     reader.stop_if_any()
@@ -74,7 +82,7 @@ def template(
         notice = _FAILED_NOTICE if made.failed else ""
         pages = template_pages(made.flat, made.folded, size, scale or TRUE, face=side, card_mm=thick, notice=notice)
         # Paper, face and correction are part of the name, so that no sheet is taken for another.
-        kind = f"{size.name.lower()}{'-back' * (side is Face.BACK)}{'-corrected' * (scale is not None)}"
+        kind = f"{size.name.lower()}{'-back' * (side is FaceUp.BACK)}{'-corrected' * (scale is not None)}"
         name = f"{made.file_stem}-template-{kind}.pdf"
         return Outcome(request.name, made, written=write_files({name: pdf_bytes(pages, made.job.part.title)}, out))
 

@@ -6,9 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-from bracketgen.drawing.paper.lettering import DESCENT, LEADING, Weight, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import HAIR, INK, Colour
-from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
+from bracketgen.drawing.marks.lettering import DESCENT, LEADING, Weight, text_width_mm, wrapped
+from bracketgen.drawing.sheet import HAIR, INK, Colour, Fill, Label, Mark, Stroke
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 

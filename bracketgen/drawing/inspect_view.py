@@ -6,16 +6,28 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.drawing.marks.finding_markers import placed_marker, take_place
-from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, FAINT, INK, WARN, WHITE
-from bracketgen.drawing.paper.trace import PaperMap, fitted_map
+from bracketgen.drawing.marks.callouts import placed_marker, take_place
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.paper_map import PaperMap, fitted_map, within
 from bracketgen.drawing.picture.head_and_foot import INNER, Numbered, band, findings_band, foot, framed, head
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
+from bracketgen.drawing.sheet import (
+    DESCRIBED_FACE,
+    FAIL,
+    FAINT,
+    INK,
+    WARN,
+    WHITE,
+    Align,
+    Fill,
+    Label,
+    Mark,
+    Sheet,
+    Stroke,
+)
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.units import inches, plain
 
 _MOST_FINDINGS_MM: Final = 62.0
 #: Free ring round the drawing for the markers.
@@ -88,11 +100,11 @@ def _view(linework: Linework, spots: Sequence[NumberedFinding], area: Box) -> li
     room = FreeRoom(area)
     marks: list[Mark] = []
     for rings in linework.metal:
-        drawn = [_on_paper(ring, to_paper) for ring in rings]
+        drawn = [to_paper.line(ring) for ring in rings]
         marks.append(Fill(tuple(drawn), DESCRIBED_FACE, "metal"))
         marks += [Stroke(ring, _OUTLINE_MM, INK, shows="contour") for ring in drawn]
-    marks += [Stroke(_on_paper(m, to_paper), 0.3, INK, (2.4, 1.2), "mark") for m in linework.marks]
-    marks += [Stroke(_on_paper(line, to_paper), _LOOSE_MM, FAIL, shows="loose") for line in linework.loose]
+    marks += [Stroke(to_paper.line(m), 0.3, INK, (2.4, 1.2), "mark") for m in linework.marks]
+    marks += [Stroke(to_paper.line(line), _LOOSE_MM, FAIL, shows="loose") for line in linework.loose]
     for mark in marks:
         if isinstance(mark, Stroke):
             room.ink_line(mark.points)
@@ -102,7 +114,7 @@ def _view(linework: Linework, spots: Sequence[NumberedFinding], area: Box) -> li
 def _markers(spots: Sequence[NumberedFinding], to_paper: PaperMap, room: FreeRoom) -> list[Mark]:
     """The numbers at their places, as far as there is room: the first of each kind before the second of any."""
     places = [(k, s, to_paper.point(p)) for s in spots for k, p in enumerate(_spread(s.places))]
-    inside = [(k, s, p) for k, s, p in places if _within(p, room.area)]
+    inside = [(k, s, p) for k, s, p in places if within(p, room.area)]
     for _, _, place in inside:
         take_place(room, place)
     marks: list[Mark] = []
@@ -117,11 +129,3 @@ def _spread(places: Sequence[Point]) -> list[Point]:
         return list(places)
     step = (len(places) - 1) / (_MOST_PLACES - 1)
     return [places[round(k * step)] for k in range(_MOST_PLACES)]
-
-
-def _within(p: Point, box: Box) -> bool:
-    return box[0] <= p.x <= box[2] and box[1] <= p.y <= box[3]
-
-
-def _on_paper(line: Line, to_paper: PaperMap) -> Line:
-    return tuple(to_paper.point(p) for p in line)

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any, Final
 
-from bracketgen.drawing.paper.palette import Colour
+from bracketgen.drawing.sheet import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.files.disk import write_whole
 from bracketgen.geometry.space import Vector, cross, dot, unit

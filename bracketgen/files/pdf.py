@@ -15,9 +15,8 @@ from typing import Final
 from reportlab.pdfbase.pdfmetrics import registerFont
 from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 
-from bracketgen.drawing.paper.lettering import Weight, drawable, font, text_width_mm
-from bracketgen.drawing.paper.palette import WHITE, Colour
-from bracketgen.drawing.sheet import Fill, Label, Reading, Sheet, Stroke
+from bracketgen.drawing.marks.lettering import Weight, drawable, font, text_width_mm
+from bracketgen.drawing.sheet import WHITE, Colour, Fill, Label, Sheet, Stroke, TextDirection
 from bracketgen.geometry.plane import Point
 from bracketgen.units import MM_PER_INCH
 
@@ -105,7 +104,7 @@ def _label(canvas: Canvas, label: Label) -> None:
     back = text_width_mm(text, label.size_mm, label.weight) * label.align.value
     x, y = label.at
     words = canvas.beginText()
-    if label.reading is Reading.LEVEL:
+    if label.reading is TextDirection.LEVEL:
         words.setTextTransform(1, 0, 0, 1, x - back, y)
     else:
         words.setTextTransform(0, 1, -1, 0, x, y - back)

@@ -16,9 +16,8 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.drawing.paper.lettering import Weight, advance, drawable, font_path, text_width_mm
-from bracketgen.drawing.paper.palette import Colour
-from bracketgen.drawing.sheet import Fill, Label, Reading, Sheet, Stroke
+from bracketgen.drawing.marks.lettering import Weight, advance, drawable, font_path, text_width_mm
+from bracketgen.drawing.sheet import Colour, Fill, Label, Sheet, Stroke, TextDirection
 from bracketgen.files.disk import write_whole
 from bracketgen.geometry.plane import Point
 from bracketgen.units import MM_PER_INCH
@@ -103,7 +102,7 @@ class _Pen:
             shapes.append((points + np.array((along, 0.0)), codes))
             along += advance(letter, label.weight)
         place = Affine2D().scale(label.size_mm)
-        if label.reading is Reading.UPRIGHT:
+        if label.reading is TextDirection.UPRIGHT:
             place.rotate_deg(90.0)
         vertices = np.concatenate([points for points, _ in shapes])
         path = Path(place.translate(*label.at).transform(vertices), np.concatenate([codes for _, codes in shapes]))

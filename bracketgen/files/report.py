@@ -9,8 +9,7 @@ from typing import Any
 from bracketgen import __version__
 from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.bending.fold import Folded, folded_line
-from bracketgen.drawing.to_cut.blank import cut_sheet
-from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical
+from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical, cut_sheet
 from bracketgen.findings import Finding
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Isolator

@@ -26,7 +26,7 @@ from bracketgen.bending.setback import (
     outside_setback_mm,
 )
 from bracketgen.errors import Fault, InputFaults, Place
-from bracketgen.units import MM_PER_INCH
+from bracketgen.units import MM_PER_INCH, plain
 
 #: A bend wider than this many thicknesses takes what a wide one takes (common practice, no source).
 _WIDTH_PER_T: Final = 8.0
@@ -207,7 +207,7 @@ def _cell(column: str, row: DeductionRow, remark: str) -> str:
     if column in ("metal", "remark"):
         return row.metal if column == "metal" else remark
     if column in ("turn_deg", "between_deg"):
-        return _number(row.turn_deg if column == "turn_deg" else 180.0 - row.turn_deg)
+        return plain(row.turn_deg if column == "turn_deg" else 180.0 - row.turn_deg, 3)
     word, unit = column.rsplit("_", 1)
     values = {
         "thickness": row.thickness_mm,
@@ -218,12 +218,7 @@ def _cell(column: str, row: DeductionRow, remark: str) -> str:
     value = values[word]
     if value is None:
         return ""
-    return _number(value / float(MM_PER_INCH), 5) if unit == "in" else _number(value)
-
-
-def _number(value: float, places: int = 3) -> str:
-    text = f"{value:.{places}f}".rstrip("0").rstrip(".")
-    return "0" if text in ("-0", "") else text
+    return plain(value / float(MM_PER_INCH), 5) if unit == "in" else plain(value, 3)
 
 
 def _line(cells: list[str]) -> str:

@@ -15,7 +15,7 @@ from bracketgen.description.model.values import Count, LengthOrZero, Number, Pos
 from bracketgen.description.read import read_tables
 from bracketgen.description.text import Source, parse
 from bracketgen.part.part import Stock, Waiver
-from bracketgen.units import MM_PER_INCH, format_mm
+from bracketgen.units import KG_PER_LB, MM_PER_INCH, format_mm
 
 #: Width, depth, height, mm.
 Size3 = tuple[float, float, float]
@@ -148,8 +148,6 @@ def read_job_file(text: str, file: str) -> tuple[Source, JobDocument]:
 
 _WIDTH: Final = 96
 _LABEL: Final = 12
-#: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
-_KG_PER_LB: Final = 0.45359237
 _ON_ALL: Final = (
     "All sizes are nominal: no kerf is taken off or put on. Please let the machine put in its own.",
     "One unit in a cut file is 1 mm. Cut files show the described face up; they must not be mirrored.",
@@ -240,4 +238,4 @@ def _sizes(sizes_mm: Sequence[float]) -> str:
 
 
 def _mass(kg: float) -> str:
-    return f"{kg:.3f} kg ({kg / _KG_PER_LB:.2f} lb)"
+    return f"{kg:.3f} kg ({kg / KG_PER_LB:.2f} lb)"

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat, FlatHole, Strip
-from bracketgen.drawing.paper.lettering import LETTERS
+from bracketgen.drawing.marks.lettering import LETTERS
 from bracketgen.findings import Level
 from bracketgen.part.hole import Hole, Lettering
 from bracketgen.part.part import Stock
@@ -20,10 +20,7 @@ from bracketgen.terminal.finding_lines import count_words, finding_lines, note_l
 from bracketgen.terminal.out_folder import aside_lines
 from bracketgen.terminal.parts import Outcome
 from bracketgen.terminal.screen import Tone, say, say_faults, toned, wrapped
-from bracketgen.units import MM_PER_INCH, format_mm
-
-#: Source: NIST SP 811 (2008), appendix B.8: 1 lb = 0.453 592 37 kg.
-_KG_PER_LB: Final = 0.45359237
+from bracketgen.units import KG_PER_LB, MM_PER_INCH, format_mm
 
 #: How the bench's words write sizes.
 _SPOKEN: Final = Lettering(lambda mm: format_mm(mm).removesuffix(" mm"), "x", "dia ", "", " mm")
@@ -103,7 +100,7 @@ def _flat_lines(flat: Flat) -> list[str]:
     pierces = f"{flat.pierces} pierce{'s' * (flat.pierces != 1)}"
     return [
         f"{_label('flat')}{size}",
-        f"{_label('mass')}{flat.mass_kg:.3f} kg ({flat.mass_kg / _KG_PER_LB:.3f} lb)",
+        f"{_label('mass')}{flat.mass_kg:.3f} kg ({flat.mass_kg / KG_PER_LB:.3f} lb)",
         f"{_label('cutting')}{cut:.0f} mm of cut ({cut / inch:.1f} in), {pierces}, nominal size, no kerf taken",
     ]
 

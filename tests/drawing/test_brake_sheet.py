@@ -12,12 +12,12 @@ from preview_parts import box_tray, joggle, l_bracket, worked
 from sheet_reading import outside, overlaps, texts
 
 from bracketgen.drawing.brake.brake_sheet import brake_pages
-from bracketgen.drawing.marks.plain_numbers import plain
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import usual_leaf, usual_press
 from bracketgen.shop.brake.plan import BrakePlan, plan_brake
+from bracketgen.units import plain
 
 CAUTIOUS = "crush hands"
 

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from command_line import run, written
 
-from bracketgen.drawing.paper.lettering import Weight, drawable, letter_notes, text_width_mm, texts_of, undrawable
+from bracketgen.drawing.marks.lettering import Weight, drawable, letter_notes, text_width_mm, texts_of, undrawable
 from bracketgen.findings import Level
 from bracketgen.pipeline import work_out
 

@@ -15,9 +15,8 @@ from preview_parts import KINDS, l_bracket, seven_findings, slot, strip_part, wo
 from sheet_reading import middle, outside, overlaps, texts
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.marks.bend_words import bend_label, read_bend_label
-from bracketgen.drawing.marks.hole_groups import hole_groups
-from bracketgen.drawing.marks.legend import bar_length_mm
+from bracketgen.drawing.marks.dimensions import bar_length_mm
+from bracketgen.drawing.marks.words import bend_label, hole_groups, read_bend_label
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke

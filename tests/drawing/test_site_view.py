@@ -11,8 +11,7 @@ import pytest
 from sheet_reading import middle, outside, overlaps, texts
 from site_scenes import CASES, PART, Case, flat_case, gap
 
-from bracketgen.drawing.paper.palette import Colour
-from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
+from bracketgen.drawing.sheet import Colour, Fill, Label, Sheet, Stroke
 from bracketgen.drawing.site.gaps import (
     MOST_CLEAR,
     MOST_MARKED,

@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from parts import l_part, stock
 from preview_parts import KINDS, worked
 
-from bracketgen.drawing.one_to_one.card import card_folds
-from bracketgen.drawing.template import Face, PaperSize, template_pages
+from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.template.card import card_folds
+from bracketgen.drawing.template.pages import template_pages
+from bracketgen.drawing.template.tiling import FaceUp
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.part import Way
@@ -73,9 +75,9 @@ def test_by_hand() -> None:
     assert own.short_mm == pytest.approx(2.308, abs=1e-3)
 
 
-def said(card_mm: float | None, face: Face = Face.DESCRIBED, way: Way = Way.UP) -> str:
+def said(card_mm: float | None, face: FaceUp = FaceUp.DESCRIBED, way: Way = Way.UP) -> str:
     flat, folded = worked(l_part(way=way))
-    pages = template_pages(flat, folded, PaperSize.A4, face=face, card_mm=card_mm)
+    pages = template_pages(flat, folded, Paper.A4, face=face, card_mm=card_mm)
     return " ".join(" ".join(label.text for sheet in pages for label in sheet.labels).split())
 
 
@@ -90,12 +92,12 @@ def test_the_sheet_names_the_card_and_where_it_folds() -> None:
 
 
 @pytest.mark.parametrize(("face", "way", "cut"), [
-    (Face.DESCRIBED, Way.UP, "on the back"),
-    (Face.DESCRIBED, Way.DOWN, "on the print"),
-    (Face.BACK, Way.UP, "on the print"),
-    (Face.BACK, Way.DOWN, "on the back"),
+    (FaceUp.DESCRIBED, Way.UP, "on the back"),
+    (FaceUp.DESCRIBED, Way.DOWN, "on the print"),
+    (FaceUp.BACK, Way.UP, "on the print"),
+    (FaceUp.BACK, Way.DOWN, "on the back"),
 ])  # fmt: skip
-def test_card_is_cut_on_the_outside_of_the_bend(face: Face, way: Way, cut: str) -> None:
+def test_card_is_cut_on_the_outside_of_the_bend(face: FaceUp, way: Way, cut: str) -> None:
     toward = "fold toward you" if cut == "on the back" else "fold away"
     assert f"1: {toward}, 90° from flat (90° between 'base' and 'leg'); cut {cut}." in said(None, face, way)
 
@@ -104,11 +106,11 @@ def test_bends_that_are_alike_share_their_words() -> None:
     folds = card_folds(worked(KINDS["u_bracket"]())[0])
     assert len(folds) == 2 and folds[0].best_card_mm == folds[1].best_card_mm
     flat, folded = worked(KINDS["u_bracket"]())
-    text = " ".join(m.text for s in template_pages(flat, folded, PaperSize.A4) for m in s.labels)
+    text = " ".join(m.text for s in template_pages(flat, folded, Paper.A4) for m in s.labels)
     assert "Bend 1, 2: card" in text
 
 
 def test_a_part_without_bends_says_nothing_of_folding() -> None:
     flat, folded = worked(replace(l_part(), panels=l_part().panels[:1], bends=()))
-    words = [m.text for s in template_pages(flat, folded, PaperSize.A4) for m in s.labels]
+    words = [m.text for s in template_pages(flat, folded, Paper.A4) for m in s.labels]
     assert "Fold" not in words and "Cut" in words

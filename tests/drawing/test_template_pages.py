@@ -23,9 +23,10 @@ from template_reading import joined, rectangles
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.one_to_one.tiles import tiling
+from bracketgen.drawing.paper_size import Paper
 from bracketgen.drawing.sheet import Label, Sheet, Stroke
-from bracketgen.drawing.template import Face, PaperSize, Scale, template_pages
+from bracketgen.drawing.template.pages import template_pages
+from bracketgen.drawing.template.tiling import PAPERS, FaceUp, Scale, tiling
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.part.part import Way
@@ -34,7 +35,7 @@ from bracketgen.pipeline import work_out
 #: Every length on the printed sheets is true to this, mm.
 TRUE_TO = 0.01
 #: ISO 216; 8.5 x 11 in at 25.4 mm.
-SIZES = {PaperSize.A4: (210.0, 297.0), PaperSize.LETTER: (8.5 * 25.4, 11 * 25.4)}
+SIZES = {Paper.A4: (210.0, 297.0), Paper.LETTER: (8.5 * 25.4, 11 * 25.4)}
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 WRONG_PRINTER = (0.97, 0.985)
 LABELLED = [*OWN, *(k for k in KINDS if k not in ("flange", "long_rail")), *ODD]
@@ -51,28 +52,28 @@ def part(name: str) -> tuple[Flat, Folded]:
 
 
 @cache
-def sheets(name: str, paper: PaperSize, scale: Scale = (1.0, 1.0), face: Face = Face.DESCRIBED,
+def sheets(name: str, paper: Paper, scale: Scale = (1.0, 1.0), face: FaceUp = FaceUp.DESCRIBED,
            card_mm: float | None = None) -> tuple[Sheet, ...]:  # fmt: skip
     return template_pages(*part(name), paper, scale, face=face, card_mm=card_mm)
 
 
 CASES = [
-    *((name, PaperSize.A4, (1.0, 1.0), Face.DESCRIBED) for name in OWN),
-    *((name, PaperSize.LETTER, (1.0, 1.0), Face.BACK) for name in OWN),
-    *((name, PaperSize.LETTER, WRONG_PRINTER, Face.DESCRIBED) for name in ("tray", "filter-mount", "relay-box")),
-    *(("rail of 900", paper, (1.0, 1.0), Face.DESCRIBED) for paper in PaperSize),
-    *(("tray", paper, (1.0, 1.0), face) for paper in PaperSize for face in Face),
-    ("long_rail", PaperSize.A4, (1.0, 1.0), Face.DESCRIBED),
-    ("tall_rail", PaperSize.LETTER, (1.021, 0.95), Face.BACK),
-    ("box_tray", PaperSize.A4, WRONG_PRINTER, Face.BACK),
+    *((name, Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED) for name in OWN),
+    *((name, Paper.LETTER, (1.0, 1.0), FaceUp.BACK) for name in OWN),
+    *((name, Paper.LETTER, WRONG_PRINTER, FaceUp.DESCRIBED) for name in ("tray", "filter-mount", "relay-box")),
+    *(("rail of 900", paper, (1.0, 1.0), FaceUp.DESCRIBED) for paper in PAPERS),
+    *(("tray", paper, (1.0, 1.0), face) for paper in PAPERS for face in FaceUp),
+    ("long_rail", Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED),
+    ("tall_rail", Paper.LETTER, (1.021, 0.95), FaceUp.BACK),
+    ("box_tray", Paper.A4, WRONG_PRINTER, FaceUp.BACK),
 ]
 
 
 @pytest.mark.parametrize(("name", "paper", "scale", "face"), CASES)
-def test_every_length_on_the_joined_sheets_is_true(name: str, paper: PaperSize, scale: Scale, face: Face) -> None:
+def test_every_length_on_the_joined_sheets_is_true(name: str, paper: Paper, scale: Scale, face: FaceUp) -> None:
     flat, _ = part(name)
     found = joined(sheets(name, paper, scale, face), scale)
-    sign = 1.0 if face is Face.DESCRIBED else -1.0
+    sign = 1.0 if face is FaceUp.DESCRIBED else -1.0
     first = flat.holes[0]
     origin = found.centres(first.hole.id)[0]
 
@@ -102,7 +103,7 @@ def test_every_length_on_the_joined_sheets_is_true(name: str, paper: PaperSize, 
 
 
 @pytest.mark.parametrize(("name", "paper", "scale", "face"), CASES)
-def test_pages_bars_and_margins(name: str, paper: PaperSize, scale: Scale, face: Face) -> None:
+def test_pages_bars_and_margins(name: str, paper: Paper, scale: Scale, face: FaceUp) -> None:
     """On every sheet, found by their size alone: 100 mm and 4 in (101.6 mm) bars across and up, ticks at their ends."""
     pages = read_pages(pdf_bytes(sheets(name, paper, scale, face)))
     sizes = {tuple(sorted((round(p.width, 4), round(p.height, 4)))) for p in pages}
@@ -127,7 +128,7 @@ def test_pages_bars_and_margins(name: str, paper: PaperSize, scale: Scale, face:
 
 def test_a_printer_that_is_off_is_corrected_in_each_direction_alone() -> None:
     """Bars of 97.0 and 98.5 mm: the corrected file holds 100/0.97 across and 100/0.985 up."""
-    plain, corrected = (joined(sheets("filter-mount", PaperSize.A4, s)) for s in ((1.0, 1.0), WRONG_PRINTER))
+    plain, corrected = (joined(sheets("filter-mount", Paper.A4, s)) for s in ((1.0, 1.0), WRONG_PRINTER))
     for index, scale in enumerate(WRONG_PRINTER):
         lengths = [j.box("outline")[index + 2] - j.box("outline")[index] for j in (plain, corrected)]
         assert lengths[1] == pytest.approx(lengths[0] / scale, abs=TRUE_TO)
@@ -136,58 +137,58 @@ def test_a_printer_that_is_off_is_corrected_in_each_direction_alone() -> None:
 def test_a_corrected_template_lies_as_the_measured_one() -> None:
     """170 x 230 mm fit one upright sheet; on a printer of 90 % two level ones would do, but across must stay across."""
     both = worked(plate(box_contour(0.0, 0.0, 170.0, 230.0), [round_hole("h", 40.0, 40.0, 9.0)]))
-    assert joined(template_pages(*both, PaperSize.A4)).sheets == 1
+    assert joined(template_pages(*both, Paper.A4)).sheets == 1
     for scale in ((1.0, 1.0), (0.9, 0.9), (0.9, 1.1), (1.1, 0.9)):
-        assert {s.width_mm for s in template_pages(*both, PaperSize.A4, scale)} == {210.0}
+        assert {s.width_mm for s in template_pages(*both, Paper.A4, scale)} == {210.0}
 
 
-@pytest.mark.parametrize("paper", list(PaperSize))
-def test_sheets_cover_a_part_of_any_length_and_overlap(paper: PaperSize) -> None:
+@pytest.mark.parametrize("paper", PAPERS)
+def test_sheets_cover_a_part_of_any_length_and_overlap(paper: Paper) -> None:
     """Every 5.7 mm from one sheet to five: no strip of the part falls between sheets or beyond the last."""
     for i in range(150):
         length = 140.0 + 5.7 * i
         flat, _ = worked(plate(box_contour(0.0, 0.0, length, 50.0)))
-        shown = sorted(t.shows for t in tiling(flat, Face.DESCRIBED, paper, (0.98, 1.01)).tiles)
+        shown = sorted(t.shows for t in tiling(flat, FaceUp.DESCRIBED, paper, (0.98, 1.01)).tiles)
         assert shown[0][0] <= 0.0 and shown[-1][2] >= length
         assert all(a[2] - b[0] >= 10.0 for a, b in itertools.pairwise(shown)), length
 
 
-@pytest.mark.parametrize("face", list(Face))
+@pytest.mark.parametrize("face", list(FaceUp))
 @pytest.mark.parametrize("name", ["filter-mount", "tray"])
-def test_only_the_back_is_mirrored_and_both_say_so(name: str, face: Face) -> None:
+def test_only_the_back_is_mirrored_and_both_say_so(name: str, face: FaceUp) -> None:
     flat, _ = part(name)
-    pages = sheets(name, PaperSize.A4, face=face)
+    pages = sheets(name, Paper.A4, face=face)
     corners = list(flat.holes)[:3]
     found = joined(pages)
     turned = []
     for a, b, c in ([found.centres(h.hole.id)[0] for h in corners], [h.centre for h in corners]):
         turned.append((b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0]))
     assert abs(turned[1]) > 100.0
-    assert (turned[0] * turned[1] > 0.0) is (face is Face.DESCRIBED)
-    words = "THIS FACE UP" if face is Face.DESCRIBED else "BACK FACE UP (MIRRORED)"
+    assert (turned[0] * turned[1] > 0.0) is (face is FaceUp.DESCRIBED)
+    words = "THIS FACE UP" if face is FaceUp.DESCRIBED else "BACK FACE UP (MIRRORED)"
     assert all(any(words in label.text for label in sheet.labels) for sheet in pages)
-    other = "BACK FACE UP" if face is Face.DESCRIBED else "THIS FACE UP"
+    other = "BACK FACE UP" if face is FaceUp.DESCRIBED else "THIS FACE UP"
     assert not any(other in label.text for sheet in pages for label in sheet.labels)
 
 
-@pytest.mark.parametrize("face", list(Face))
+@pytest.mark.parametrize("face", list(FaceUp))
 @pytest.mark.parametrize("name", OWN)
-def test_the_flag_tells_the_faces_apart(name: str, face: Face) -> None:
+def test_the_flag_tells_the_faces_apart(name: str, face: FaceUp) -> None:
     """A black triangle on one sheet only: its square corner is at the lower left, from behind at the lower right."""
-    found = joined(sheets(name, PaperSize.A4 if face is Face.DESCRIBED else PaperSize.LETTER, face=face))
+    found = joined(sheets(name, Paper.A4 if face is FaceUp.DESCRIBED else Paper.LETTER, face=face))
     (flag,) = found.chains["flag"]
     corners = flag[:3]
     xs, ys = [p[0] for p in corners], [p[1] for p in corners]
-    square = (min(xs) if face is Face.DESCRIBED else max(xs), min(ys))
+    square = (min(xs) if face is FaceUp.DESCRIBED else max(xs), min(ys))
     assert any(math.dist(p, square) < 1e-3 for p in corners)
-    opposite = (max(xs) if face is Face.DESCRIBED else min(xs), max(ys))
+    opposite = (max(xs) if face is FaceUp.DESCRIBED else min(xs), max(ys))
     assert all(math.dist(p, opposite) > 1.0 for p in corners)
 
 
-@pytest.mark.parametrize(("face", "toward"), [(Face.DESCRIBED, Way.UP), (Face.BACK, Way.DOWN)])
-def test_each_bend_says_which_way_as_the_sheet_lies(face: Face, toward: Way) -> None:
+@pytest.mark.parametrize(("face", "toward"), [(FaceUp.DESCRIBED, Way.UP), (FaceUp.BACK, Way.DOWN)])
+def test_each_bend_says_which_way_as_the_sheet_lies(face: FaceUp, toward: Way) -> None:
     flat, _ = part("hat-bridge")
-    pages = sheets("hat-bridge", PaperSize.A4 if face is Face.DESCRIBED else PaperSize.LETTER, face=face)
+    pages = sheets("hat-bridge", Paper.A4 if face is FaceUp.DESCRIBED else Paper.LETTER, face=face)
     said = [label.text for sheet in pages for label in sheet.labels if label.shows.startswith("bend ")]
     for number, strip in enumerate(flat.strips, 1):
         own = [text for text in said if text.startswith(f"{number}  ")]
@@ -208,10 +209,10 @@ def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize(
     ("name", "paper", "face", "card_mm"),
-    [(n, PaperSize.A4, Face.DESCRIBED, 1.0) for n in LABELLED] + [(n, PaperSize.LETTER, Face.BACK, None) for n in OWN],
+    [(n, Paper.A4, FaceUp.DESCRIBED, 1.0) for n in LABELLED] + [(n, Paper.LETTER, FaceUp.BACK, None) for n in OWN],
 )
 def test_no_text_covers_another_or_leaves_its_sheet(
-    name: str, paper: PaperSize, face: Face, card_mm: float | None
+    name: str, paper: Paper, face: FaceUp, card_mm: float | None
 ) -> None:
     pages = sheets(name, paper, face=face, card_mm=card_mm)
     for sheet in pages:
@@ -225,7 +226,7 @@ def test_no_text_covers_another_or_leaves_its_sheet(
 @pytest.mark.parametrize("name", LABELLED)
 def test_every_hole_has_its_size_beside_it_or_in_the_list(name: str) -> None:
     flat, _ = part(name)
-    pages = sheets(name, PaperSize.A4, card_mm=1.0)
+    pages = sheets(name, Paper.A4, card_mm=1.0)
     beside = {label.shows for sheet in pages for label in sheet.labels if label.shows.startswith("size of")}
     listed = any(label.text.startswith("No room on the sheets") for sheet in pages for label in sheet.labels)
     missing = {h.hole.id for h in flat.holes} - {s.removeprefix("size of ") for s in beside}
@@ -234,7 +235,7 @@ def test_every_hole_has_its_size_beside_it_or_in_the_list(name: str) -> None:
 
 
 def test_a_large_part_is_numbered_by_row_and_column_and_joined_by_named_crosses() -> None:
-    pages = sheets("long_rail", PaperSize.A4, (1.0, 1.0), Face.DESCRIBED)
+    pages = sheets("long_rail", Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED)
     places = [m.text for sheet in pages for m in sheet.labels if m.shows == "sheet" and m.text.startswith("sheet")]
     count = len(places)
     assert count > 8
@@ -246,7 +247,7 @@ def test_a_large_part_is_numbered_by_row_and_column_and_joined_by_named_crosses(
 
 def test_a_cross_keeps_away_from_holes() -> None:
     """A tray whose lip has a hole where a cross of the seam would stand."""
-    found = joined(sheets("box_tray", PaperSize.A4))
+    found = joined(sheets("box_tray", Paper.A4))
     marks = [found.box(shows) for shows in found.chains if shows.startswith("cross ")]
     assert len(marks) == 2
     for mark, hole in itertools.product(marks, part("box_tray")[0].holes):
@@ -262,7 +263,7 @@ def test_sheets_without_metal_are_left_out() -> None:
     corners = [(0, 0), (700, 0), (700, 40), (40, 40), (40, 700), (0, 700)]
     outline = closed_chain([Point(float(x), float(y)) for x, y in corners])
     flat, folded = worked(plate(outline, [round_hole("a", 20.0, 680.0, 9.0), round_hole("b", 680.0, 20.0, 9.0)]))
-    pages = template_pages(flat, folded, PaperSize.A4)
+    pages = template_pages(flat, folded, Paper.A4)
     found = joined(pages)
     # Level or upright, 700 mm need 3 by 4 sheets or more; only a row and a column of them hold metal.
     assert found.sheets <= 7
@@ -274,12 +275,10 @@ def test_sheets_without_metal_are_left_out() -> None:
 @given(
     size=st.tuples(st.floats(15.0, 600.0), st.floats(15.0, 400.0)),
     scale=st.tuples(st.floats(0.9, 1.1), st.floats(0.9, 1.1)),
-    paper=st.sampled_from(list(PaperSize)),
-    face=st.sampled_from(list(Face)),
+    paper=st.sampled_from(PAPERS),
+    face=st.sampled_from(list(FaceUp)),
 )
-def test_any_plate_is_true_on_any_printer(
-    size: tuple[float, float], scale: Scale, paper: PaperSize, face: Face
-) -> None:
+def test_any_plate_is_true_on_any_printer(size: tuple[float, float], scale: Scale, paper: Paper, face: FaceUp) -> None:
     w, h = size
     holes = [round_hole("a", 5.0, 5.0, 4.0), round_hole("b", w - 5.0, h - 5.0, 4.0)]
     flat, folded = worked(plate(box_contour(0.0, 0.0, w, h), holes))
@@ -292,14 +291,14 @@ def test_any_plate_is_true_on_any_printer(
 
 def test_a_failed_part_says_so_on_every_sheet() -> None:
     flat, folded = part("tray")
-    pages = template_pages(flat, folded, PaperSize.A4, notice="DO NOT CUT METAL: a rule failed")
+    pages = template_pages(flat, folded, Paper.A4, notice="DO NOT CUT METAL: a rule failed")
     assert all(any(m.text.startswith("DO NOT CUT METAL") for m in sheet.labels) for sheet in pages)
     assert all(overlaps(sheet) == [] for sheet in pages)
 
 
 def test_cautions_stand_in_the_notes_and_the_brief_one_on_every_sheet() -> None:
     flat, _ = part("filter-mount")
-    pages = sheets("filter-mount", PaperSize.A4)
+    pages = sheets("filter-mount", Paper.A4)
     assert all(any("not strength" in m.text for m in sheet.labels) for sheet in pages)
     said = " ".join(" ".join(m.text for m in pages[0].labels if m.shows == "notes").split())
     assert flat.part.cautions
@@ -309,16 +308,16 @@ def test_cautions_stand_in_the_notes_and_the_brief_one_on_every_sheet() -> None:
 
 def test_a_correction_beyond_reason_is_refused() -> None:
     with pytest.raises(ValueError, match="corrected between"):
-        template_pages(*part("tray"), PaperSize.A4, (0.5, 1.0))
+        template_pages(*part("tray"), Paper.A4, (0.5, 1.0))
 
 
 def test_the_same_bytes_again() -> None:
     flat, folded = part("tray")
-    assert pdf_bytes(template_pages(flat, folded, PaperSize.A4)) == pdf_bytes(sheets("tray", PaperSize.A4))
+    assert pdf_bytes(template_pages(flat, folded, Paper.A4)) == pdf_bytes(sheets("tray", Paper.A4))
 
 
 def test_strokes_keep_inside_the_window() -> None:
-    for sheet in sheets("long_rail", PaperSize.A4, (1.0, 1.0), Face.DESCRIBED):
+    for sheet in sheets("long_rail", Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED):
         windows = [m for m in sheet.marks if isinstance(m, Stroke) and m.shows == "window"]
         if not windows:
             continue
@@ -335,7 +334,7 @@ def test_strokes_keep_inside_the_window() -> None:
 def test_the_bars_in_pixels(tmp_path: Path) -> None:
     """At 150 dpi a pixel is 0.17 mm: the longest dark runs of a page are its bars of 100 and 101.6 mm, both ways."""
     target = tmp_path / "a.pdf"
-    target.write_bytes(pdf_bytes(sheets("hose-stay", PaperSize.A4)))
+    target.write_bytes(pdf_bytes(sheets("hose-stay", Paper.A4)))
     subprocess.run(["pdftoppm", "-r", "150", "-gray", "-png", str(target), str(tmp_path / "a")], check=True)
     pictures = sorted(tmp_path.glob("a-*.png"))
     assert len(pictures) == 2

@@ -9,7 +9,7 @@ from command_line import names, run, words
 from span_sites import known_site
 from test_span_story import PIPE, SITE
 
-from bracketgen.drawing.picture.head_and_foot import HEIGHT_MM, WIDTH_MM
+from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import Fill, Label
 from bracketgen.drawing.site.span_sheet import span_sheet
 from bracketgen.vehicle.span.practice import Practice

@@ -22,8 +22,10 @@ import bracketgen.part
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.by_hand.marking_out import drillings
-from bracketgen.drawing.marks.hole_groups import DRAWN
-from bracketgen.drawing.template import TRUE, PaperSize, template_pages
+from bracketgen.drawing.marks.words import DRAWN
+from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.template.pages import template_pages
+from bracketgen.drawing.template.tiling import TRUE
 from bracketgen.drawing.workshop.tables import named_holes
 from bracketgen.findings import Level
 from bracketgen.geometry.contour import box_contour, closed_chain
@@ -185,7 +187,7 @@ def test_template_and_punch_marks_stand_at_the_ends(shape: HoleShape) -> None:
 
 def end_marks(flat: Flat, folded: Folded, hole: FlatHole) -> list[tuple[float, float]]:
     """Where the printed template has the small crosses of a hole, in the frame of the flat by the hole's own centre."""
-    found = joined(template_pages(flat, folded, PaperSize.A4, TRUE))
+    found = joined(template_pages(flat, folded, Paper.A4, TRUE))
     ends, centre = found.chains.get(f"end of {hole.hole.id}", []), found.centres(hole.hole.id)[0]
     return [(x - centre[0] + hole.centre.x, y - centre[1] + hole.centre.y) for x, y in crossings(ends)] if ends else []
 
@@ -202,7 +204,7 @@ def test_punch_crosses_of_slots_stand_at_their_ends_on_the_printed_template() ->
     ]
     text = described_plate(*tables, outline='shape = "rectangle", width = 160, height = 120')
     made = work_out(text, "plate.toml", "plate")
-    found = joined(template_pages(made.flat, made.folded, PaperSize.A4, TRUE))
+    found = joined(template_pages(made.flat, made.folded, Paper.A4, TRUE))
     x0, y0, _, _ = found.box("outline")
     expected = {
         "s0": [(27.0, 60.0), (43.0, 60.0)],

@@ -12,7 +12,7 @@ from described import plate
 from sample_parts import SHAPES
 from whole_way import whole_way
 
-from bracketgen.drawing.marks.weld_words import weld_label
+from bracketgen.drawing.marks.words import weld_label
 from bracketgen.findings import Level
 from bracketgen.part.part import Weld, WeldSide
 from bracketgen.pipeline import work_out

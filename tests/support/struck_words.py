@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from itertools import pairwise
 
-from bracketgen.drawing.sheet import Label, Reading, Sheet, Stroke
+from bracketgen.drawing.sheet import Label, Sheet, Stroke, TextDirection
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
@@ -17,7 +17,7 @@ def letters(label: Label) -> Box:
     """Paper that capitals and figures of a label cover, a hair less on every side."""
     x0, y0, x1, y1 = label.box
     x, y = label.at
-    if label.reading is Reading.LEVEL:
+    if label.reading is TextDirection.LEVEL:
         return (x0 + _SPARE_MM, y + _SPARE_MM, x1 - _SPARE_MM, y + _CAPITALS * label.size_mm - _SPARE_MM)
     return (x - _CAPITALS * label.size_mm + _SPARE_MM, y0 + _SPARE_MM, x - _SPARE_MM, y1 - _SPARE_MM)
 

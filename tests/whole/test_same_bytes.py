@@ -31,8 +31,8 @@ for name, (text, folder) in texts.items():
 _PAPERS = """
 import hashlib
 from bracketgen.commands.sheets import sheet_files
-from bracketgen.drawing.workshop.shop_drawing import Paper
-from bracketgen.drawing.template import PaperSize, template_pages
+from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.template.pages import template_pages
 from bracketgen.pipeline import Outputs, files_of, work_out
 from bracketgen.files.pdf import pdf_bytes
 from sample_parts import SHAPES
@@ -41,7 +41,7 @@ for path in (SHAPES / "filter-mount.toml", SHAPES / "sites" / "exhaust-hanger.to
     name = path.stem
     made = work_out(path.read_text(encoding="utf-8"), path.name, "part", folder=str(path.parent))
     files = files_of(made, Outputs.PNG | Outputs.SITE) | sheet_files(made, Paper.A4, 2)
-    files["template"] = pdf_bytes(template_pages(made.flat, made.folded, PaperSize.A4), "title")
+    files["template"] = pdf_bytes(template_pages(made.flat, made.folded, Paper.A4), "title")
     for file, data in sorted(files.items()):
         print(name, file, len(data), hashlib.sha256(data).hexdigest())
 """

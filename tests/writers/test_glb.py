@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from preview_parts import l_bracket, worked
 
-from bracketgen.drawing.paper.palette import Colour
+from bracketgen.drawing.sheet import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.files.glb import glb_bytes, write_glb

@@ -19,10 +19,9 @@ from PIL import Image
 from preview_parts import KINDS, seven_findings, worked
 from pypdf import PdfReader
 
-from bracketgen.drawing.paper.lettering import Weight, font_path, text_width_mm
-from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
+from bracketgen.drawing.marks.lettering import Weight, font_path, text_width_mm
 from bracketgen.drawing.picture.preview import preview
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
+from bracketgen.drawing.sheet import FAIL, INK, WHITE, Align, Fill, Label, Mark, Sheet, Stroke, TextDirection
 from bracketgen.files.pdf import MOST_PAGE_MM, pdf_bytes
 from bracketgen.geometry.plane import Point
 
@@ -76,16 +75,16 @@ def test_a_shape_keeps_its_holes_and_a_ring_is_closed() -> None:
 
 
 @pytest.mark.parametrize("weight", list(Weight))
-@pytest.mark.parametrize("reading", list(Reading))
+@pytest.mark.parametrize("reading", list(TextDirection))
 @pytest.mark.parametrize("align", list(Align))
-def test_text_reads_back_inside_its_box(weight: Weight, reading: Reading, align: Align) -> None:
+def test_text_reads_back_inside_its_box(weight: Weight, reading: TextDirection, align: Align) -> None:
     label = Label(WORDS, Point(100.0, 150.0), 3.2, INK, weight, align, reading)
     (text,) = page_of(label).texts
     assert text.text == WORDS
     assert text.size == pytest.approx(3.2, abs=1e-4)
     assert text.length == pytest.approx(text_width_mm(WORDS, 3.2, weight), abs=0.01)
     x0, y0, x1, y1 = label.box
-    if reading is Reading.LEVEL:
+    if reading is TextDirection.LEVEL:
         assert text.along == pytest.approx((1.0, 0.0))
         assert (text.at[0], text.at[0] + text.length) == pytest.approx((x0, x1), abs=0.01)
     else:
@@ -177,7 +176,7 @@ def test_a_whole_sheet_says_everything_again(kind: str) -> None:
     # One more for the tinted paper.
     assert len(page.paths) == 1 + sum(not isinstance(m, Label) for m in sheet.marks)
     for text, label in zip(page.texts, sheet.labels, strict=True):
-        across = text.length if label.reading is Reading.LEVEL else 0.0
+        across = text.length if label.reading is TextDirection.LEVEL else 0.0
         assert text.at[0] >= label.box[0] - 0.01 and text.at[0] + across <= label.box[2] + 0.01
 
 

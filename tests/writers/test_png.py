@@ -15,10 +15,23 @@ from fontTools.ttLib import TTFont
 from PIL import Image, ImageChops
 from preview_parts import l_bracket, seven_findings, worked
 
-from bracketgen.drawing.paper.lettering import Weight, font_path, text_width_mm, undrawable, wrapped
-from bracketgen.drawing.paper.palette import FAIL, INK, PAPER, WAY_LINE, WHITE, Colour
+from bracketgen.drawing.marks.lettering import Weight, font_path, text_width_mm, undrawable, wrapped
 from bracketgen.drawing.picture.preview import preview
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Sheet, Stroke
+from bracketgen.drawing.sheet import (
+    FAIL,
+    INK,
+    PAPER,
+    WAY_LINE,
+    WHITE,
+    Align,
+    Colour,
+    Fill,
+    Label,
+    Mark,
+    Sheet,
+    Stroke,
+    TextDirection,
+)
 from bracketgen.files.png import png_bytes, write_png
 from bracketgen.geometry.plane import Point
 from bracketgen.part.part import Way
@@ -180,23 +193,23 @@ def test_a_letter_that_the_font_lacks_is_a_question_mark() -> None:
     assert drawn[0] == drawn[1]
 
 
-@pytest.mark.parametrize("reading", list(Reading))
+@pytest.mark.parametrize("reading", list(TextDirection))
 @pytest.mark.parametrize("align", list(Align))
 @pytest.mark.parametrize("text", ["2 × slot 9 × 14 (M8)", "j90° UP g"])
-def test_a_label_is_drawn_inside_its_box(text: str, align: Align, reading: Reading) -> None:
+def test_a_label_is_drawn_inside_its_box(text: str, align: Align, reading: TextDirection) -> None:
     label = Label(text, Point(50.0, 50.0), 3.5, INK, Weight.BOLD, align, reading)
     left, top, right, bottom = inked(picture(label, size=(100.0, 100.0), width_px=1000))
     x0, y0, x1, y1 = label.box
     slack = 4
     assert x0 * 10 - slack <= left and right <= x1 * 10 + slack
     assert (100 - y1) * 10 - slack <= top and bottom <= (100 - y0) * 10 + slack
-    along = (right - left) if reading is Reading.LEVEL else (bottom - top)
+    along = (right - left) if reading is TextDirection.LEVEL else (bottom - top)
     assert along >= 0.93 * 10 * text_width_mm(text, 3.5, Weight.BOLD)
 
 
 def test_upright_text_reads_from_below() -> None:
     """A wide start and a narrow end ('W.'): the ink of an upright label is heavier at its foot."""
-    label = Label("WW......", Point(50.0, 50.0), 8.0, INK, Weight.BOLD, Align.CENTRE, Reading.UPRIGHT)
+    label = Label("WW......", Point(50.0, 50.0), 8.0, INK, Weight.BOLD, Align.CENTRE, TextDirection.UPRIGHT)
     image = picture(label, size=(100.0, 100.0), width_px=400)
     upper, lower = image.crop((0, 0, 400, 200)), image.crop((0, 200, 400, 400))
     dark = [sum(p[0] < 128 for p in pixels(half)) for half in (upper, lower)]

@@ -7,11 +7,9 @@ from typing import Final
 
 from bracketgen.drawing.brake.section import View, draw, section
 from bracketgen.drawing.columns import Band, PrintedTable, stacked, table_bands
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import Weight
-from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WHITE
+from bracketgen.drawing.marks.lettering import Weight
 from bracketgen.drawing.picture.head_and_foot import INNER, band, framed, head, small_print, stock_line
-from bracketgen.drawing.sheet import Label, Mark, Sheet, Stroke
+from bracketgen.drawing.sheet import FAIL, FAINT, HAIR, INK, WHITE, Label, Mark, Sheet, Stroke
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import PressBrake
@@ -20,6 +18,7 @@ from bracketgen.shop.brake.gauging import SIGHT_LINE_SOURCE
 from bracketgen.shop.brake.plan import APPROXIMATIONS, BrakePlan, BrakeStep
 from bracketgen.shop.brake.press import PressSetup, Through
 from bracketgen.standards.table import citation
+from bracketgen.units import plain
 
 #: The letters of the table, the largest that fit.
 _TEXT_SIZES: Final = (3.2, 2.9, 2.6)

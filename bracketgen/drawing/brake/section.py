@@ -9,8 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.drawing.paper.palette import HAIR, INK, OTHER_FACE, PAPER, WAY_LINE, mixed
-from bracketgen.drawing.sheet import Fill, Mark, Stroke
+from bracketgen.drawing.sheet import HAIR, INK, OTHER_FACE, PAPER, WAY_LINE, Fill, Mark, Stroke, mixed
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point, polar
 from bracketgen.part.part import Way

@@ -19,28 +19,18 @@ from bracketgen.drawing.by_hand.marking_out import (
 )
 from bracketgen.drawing.by_hand.steps import WorkStep, picture_marks, steps, tools
 from bracketgen.drawing.columns import Band, heading, paragraph, pour, stacked, table_bands
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import Weight, one_line
-from bracketgen.drawing.paper.palette import WHITE
+from bracketgen.drawing.marks.lettering import Weight, one_line
+from bracketgen.drawing.paper_size import Paper
 from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
-from bracketgen.drawing.sheet import Label, Mark, Sheet
+from bracketgen.drawing.sheet import WHITE, Label, Mark, Sheet
 from bracketgen.drawing.workshop.flat_drawing import flat_drawing
-from bracketgen.drawing.workshop.page import (
-    BETWEEN_MM,
-    PageName,
-    Paper,
-    TitleBlock,
-    columns_of,
-    content_box,
-    page_frame,
-)
+from bracketgen.drawing.workshop.page import BETWEEN_MM, PageName, TitleBlock, columns_of, content_box, page_frame
 from bracketgen.drawing.workshop.tables import named_holes, with_hole_names
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
-
-__all__ = ["Paper", "hand_work"]
+from bracketgen.units import plain
 
 _PICTURE_MM: Final = (34.0, 27.0)
 #: What a view of the folded part keeps free for labels on each side, and again for its title.
@@ -85,7 +75,7 @@ def hand_work(
     made = []
     for i, (words, scale, content) in enumerate(pages, 1):
         frame = page_frame(block, PageName(words, i, len(pages), scale))
-        made.append(Sheet(*paper.value, (*frame, *content), WHITE))
+        made.append(Sheet(*paper.level, (*frame, *content), WHITE))
     return tuple(made)
 
 

@@ -12,8 +12,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.columns import PrintedTable
-from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.drawing.marks.words import numbered_strips
 from bracketgen.drawing.workshop.tables import NamedHole, datum_of
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Edge
@@ -21,6 +20,7 @@ from bracketgen.geometry.edge import Arc
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Purpose
 from bracketgen.tolerances import SAME_POINT_MM
+from bracketgen.units import plain
 
 _PILOT_MM: Final = 3.0
 #: (holes over this size, get this drill in between), mm.

@@ -11,14 +11,13 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.by_hand.marking_out import LARGEST_DRILL_MM, STEP_MM, Drilling, outline_stretches
-from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, HAIR, INK, WAY_LINE, WAY_TINT
-from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points, fitted_map
-from bracketgen.drawing.sheet import Fill, Mark, Stroke
+from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head, closed, disc_points, fitted_map
+from bracketgen.drawing.marks.words import numbered_strips
+from bracketgen.drawing.sheet import DESCRIBED_FACE, FAINT, HAIR, INK, WAY_LINE, WAY_TINT, Fill, Mark, Stroke
 from bracketgen.geometry.edge import Arc, Box
 from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.part.hole import Purpose
+from bracketgen.units import inches, plain
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,19 +1,57 @@
-"""Holes in a plane: one face seen square from outside, or the whole site seen from one side."""
+"""Located holes in a plane: one face seen square from outside, or the whole site seen from one side."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from enum import Enum
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.drawing.located.grades import Grade, grade_of
+from bracketgen.drawing.sheet import Colour
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector
 from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, is_loose
+
+# -- how well a reading agrees with the others: colour, dash and width, so that each shows without the others
+
+#: A residual beyond this many of its own standard deviations deserves a look (5 % of good readings do).
+_LOOK = 1.96
+
+
+@dataclass(frozen=True, slots=True)
+class Pen:
+    """How the readings of a grade are drawn, and what the legend says."""
+
+    colour: Colour
+    width_mm: float
+    dash_mm: tuple[float, ...]
+    words: str
+
+
+class Grade(Enum):
+    """Teal, amber and dark magenta differ in lightness too; grey is for what nothing checks."""
+
+    AGREES = Pen((0, 104, 110), 0.35, (), "agrees")
+    LOOK = Pen((196, 124, 0), 0.6, (4.0, 1.2), "off by more than 2 of its own")
+    WRONG = Pen((134, 0, 84), 1.1, (1.6, 1.0), "looks wrong")
+    UNCHECKED = Pen((120, 120, 116), 0.35, (0.6, 1.1), "nothing checks it")
+
+
+def grade_of(located: Located, reading: int) -> Grade:
+    """The grade of one reading."""
+    if reading == located.suspect or reading in located.suspect_alike:
+        return Grade.WRONG
+    w = located.residuals[reading].w
+    if w is None:
+        return Grade.UNCHECKED
+    return Grade.LOOK if abs(w) > _LOOK else Grade.AGREES
+
+
+# -- the plans
 
 Floats = npt.NDArray[np.float64]
 #: Two unknowns: the 95 % ellipse is this many times that of one standard deviation (chi-square with two degrees of
@@ -25,7 +63,7 @@ _HEIGHT_DEG: Final = 28.0
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class DrawnHole:
     """A hole in the plane, mm: its name there, radius, and one-sigma-to-95 % half axes of its ellipse."""
 
     id: str
@@ -38,7 +76,7 @@ class Spot:
 
 
 @dataclass(frozen=True, slots=True)
-class Rod:
+class ReadingLine:
     """A reading drawn as a line between two places of the plane, mm; `numbered` where it stands out."""
 
     reading: int
@@ -49,42 +87,46 @@ class Rod:
 
 
 @dataclass(frozen=True, slots=True)
-class Plan:
+class HolePlan:
     """What one panel of the picture shows; `sides` are faces as chains of points, `pointers` their normals."""
 
     title: str
-    spots: tuple[Spot, ...]
-    rods: tuple[Rod, ...]
+    drawn: tuple[DrawnHole, ...]
+    lines: tuple[ReadingLine, ...]
     sides: tuple[tuple[Point, ...], ...] = ()
     pointers: tuple[tuple[Point, Point, str], ...] = ()
 
     def points(self) -> list[Point]:
         """Every place that has to find room, without ellipses."""
-        ends = [p for rod in self.rods for p in (rod.start, rod.end)]
+        ends = [p for line in self.lines for p in (line.start, line.end)]
         tips = [p for a, b, _ in self.pointers for p in (a, b)]
-        return [s.at for s in self.spots] + ends + tips
+        return [s.at for s in self.drawn] + ends + tips
 
 
-def face_plan(located: Located, face: str) -> Plan:
+def face_plan(located: Located, face: str) -> HolePlan:
     """One face seen from outside, its x to the right, with the readings between its own holes."""
     frame = located.faces[face]
     look = np.array([frame.x, frame.y])
     flat = _flat(look, frame.origin)
     holes = [h for h in located.holes if h.face == face]
-    rods = [r for r in _rods(located, flat) if _within(located.residuals[r.reading], face)]
-    spots = [_spot(located, h, look, flat, h.id.split(".", 1)[1]) for h in holes]
-    return Plan(f"face {face}, seen from outside", tuple(spots), tuple(rods))
+    lines = [r for r in _reading_lines(located, flat) if _within(located.residuals[r.reading], face)]
+    drawn = [_hole(located, h, look, flat, h.id.split(".", 1)[1]) for h in holes]
+    return HolePlan(f"face {face}, seen from outside", tuple(drawn), tuple(lines))
 
 
-def whole_plan(located: Located) -> Plan:
+def whole_plan(located: Located) -> HolePlan:
     """All faces seen from one side, with the readings from face to face."""
     a, e = math.radians(_AZIMUTH_DEG), math.radians(_HEIGHT_DEG)
     right = (math.cos(a), math.sin(a), 0.0)
     up = (math.sin(a) * math.sin(e) * -1.0, math.cos(a) * math.sin(e), math.cos(e))
     look = np.array([right, up])
     flat = _flat(look, (0.0, 0.0, 0.0))
-    rods = [r for r in _rods(located, flat) if not any(_within(located.residuals[r.reading], f) for f in located.faces)]
-    spots = [_spot(located, h, look, flat, h.id) for h in located.holes]
+    lines = [
+        r
+        for r in _reading_lines(located, flat)
+        if not any(_within(located.residuals[r.reading], f) for f in located.faces)
+    ]
+    drawn = [_hole(located, h, look, flat, h.id) for h in located.holes]
     size = _size(located)
     sides, pointers = [], []
     for face, frame in located.faces.items():
@@ -93,8 +135,12 @@ def whole_plan(located: Located) -> Plan:
         middle = on.mean(axis=0)
         tip = middle + 0.16 * size * np.array(frame.z)
         pointers.append((flat(_vector(middle)), flat(_vector(tip)), face))
-    return Plan(
-        "all faces, seen from the right of -y and above", tuple(spots), tuple(rods), tuple(sides), tuple(pointers)
+    return HolePlan(
+        "all faces, seen from the right of -y and above",
+        tuple(drawn),
+        tuple(lines),
+        tuple(sides),
+        tuple(pointers),
     )
 
 
@@ -115,13 +161,13 @@ def _flat(look: Floats, origin: Vector) -> Callable[[Vector], Point]:
     return flat
 
 
-def _spot(located: Located, hole: LocatedHole, look: Floats, flat: Callable[[Vector], Point], label: str) -> Spot:
+def _hole(located: Located, hole: LocatedHole, look: Floats, flat: Callable[[Vector], Point], label: str) -> DrawnHole:
     covariance = look @ located.covariance_of(hole.id) @ look.T
     sizes, ways = np.linalg.eigh(covariance)
     axes = np.sqrt(np.maximum(sizes, 0.0)) * _TO_95
     short, long = (Point(float(ways[0, k] * axes[k]), float(ways[1, k] * axes[k])) for k in (0, 1))
     radius = (hole.diameter_mm or 0.0) / 2.0
-    return Spot(hole.id, label, flat(hole.centre), radius, long, short, is_loose(located, hole.id))
+    return DrawnHole(hole.id, label, flat(hole.centre), radius, long, short, is_loose(located, hole.id))
 
 
 def _within(reading: Residual, face: str) -> bool:
@@ -129,16 +175,16 @@ def _within(reading: Residual, face: str) -> bool:
     return all(end.startswith(f"{face}.") for end in reading.ends)
 
 
-def _rods(located: Located, flat: Callable[[Vector], Point]) -> list[Rod]:
-    rods = []
+def _reading_lines(located: Located, flat: Callable[[Vector], Point]) -> list[ReadingLine]:
+    lines = []
     for reading in located.residuals:
         ends = _ends(located, reading)
         if ends is not None:
             grade = grade_of(located, reading.reading)
             # One wrong reading pulls others along: then only it is named.
             stands_out = grade is Grade.WRONG or (grade is Grade.LOOK and located.suspect is None)
-            rods.append(Rod(reading.reading, flat(ends[0]), flat(ends[1]), grade, stands_out))
-    return rods
+            lines.append(ReadingLine(reading.reading, flat(ends[0]), flat(ends[1]), grade, stands_out))
+    return lines
 
 
 def _ends(located: Located, reading: Residual) -> tuple[Vector, Vector] | None:

@@ -1,1 +1,1 @@
-"""What is marked on the view of a flat: holes, bends, sizes, findings, and the legend under it."""
+"""What every sheet is made with: letters, free room, labels with leaders, sizes, words of holes and bends."""

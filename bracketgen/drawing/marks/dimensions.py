@@ -1,16 +1,19 @@
-"""Overall sizes beside a view, in mm and inch."""
+"""Overall sizes beside a view, and the strip under it: axes, scale bar, rolling direction, kinds of lines."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from typing import Final
 
-from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.paper.palette import INK
-from bracketgen.drawing.paper.trace import arrow_head
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Reading, Stroke
+from bracketgen.bending.flat import Flat
+from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
+from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head
+from bracketgen.drawing.sheet import FAINT, INK, WAY_DASH, WAY_LINE, Align, Fill, Label, Mark, Stroke, TextDirection
 from bracketgen.geometry.edge import Box
-from bracketgen.geometry.plane import Point
+from bracketgen.geometry.plane import Point, polar
+from bracketgen.part.part import Way
+from bracketgen.units import inches, plain
 
 SIZE_MM: Final = 3.8
 #: From the part's edge to the dimension line, and to the outer edge of its text.
@@ -58,7 +61,7 @@ def height_marks(mm: float, shape: Box) -> list[Mark]:
     size = (SIZE_MM, INK, Weight.BOLD)
     if text_width(mm) <= shape[3] - shape[1]:
         at = Point(x - 1.0 - DESCENT * SIZE_MM, middle)
-        label = Label(size_text(mm), at, *size, Align.CENTRE, Reading.UPRIGHT, shows="overall size")
+        label = Label(size_text(mm), at, *size, Align.CENTRE, TextDirection.UPRIGHT, shows="overall size")
     else:
         at = Point(x - 2.0, middle - 0.27 * SIZE_MM)
         label = Label(size_text(mm), at, *size, Align.RIGHT, shows="overall size")
@@ -78,3 +81,88 @@ def _line(a: Point, b: Point) -> list[Mark]:
 def _extensions(a: Point, b: Point, toward: Point, beyond_mm: float) -> list[Mark]:
     """The two thin lines from the shape to the dimension line and a little beyond it."""
     return [Stroke((p.plus(toward, -beyond_mm), p.plus(toward, OFFSET_MM - 1.0)), _THIN_MM) for p in (a, b)]
+
+
+# -- the strip under a flat: axes, scale bar, rolling direction, and what the lines mean
+
+LEGEND_MM: Final = 15.0
+_LEGEND_TEXT_MM: Final = 3.3
+_LONGEST_BAR_MM: Final = 52.0
+_STEPS: Final = (1.0, 2.0, 5.0)
+
+
+def legend(flat: Flat, to_paper: PaperMap, box: Box) -> list[Mark]:
+    """The strip's marks, from left to right inside `box` (at least 150 mm wide, LEGEND_MM high)."""
+    x0, y0, x1, _ = box
+    marks = _axes(to_paper, Point(x0 + 7.0, y0 + LEGEND_MM / 2))
+    marks += scale_bar(to_paper.scale, Point(x0 + 19.0, y0 + 6.0))
+    marks += _grain(flat, to_paper, Point(x0 + 87.0, y0 + LEGEND_MM / 2))
+    marks += _line_kinds(flat, Point(x1 - 40.0, y0 + LEGEND_MM / 2))
+    return marks
+
+
+def _axes(to_paper: PaperMap, centre: Point) -> list[Mark]:
+    """The first panel's x and y as they lie in the view."""
+    x, y = to_paper.direction(Point(1.0, 0.0)), to_paper.direction(Point(0.0, 1.0))
+    return axis_arrows((("x", x), ("y", y)), centre.plus(x.plus(y), -3.5))
+
+
+def axis_arrows(axes: Sequence[tuple[str, Point]], corner: Point) -> list[Mark]:
+    """An arrow for each named direction, 8 mm times the direction's length on the paper."""
+    marks: list[Mark] = []
+    for name, d in axes:
+        tip, way = corner.plus(d, 8.0), d.unit()
+        marks += [Stroke((corner, tip), 0.3), Fill((arrow_head(tip, way, 2.2),), INK, f"axis {name}")]
+        at = tip.plus(way, 2.0).plus(Point(0.0, -0.9))
+        marks.append(Label(name, at, 3.0, INK, Weight.BOLD, Align.CENTRE))
+    return marks
+
+
+def bar_length_mm(scale: float) -> float:
+    """The longest of 1, 2, 5, 10, 20, 50 ... mm of the part that makes a bar of at most 52 mm of paper."""
+    decade = 10.0 ** math.floor(math.log10(_LONGEST_BAR_MM / scale))
+    return max(s * decade for s in _STEPS if s * decade * scale <= _LONGEST_BAR_MM)
+
+
+def scale_bar(scale: float, at: Point) -> list[Mark]:
+    """A bar of a round length, 2 mm high above `at`, with its length in both units below."""
+    length = bar_length_mm(scale)
+    end = at.plus(Point(length * scale, 0.0))
+    middle = at.plus(Point(length * scale / 2, 0.0))
+    box = (at, middle, middle.plus(Point(0.0, 2.0)), at.plus(Point(0.0, 2.0)))
+    frame = (at, end, end.plus(Point(0.0, 2.0)), at.plus(Point(0.0, 2.0)), at)
+    text = f"{plain(length)} mm ({inches(length)} in)"
+    left = at.plus(Point(0.0, -4.2))
+    return [
+        Fill((box,), INK, "scale bar"),
+        Stroke(frame, 0.3, shows="scale bar"),
+        Label(text, left, _LEGEND_TEXT_MM, INK, shows="scale bar"),
+    ]
+
+
+def _grain(flat: Flat, to_paper: PaperMap, centre: Point) -> list[Mark]:
+    """A double arrow along the rolling direction, or the plain words that it is not known."""
+    grain = flat.part.stock.grain_deg
+    beside = centre.plus(Point(9.0, -1.1))
+    if grain is None:
+        at = centre.plus(Point(-9.0, -1.1))
+        return [Label("rolling direction not stated", at, _LEGEND_TEXT_MM, FAINT, shows="rolling direction")]
+    d = to_paper.direction(polar(1.0, math.radians(grain)))
+    a, b = centre.plus(d, -6.8), centre.plus(d, 6.8)
+    heads = (arrow_head(b, d, 3.2), arrow_head(a, d.scaled(-1.0), 3.2))
+    marks: list[Mark] = [Stroke((a, b), 0.7, shows="rolling direction")]
+    marks += [Fill((h,), INK, "rolling direction") for h in heads]
+    return [*marks, Label("rolling direction", beside, _LEGEND_TEXT_MM, INK, shows="rolling direction")]
+
+
+def _line_kinds(flat: Flat, at: Point) -> list[Mark]:
+    """How bends up and down are drawn, for the ways that occur."""
+    marks: list[Mark] = []
+    ways = [w for w in Way if any(s.bend.way is w for s in flat.strips)]
+    for row, way in enumerate(ways):
+        y = at.y + 2.6 - 5.2 * row - (2.6 if len(ways) == 1 else 0.0)
+        line = (Point(at.x, y), Point(at.x + 14.0, y))
+        words = "up, toward you" if way is Way.UP else "down, away"
+        marks.append(Stroke(line, 0.5, WAY_LINE[way], WAY_DASH[way]))
+        marks.append(Label(words, Point(at.x + 16.0, y - 1.1), _LEGEND_TEXT_MM, WAY_LINE[way]))
+    return marks

@@ -5,11 +5,10 @@ from __future__ import annotations
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
-from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAINT, INK, WAY_DASH, WAY_LINE, WAY_TINT
-from bracketgen.drawing.paper.trace import PaperMap, closed
-from bracketgen.drawing.sheet import Fill, Mark, Stroke
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.paper_map import PaperMap, closed
+from bracketgen.drawing.marks.words import numbered_strips
+from bracketgen.drawing.sheet import DESCRIBED_FACE, FAINT, INK, WAY_DASH, WAY_LINE, WAY_TINT, Fill, Mark, Stroke
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 

@@ -9,11 +9,10 @@ from typing import Final
 import numpy as np
 
 from bracketgen.bending.fold import Folded, strip_frame, turned_frame
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.lettering import Weight
-from bracketgen.drawing.paper.palette import INK, WAY_LINE
-from bracketgen.drawing.picture.callouts import Callout, Target, place_callout
-from bracketgen.drawing.sheet import Label, Mark, Stroke
+from bracketgen.drawing.marks.callouts import Callout, Target, place_callout
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.lettering import Weight
+from bracketgen.drawing.sheet import INK, WAY_LINE, Label, Mark, Stroke
 from bracketgen.drawing.solid.facets import Facet, skin_facets
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window

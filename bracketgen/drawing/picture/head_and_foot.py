@@ -8,18 +8,30 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.columns import Band, half_width_mm, set_lines, two_columns
-from bracketgen.drawing.marks.finding_markers import RADIUS_MM, marker
-from bracketgen.drawing.marks.plain_numbers import inches, plain
-from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, WARN, WHITE, Colour
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Sheet, Stroke
+from bracketgen.drawing.marks.callouts import RADIUS_MM, marker
+from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
+from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
+from bracketgen.drawing.sheet import (
+    FAIL,
+    FAINT,
+    HAIR,
+    INK,
+    WARN,
+    WHITE,
+    Align,
+    Colour,
+    Fill,
+    Label,
+    Mark,
+    Sheet,
+    Stroke,
+    border,
+)
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.units import inches, plain
 
-#: A4 landscape, ISO 216.
-WIDTH_MM: Final = 297.0
-HEIGHT_MM: Final = 210.0
 #: What the frame leaves for everything else.
 INNER: Final[Box] = (8.0, 8.0, WIDTH_MM - 8.0, HEIGHT_MM - 8.0)
 _FRAME: Final[Box] = (2.5, 2.5, WIDTH_MM - 2.5, HEIGHT_MM - 2.5)
@@ -33,12 +45,6 @@ _BANNER_MM: Final = 4.6
 def framed(marks: Sequence[Mark]) -> Sheet:
     """The sheet with its frame."""
     return Sheet(WIDTH_MM, HEIGHT_MM, (border(_FRAME, 0.5), *marks))
-
-
-def border(box: Box, width_mm: float, colour: Colour = INK) -> Stroke:
-    """A line around a box."""
-    x0, y0, x1, y1 = box
-    return Stroke((Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1), Point(x0, y0)), width_mm, colour)
 
 
 # -- above

@@ -9,19 +9,7 @@ from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.columns import Band, set_lines
 from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.marks.bend_words import bend_line, numbered_strips
-from bracketgen.drawing.marks.finding_markers import placed_marker, take_place
-from bracketgen.drawing.marks.flat_shape import flat_shape, ink_shape
-from bracketgen.drawing.marks.hole_groups import HoleGroup, hole_groups
-from bracketgen.drawing.marks.legend import HEIGHT_MM as LEGEND_MM
-from bracketgen.drawing.marks.legend import legend
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.marks.weld_words import weld_callouts
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.lettering import LEADING, Weight, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import INK, WAY_LINE, Colour
-from bracketgen.drawing.paper.trace import PaperMap, fitted_map
-from bracketgen.drawing.picture.callouts import (
+from bracketgen.drawing.marks.callouts import (
     AIR_MM,
     Callout,
     Leader,
@@ -31,15 +19,24 @@ from bracketgen.drawing.picture.callouts import (
     overall_sizes,
     padded,
     place_callout,
+    placed_marker,
     take_marks,
+    take_place,
+    weld_callouts,
 )
+from bracketgen.drawing.marks.dimensions import LEGEND_MM, legend
+from bracketgen.drawing.marks.flat_shape import flat_shape, ink_shape
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.lettering import LEADING, Weight, text_width_mm, wrapped
+from bracketgen.drawing.marks.paper_map import PaperMap, fitted_map
+from bracketgen.drawing.marks.words import HoleGroup, bend_line, hole_groups, numbered_strips
 from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.picture.head_and_foot import INNER, Numbered, findings_band, foot, framed, header, numbered
-from bracketgen.drawing.sheet import Label, Mark, Sheet, level_label
+from bracketgen.drawing.sheet import INK, WAY_LINE, Colour, Label, Mark, Sheet, level_label
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
-from bracketgen.units import KG_PER_LB
+from bracketgen.units import KG_PER_LB, plain
 
 _TEXT_MM: Final = 3.4
 _COLUMN_MM: Final = 88.0

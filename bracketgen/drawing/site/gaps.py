@@ -8,11 +8,11 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.drawing.columns import Band, half_width_mm, set_lines, two_columns
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import FAIL, Colour
+from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, text_width_mm, wrapped
 from bracketgen.drawing.picture.head_and_foot import TEXT_MM, nothing
+from bracketgen.drawing.sheet import FAIL, Colour
 from bracketgen.geometry.plane import Point
+from bracketgen.units import plain
 from bracketgen.vehicle.near.gaps.solids import Gap3
 
 #: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.

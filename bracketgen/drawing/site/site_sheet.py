@@ -7,11 +7,9 @@ from collections.abc import Sequence
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import one_line
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, FAIL, WHITE
+from bracketgen.drawing.marks.lettering import one_line
 from bracketgen.drawing.picture.head_and_foot import INNER, band, foot, framed, head
-from bracketgen.drawing.sheet import Mark, Sheet
+from bracketgen.drawing.sheet import DESCRIBED_FACE, FAIL, WHITE, Mark, Sheet
 from bracketgen.drawing.site.gaps import GapMark, Severity, gap_list, worst_first
 from bracketgen.drawing.site.things import Body, Relation, Thing, body_of
 from bracketgen.drawing.site.view import COARSE_MM, Assembly, best_look, from_above, site_picture
@@ -21,6 +19,7 @@ from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.findings import Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.space import Vector, scaled, unit
+from bracketgen.units import plain
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.near.clearance import PairCheck, pair_findings
 from bracketgen.vehicle.near.scene import Role

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
-from bracketgen.drawing.paper.palette import FAIL, FAINT, HAIR, INK, Colour
+from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, wrapped
 from bracketgen.drawing.picture.folded_view import folded_view
-from bracketgen.drawing.picture.head_and_foot import INNER, border, framed, head, small_print
-from bracketgen.drawing.sheet import Label, Mark, Sheet
+from bracketgen.drawing.picture.head_and_foot import INNER, framed, head, small_print
+from bracketgen.drawing.sheet import FAIL, FAINT, HAIR, INK, Colour, Label, Mark, Sheet, border
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.units import plain
 from bracketgen.vehicle.span.proposal import Proposal
 
 #: More than these would be too small to compare.

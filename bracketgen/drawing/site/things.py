@@ -10,7 +10,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import Final
 
-from bracketgen.drawing.paper.palette import PAPER, Colour, mixed
+from bracketgen.drawing.sheet import PAPER, Colour, mixed
 from bracketgen.drawing.solid.facets import Facet, Ink, mesh_facets
 from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.drawing.solid.solid_mesh import frame_along, solid_mesh

@@ -10,13 +10,12 @@ from typing import Final
 import numpy as np
 
 from bracketgen.drawing.columns import set_lines
-from bracketgen.drawing.marks.legend import axis_arrows, bar_length_mm, scale_bar
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, wrapped
-from bracketgen.drawing.paper.palette import FAINT, INK, PAPER, Colour, mixed
-from bracketgen.drawing.paper.trace import arrow_head, closed, disc_points
-from bracketgen.drawing.picture.callouts import Callout, Leader, Target, padded, place_callout
-from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
+from bracketgen.drawing.marks.callouts import Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.marks.dimensions import axis_arrows, bar_length_mm, scale_bar
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, wrapped
+from bracketgen.drawing.marks.paper_map import arrow_head, closed, disc_points
+from bracketgen.drawing.sheet import FAINT, INK, PAPER, Colour, Fill, Label, Mark, Stroke, mixed
 from bracketgen.drawing.site.gaps import SEVERITY_COLOUR, SEVERITY_LINE, GapMark, Severity, marked, short_words
 from bracketgen.drawing.site.things import Body, Relation
 from bracketgen.drawing.solid.facets import Facet, clipped, skin_facets

@@ -11,7 +11,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, INK, OTHER_FACE, WAY_LINE, WAY_TINT, Colour, mixed
+from bracketgen.drawing.sheet import DESCRIBED_FACE, INK, OTHER_FACE, WAY_LINE, WAY_TINT, Colour, mixed
 from bracketgen.drawing.solid.mesh import Divided, Mesh
 from bracketgen.drawing.solid.skin import SHARP, Cylinder, Face, Plane, Skin
 from bracketgen.geometry.space import Vector, cross, dot, plus, scaled, unit

@@ -15,7 +15,7 @@ from itertools import pairwise
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.paper.palette import DESCRIBED_FACE, Colour
+from bracketgen.drawing.sheet import DESCRIBED_FACE, Colour
 from bracketgen.drawing.solid.skin import Face, Plane, Skin, Turn, skin_of
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.plane import Point

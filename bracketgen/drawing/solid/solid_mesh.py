@@ -12,8 +12,8 @@ from functools import singledispatch
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.paper.palette import Colour
-from bracketgen.drawing.paper.trace import ring_points
+from bracketgen.drawing.marks.paper_map import ring_points
+from bracketgen.drawing.sheet import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.geometry.prism import Triangle, triangles
 from bracketgen.geometry.space import Frame, Vector, cross, minus, unit

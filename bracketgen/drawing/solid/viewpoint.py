@@ -9,7 +9,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.drawing.paper.palette import Colour, shaded
+from bracketgen.drawing.sheet import Colour, shaded
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, dot

@@ -8,8 +8,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
-from bracketgen.drawing.paper.palette import Colour
-from bracketgen.drawing.sheet import Fill, Mark, Stroke
+from bracketgen.drawing.sheet import Colour, Fill, Mark, Stroke
 from bracketgen.drawing.solid.facets import EDGE_ON, Facet, halved
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window, lit
 from bracketgen.geometry.plane import Point

@@ -15,7 +15,12 @@ from enum import StrEnum
 from itertools import pairwise
 from math import atan, fsum, hypot, isfinite, pi
 
+from bracketgen.bending.flat import Flat
 from bracketgen.errors import GeometryFault
+from bracketgen.geometry.combine import tidy
+from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.edge import Line
+from bracketgen.shop.coupon import Coupon
 from bracketgen.tolerances import SAME_POINT_MM
 
 Vertex = tuple[float, float, float]
@@ -305,3 +310,61 @@ def _arc_extremes(p: Vertex, q: Vertex) -> Iterator[tuple[float, float]]:
 def _same_point(x: float, y: float, p: Vertex, q: Vertex) -> bool:
     """Whether an extreme is an end of the arc, where the end's own number is the exact one."""
     return any(hypot(x - end[0], y - end[1]) < SAME_POINT_MM for end in (p, q))
+
+
+# The flat as the cutting machine sees it.
+
+
+class Extra(StrEnum):
+    """What the cut file holds beyond the cuts, when the description asks for it."""
+
+    MARKS = "marks"
+    BENDS = "bends"
+
+
+def chain_of(contour: Contour) -> Chain:
+    """The contour as a closed chain of points with bulges."""
+    edges = tidy(contour).edges
+    return Chain(tuple((e.start.x, e.start.y, e.bulge) for e in edges), Closure.CLOSED, Layer.CUT)
+
+
+def items_of(cuts: Iterable[Cut]) -> tuple[list[Round], list[Chain]]:
+    """Circles, which a machine cuts as such, and everything else as closed chains."""
+    rounds: list[Round] = []
+    chains: list[Chain] = []
+    for cut in cuts:
+        if isinstance(cut, Circle):
+            rounds.append(Round(cut.centre.x, cut.centre.y, cut.radius))
+        else:
+            chains.append(chain_of(cut))
+    return rounds, chains
+
+
+def cut_sheet(flat: Flat, extras: Iterable[Extra] = ()) -> CutSheet:
+    """Outline and holes at nominal size; marks and bend centre lines only on request."""
+    rounds, chains = items_of([flat.outline, *flat.cuts()])
+    wanted = set(extras)
+    if Extra.MARKS in wanted:
+        for panel in flat.part.panels:
+            chains += [_line(mark.moved(flat.placements[panel.id]), Layer.MARK) for mark in panel.marks]
+    if Extra.BENDS in wanted:
+        chains += [_line(strip.centre_line, Layer.BEND) for strip in flat.strips]
+    return CutSheet(flat.part.name, tuple(rounds), tuple(chains))
+
+
+def _line(line: Line, layer: Layer) -> Chain:
+    (ax, ay), (bx, by) = line.start, line.end
+    return Chain(((ax, ay, 0.0), (bx, by, 0.0)), Closure.OPEN, layer)
+
+
+# The test strip's cut file.
+
+
+def coupon_sheet(strip: Coupon, name: str) -> CutSheet:
+    """A border, long side level, whose upper right corner is cut off: so seen, the upper face lies up.
+
+    Turned over, the cut corner stands at the upper left or the lower right. Nothing is cut where it is bent.
+    """
+    long, wide, off = strip.length_mm, strip.width_mm, strip.corner_mm
+    points = ((0.0, 0.0), (long, 0.0), (long, wide - off), (long - off, wide), (0.0, wide))
+    return CutSheet(name, (), (Chain(tuple((x, y, 0.0) for x, y in points)),))

@@ -5,20 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from bracketgen.drawing.paper.free_room import FreeRoom, Near
-from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.paper.palette import FAINT, HAIR, INK
-from bracketgen.drawing.sheet import Fill, Label, Mark, Sheet, Stroke, level_label
-from bracketgen.drawing.to_cut.blank import items_of
-from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
+from bracketgen.drawing.marks.free_room import FreeRoom, Near
+from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
+from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
+from bracketgen.drawing.sheet import FAINT, HAIR, INK, Fill, Label, Mark, Sheet, Stroke, border, level_label
+from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round, items_of
 from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, scratch_points
 from bracketgen.shop.nest import FilledSheet, PlacedPart
 
-#: A4 landscape, ISO 216.
-_WIDTH_MM: Final = 297.0
-_HEIGHT_MM: Final = 210.0
 _EDGE_MM: Final = 12.0
 _HEAD_MM: Final = 12.0
 _HEAD_TEXT_MM: Final = 4.5
@@ -45,20 +41,16 @@ def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str) -> CutSheet:
 def nest_picture(filled: FilledSheet, cuts: Cuts, title: str) -> Sheet:
     """The sheet with its parts and their names, on one page."""
     plate = filled.plate
-    scale = min((_WIDTH_MM - 2 * _EDGE_MM) / plate.length_mm, (_HEIGHT_MM - 2 * _EDGE_MM - _HEAD_MM) / plate.width_mm)
-    corners = ((0.0, 0.0), (plate.length_mm, 0.0), (plate.length_mm, plate.width_mm), (0.0, plate.width_mm), (0.0, 0.0))
-    edge = tuple(_on_paper(Point(x, y), scale) for x, y in corners)
-    marks: list[Mark] = [Stroke(edge, 0.5, INK)]
+    scale = min((WIDTH_MM - 2 * _EDGE_MM) / plate.length_mm, (HEIGHT_MM - 2 * _EDGE_MM - _HEAD_MM) / plate.width_mm)
+    corner = _on_paper(Point(plate.length_mm, plate.width_mm), scale)
+    marks: list[Mark] = [border((_EDGE_MM, _EDGE_MM, *corner), 0.5)]
     for one in filled.lying:
         marks += _part(one, cuts, scale)
-    at = Point(_EDGE_MM, _HEIGHT_MM - _EDGE_MM)
-    marks.append(Label(title, at, min(_HEAD_TEXT_MM, _HEAD_TEXT_MM * _share(title, _HEAD_TEXT_MM))))
-    return Sheet(_WIDTH_MM, _HEIGHT_MM, tuple(marks))
-
-
-def _share(text: str, size_mm: float) -> float:
-    """How much smaller a text must be to go across the page; 1 or more when it fits."""
-    return (_WIDTH_MM - 2 * _EDGE_MM) / max(text_width_mm(text, size_mm), 1.0)
+    at = Point(_EDGE_MM, HEIGHT_MM - _EDGE_MM)
+    # Smaller, where the title would not go across the page.
+    share = (WIDTH_MM - 2 * _EDGE_MM) / max(text_width_mm(title, _HEAD_TEXT_MM), 1.0)
+    marks.append(Label(title, at, min(_HEAD_TEXT_MM, _HEAD_TEXT_MM * share)))
+    return Sheet(WIDTH_MM, HEIGHT_MM, tuple(marks))
 
 
 def _part(one: PlacedPart, cuts: Cuts, scale: float) -> Iterator[Mark]:

@@ -9,15 +9,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.drawing.marks.flat_shape import ink_shape
-from bracketgen.drawing.marks.legend import axis_arrows, scale_bar
-from bracketgen.drawing.marks.weld_words import weld_callouts
-from bracketgen.drawing.paper.free_room import FreeRoom
-from bracketgen.drawing.paper.lettering import Weight
-from bracketgen.drawing.paper.palette import FAINT, INK
-from bracketgen.drawing.paper.trace import PaperMap, arrow_head, closed, disc_points
-from bracketgen.drawing.picture.callouts import (
+from bracketgen.drawing.marks.callouts import (
     UNSTRUCK_COST,
     Callout,
     Leader,
@@ -26,8 +18,15 @@ from bracketgen.drawing.picture.callouts import (
     overall_sizes,
     place_callout,
     take_marks,
+    weld_callouts,
 )
-from bracketgen.drawing.sheet import Fill, Label, Mark, Stroke
+from bracketgen.drawing.marks.dimensions import axis_arrows, scale_bar
+from bracketgen.drawing.marks.flat_shape import ink_shape
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.lettering import Weight
+from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head, closed, disc_points
+from bracketgen.drawing.marks.words import numbered_strips
+from bracketgen.drawing.sheet import FAINT, INK, Fill, Label, Mark, Stroke
 from bracketgen.drawing.workshop.page import BENDING, CENTRE, NARROW, VISIBLE, scale_words, standard_scale
 from bracketgen.drawing.workshop.tables import NamedHole, datum_of, named_holes
 from bracketgen.geometry.edge import Box

@@ -7,11 +7,10 @@ from typing import Final
 
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.paper.lettering import Weight, text_width_mm
-from bracketgen.drawing.paper.palette import INK
-from bracketgen.drawing.paper.trace import arrow_head
+from bracketgen.drawing.marks.lettering import Weight, text_width_mm
+from bracketgen.drawing.marks.paper_map import arrow_head
 from bracketgen.drawing.picture.folded_view import folded_view
-from bracketgen.drawing.sheet import Align, Fill, Label, Mark, Stroke
+from bracketgen.drawing.sheet import INK, Align, Fill, Label, Mark, Stroke
 from bracketgen.drawing.solid.line_view import LineView, line_view
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT, Viewpoint

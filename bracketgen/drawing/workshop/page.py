@@ -4,20 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.columns import set_lines
-from bracketgen.drawing.marks.plain_numbers import plain
-from bracketgen.drawing.paper.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
-from bracketgen.drawing.paper.palette import FAINT, INK, Colour
-from bracketgen.drawing.picture.head_and_foot import banners, border, thickness_words
-from bracketgen.drawing.sheet import Align, Label, Mark, Stroke
+from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
+from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.picture.head_and_foot import banners, thickness_words
+from bracketgen.drawing.sheet import FAINT, INK, Align, Colour, Label, Mark, Stroke, border
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
-from bracketgen.units import KG_PER_LB
+from bracketgen.units import KG_PER_LB, plain
 
 #: From the paper's edge to the frame; printers leave 3 to 7 mm white (common practice, no source).
 _MARGIN_MM: Final = 8.0
@@ -38,24 +36,16 @@ _TWO_LINES_MM: Final = 2.6
 _HEAD_LETTERS_MM: Final = 4.0
 
 
-class Paper(Enum):
-    """Width and height of a level sheet, mm. Source: ISO 216; letter 11 x 8.5 in (ANSI Y14.1, from memory)."""
+def _frame(paper: Paper) -> Box:
+    """The border of a page of lying paper."""
+    width, height = paper.level
+    return (_MARGIN_MM, _MARGIN_MM, width - _MARGIN_MM, height - _MARGIN_MM)
 
-    A4 = (297.0, 210.0)
-    A3 = (420.0, 297.0)
-    LETTER = (279.4, 215.9)
 
-    @property
-    def frame(self) -> Box:
-        """The border of the page."""
-        width, height = self.value
-        return (_MARGIN_MM, _MARGIN_MM, width - _MARGIN_MM, height - _MARGIN_MM)
-
-    @property
-    def content(self) -> Box:
-        """Between head line and title block."""
-        x0, y0, x1, y1 = self.frame
-        return (x0 + _AIR_MM, y0 + _TITLE_MM + _AIR_MM, x1 - _AIR_MM, y1 - _HEAD_MM - 1.0)
+def _content(paper: Paper) -> Box:
+    """Between head line and title block."""
+    x0, y0, x1, y1 = _frame(paper)
+    return (x0 + _AIR_MM, y0 + _TITLE_MM + _AIR_MM, x1 - _AIR_MM, y1 - _HEAD_MM - 1.0)
 
 
 def columns_of(box: Box) -> list[Box]:
@@ -136,27 +126,27 @@ class PageName:
 
 def page_frame(block: TitleBlock, name: PageName) -> list[Mark]:
     """Border, head line, title block, and the banner of a failed part between them and the content."""
-    x0, _, x1, y1 = block.paper.frame
+    x0, _, x1, y1 = _frame(block.paper)
     hx0, hy0, hx1 = x0 + _AIR_MM, y1 - _HEAD_MM, x1 - _AIR_MM
     head = Label(name.words, Point(hx0, hy0 + 2.2), _HEAD_LETTERS_MM, INK, Weight.BOLD, shows="page head")
     sheet = Label(f"sheet {name.number} of {name.count}", Point(hx1, hy0 + 2.2), _VALUE_MM, INK, align=Align.RIGHT)
     rule = Stroke((Point(x0, hy0), Point(x1, hy0)), 0.25)
-    return [border(block.paper.frame, 0.7), head, sheet, rule, *_title_block(block, name), *_banners(block)[0]]
+    return [border(_frame(block.paper), 0.7), head, sheet, rule, *_title_block(block, name), *_banners(block)[0]]
 
 
 def content_box(block: TitleBlock) -> Box:
     """What a page leaves for its content, below the banners of failures and waivers."""
-    x0, y0, x1, _ = block.paper.content
+    x0, y0, x1, _ = _content(block.paper)
     return (x0, y0, x1, _banners(block)[1])
 
 
 def _banners(block: TitleBlock) -> tuple[list[Mark], float]:
-    return banners(block.findings, block.paper.content, "see the findings", "with the reasons")
+    return banners(block.findings, _content(block.paper), "see the findings", "with the reasons")
 
 
 def _title_block(block: TitleBlock, name: PageName) -> list[Mark]:
     """Two rows of cells: a small caption and the value below it."""
-    x0, y0, x1, _ = block.paper.frame
+    x0, y0, x1, _ = _frame(block.paper)
     y1 = y0 + _TITLE_MM
     middle = (y0 + y1) / 2
     upper, lower = _cells(block, name)

@@ -8,10 +8,10 @@ from typing import Final
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.columns import TEXT_MM, Band, heading, paragraph, pour, table_bands
-from bracketgen.drawing.paper.lettering import Weight, one_line
-from bracketgen.drawing.paper.palette import FAIL, INK, WHITE
+from bracketgen.drawing.marks.lettering import Weight, one_line
+from bracketgen.drawing.paper_size import Paper
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
-from bracketgen.drawing.sheet import Label, Mark, Sheet
+from bracketgen.drawing.sheet import FAIL, INK, WHITE, Label, Mark, Sheet
 from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
 from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
 from bracketgen.drawing.workshop.page import (
@@ -23,7 +23,6 @@ from bracketgen.drawing.workshop.page import (
     VISIBLE,
     LineType,
     PageName,
-    Paper,
     TitleBlock,
     columns_of,
     content_box,
@@ -45,8 +44,6 @@ from bracketgen.drawing.workshop.tables import (
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
-
-__all__ = ["Paper", "shop_drawing"]
 
 _FLAT_PENS: Final = (VISIBLE, CENTRE, NARROW)
 _ALL_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
@@ -91,7 +88,7 @@ def shop_drawing(
 def _sheet(block: TitleBlock, page: Page, number: int, count: int) -> Sheet:
     words, scale, marks = page
     frame = page_frame(block, PageName(words, number, count, scale))
-    width, height = block.paper.value
+    width, height = block.paper.level
     return Sheet(width, height, (*frame, *marks), WHITE)
 
 

@@ -10,9 +10,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.drawing.columns import PrintedTable
-from bracketgen.drawing.marks.bend_words import numbered_strips
-from bracketgen.drawing.marks.hole_groups import DRAWN, hole_groups
-from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.drawing.marks.words import DRAWN, hole_groups, numbered_strips
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
@@ -20,6 +18,7 @@ from bracketgen.part.hole import Nut, Purpose
 from bracketgen.part.part import Panel
 from bracketgen.standards.deviations import Deviation, angle_tolerance, cut_tolerance, general_tolerance
 from bracketgen.standards.table import LookupFault
+from bracketgen.units import plain
 
 
 @dataclass(frozen=True, slots=True)

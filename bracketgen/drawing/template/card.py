@@ -12,10 +12,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
-from bracketgen.drawing.marks.bend_words import numbered_strips
+from bracketgen.drawing.marks.words import numbered_strips
 from bracketgen.geometry.edge import Line
+
+#: Width of a bend's line on the paper.
+BEND_LINE_MM: Final = 0.3
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,11 @@ class CardFold:
     def shift_per_mm(self) -> float:
         """How far the fold moves for each mm that card is thinner."""
         return _tan_half(self.strip)
+
+    @property
+    def has_own_line(self) -> bool:
+        """Whether card folds visibly beside the centre line: by a line's width."""
+        return abs(self.shift_mm) >= BEND_LINE_MM
 
     @property
     def line(self) -> Line:

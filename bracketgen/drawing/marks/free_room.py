@@ -42,7 +42,7 @@ class Near:
 
 
 @dataclass(frozen=True, slots=True)
-class Spot:
+class FreePlace:
     """A free place: the box, and what it costs in mm of leader."""
 
     box: Box
@@ -75,7 +75,7 @@ class FreeRoom:
         """This line is better left free."""
         self._draw(self._inked, points)
 
-    def spots(self, width: float, height: float, targets: Sequence[Near]) -> list[Spot]:
+    def spots(self, width: float, height: float, targets: Sequence[Near]) -> list[FreePlace]:
         """The best free places for a box, cheapest first: near a target, but off the lines."""
         xs: Floats
         ys: Floats
@@ -90,7 +90,7 @@ class FreeRoom:
         cost = far + np.where(inked > 0, _INK_ONCE + _INK_CELL * inked, 0.0)
         cost[taken > 0] = np.inf
         return [
-            Spot((x, y, x + width, y + height), float(cost[j, i]))
+            FreePlace((x, y, x + width, y + height), float(cost[j, i]))
             for j, i in _lowest(cost)
             for x, y in [(float(xs[i]), float(ys[j]))]
         ]

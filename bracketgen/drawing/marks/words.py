@@ -1,13 +1,15 @@
-"""Equal holes counted together, and what is written about them."""
+"""What is written about holes, bends and welds."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.bending.flat import Flat, FlatHole
-from bracketgen.drawing.marks.plain_numbers import plain
+from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.part.hole import Hole, Lettering, Purpose
+from bracketgen.part.part import Bend, Way, Weld, WeldSide
+from bracketgen.units import plain
 
 #: How a drawing writes sizes.
 DRAWN: Final = Lettering(plain, "×", "Ø", "opening ")
@@ -75,3 +77,55 @@ def _letter(index: int) -> str:
     letters = "ABCDEFGHJKLMNPQRSTUVWXYZ"
     first, last = divmod(index, len(letters))
     return (_letter(first - 1) if first else "") + letters[last]
+
+
+# -- bends, and how a person's eye reads them back
+
+
+@dataclass(frozen=True, slots=True)
+class BendWords:
+    """Number, turn, way and inside radius as they stand on a drawing."""
+
+    number: int
+    turn_deg: float
+    way: Way
+    inside_radius_mm: float
+
+
+def bend_label(number: int, bend: Bend) -> str:
+    """Such as '1  90° UP  R4': number in the list of bends, turn from flat, way, inside radius in mm."""
+    return f"{number}  {plain(bend.turn_deg)}° {bend.way.upper()}  R{plain(bend.inside_radius_mm)}"
+
+
+def read_bend_label(text: str) -> BendWords | None:
+    """The figures of a bend label, or None when the text is none."""
+    found = re.fullmatch(r"(\d+)  ([\d.]+)° (UP|DOWN)  R([\d.]+)", text)
+    if found is None:
+        return None
+    return BendWords(int(found[1]), float(found[2]), Way(found[3].lower()), float(found[4]))
+
+
+def bend_line(number: int, strip: Strip) -> str:
+    """One line about a bend for the list of facts, with both ways of saying how far it turns."""
+    bend = strip.bend
+    between = plain(180.0 - bend.turn_deg)
+    return (
+        f"{number}  turn {plain(bend.turn_deg)}° {bend.way.upper()} (between {between}°)  "
+        f"R{plain(bend.inside_radius_mm)}  takes {plain(strip.metal.allowance_mm)}"
+    )
+
+
+def numbered_strips(flat: Flat) -> list[tuple[int, Strip]]:
+    """The strips with the numbers that stand on the drawing, from 1 in the part's order."""
+    return list(enumerate(flat.strips, 1))
+
+
+# -- where the part is welded, how thick and how long
+
+_SIDES: Final = {WeldSide.BOTH: "both faces", WeldSide.FACE: "this face", WeldSide.BACK: "the back"}
+
+
+def weld_label(weld: Weld) -> str:
+    """Such as 'weld a3 × 54.1, both faces'; an interrupted weld has its lengths joined by '+'."""
+    lengths = " + ".join(plain(run.length_mm, 1) for run in weld.runs)
+    return f"weld a{plain(weld.throat_mm, 1)} × {lengths}, {_SIDES[weld.sides]}"

@@ -10,14 +10,30 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.marks.bend_words import bend_label, numbered_strips
-from bracketgen.drawing.paper.free_room import FreeRoom, Near
-from bracketgen.drawing.paper.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.paper.palette import INK, WAY_LINE, Colour
-from bracketgen.drawing.paper.trace import PaperMap, arrow_head
-from bracketgen.drawing.sheet import Fill, Label, Mark, Reading, Stroke, level_label, upright_label
+from bracketgen.drawing.marks.free_room import FreeRoom, Near
+from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
+from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head, closed, disc_points
+from bracketgen.drawing.marks.words import bend_label, numbered_strips, weld_label
+from bracketgen.drawing.sheet import (
+    FAIL,
+    INK,
+    PAPER,
+    WARN,
+    WAY_LINE,
+    WHITE,
+    Align,
+    Colour,
+    Fill,
+    Label,
+    Mark,
+    Stroke,
+    TextDirection,
+    level_label,
+    upright_label,
+)
+from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
-from bracketgen.geometry.plane import Point
+from bracketgen.geometry.plane import Placement, Point
 
 #: Room around every label, mm.
 AIR_MM: Final = 1.1
@@ -75,7 +91,7 @@ class Callout:
     weight: Weight = Weight.BOLD
     leader: Leader = Leader.ALWAYS
     away_mm: float = 0.0
-    readings: tuple[Reading, ...] = (Reading.LEVEL,)
+    readings: tuple[TextDirection, ...] = (TextDirection.LEVEL,)
     smaller_mm: tuple[float, ...] = ()
     most_cost: float = math.inf
 
@@ -85,7 +101,7 @@ class _Choice:
     cost: float
     size_mm: float
     box: Box
-    reading: Reading
+    reading: TextDirection
     line: tuple[Point, Point] | None
     target: Target
 
@@ -97,7 +113,7 @@ def place_callout(room: FreeRoom, callout: Callout) -> list[Mark] | None:
         return None
     room.take(chosen.box)
     inner = padded(chosen.box, -AIR_MM)
-    make = level_label if chosen.reading is Reading.LEVEL else upright_label
+    make = level_label if chosen.reading is TextDirection.LEVEL else upright_label
     label = make(callout.text, inner, chosen.size_mm, callout.colour, callout.weight, callout.shows)
     if chosen.line is None:
         return [label]
@@ -120,11 +136,13 @@ def _chosen(room: FreeRoom, callout: Callout) -> _Choice | None:
     return chosen
 
 
-def label_size(text: str, size_mm: float, weight: Weight, reading: Reading = Reading.LEVEL) -> tuple[float, float]:
+def label_size(
+    text: str, size_mm: float, weight: Weight, reading: TextDirection = TextDirection.LEVEL
+) -> tuple[float, float]:
     """Width and height of the paper that a label needs, with the air around it."""
     width = text_width_mm(text, size_mm, weight) + 2 * AIR_MM
     height = (ASCENT + DESCENT) * size_mm + 2 * AIR_MM
-    return (width, height) if reading is Reading.LEVEL else (height, width)
+    return (width, height) if reading is TextDirection.LEVEL else (height, width)
 
 
 def leader_marks(start: Point, end: Point, colour: Colour, shows: str) -> list[Mark]:
@@ -135,10 +153,10 @@ def leader_marks(start: Point, end: Point, colour: Colour, shows: str) -> list[M
     return [Stroke((start, end), _LEADER_MM, colour, shows=shows), Fill((head,), colour, shows)]
 
 
-def _best(room: FreeRoom, callout: Callout, reading: Reading) -> _Choice | None:
+def _best(room: FreeRoom, callout: Callout, reading: TextDirection) -> _Choice | None:
     width, height = label_size(callout.text, callout.size_mm, callout.weight, reading)
     targets = _thinned(callout.targets)
-    extra = _UPRIGHT_COST if reading is Reading.UPRIGHT else 0.0
+    extra = _UPRIGHT_COST if reading is TextDirection.UPRIGHT else 0.0
     fallback: _Choice | None = None
     best: _Choice | None = None
     for spot in room.spots(width, height, [Near(t.centre, callout.away_mm, t.cost) for t in targets]):
@@ -254,8 +272,100 @@ def bend_callouts(flat: Flat, to_paper: PaperMap, size_mm: float, shares: Sequen
         half = strip.metal.allowance_mm * to_paper.scale / 2
         targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in shares)
         steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
-        readings = (Reading.LEVEL, Reading.UPRIGHT) if steep else (Reading.LEVEL,)
+        readings = (TextDirection.LEVEL, TextDirection.UPRIGHT) if steep else (TextDirection.LEVEL,)
         text, colour = bend_label(number, strip.bend), WAY_LINE[strip.bend.way]
         made.append(Callout(text, targets, size_mm, f"bend {number}", colour, leader=Leader.WHEN_APART, away_mm=half,
                             readings=readings))  # fmt: skip
     return made
+
+
+#: Where along a weld its arrow may end, its middle first: share, and what the place costs.
+_WELD_SHARES: Final = ((0.5, 0.0), (0.35, 2.0), (0.65, 2.0), (0.2, 4.0), (0.8, 4.0))
+_WELD_AWAY_MM: Final = 6.0
+
+
+def weld_callouts(flat: Flat, to_paper: PaperMap, size_mm: float) -> list[Callout]:
+    """One label a weld, its arrow at the edge that is welded."""
+    made: list[Callout] = []
+    for panel in flat.part.panels:
+        move = flat.placements[panel.id]
+        for weld in panel.welds:
+            targets = tuple(
+                Target(to_paper.point(move.point(run.at(share))), cost=cost)
+                for run in weld.runs
+                for share, cost in _WELD_SHARES
+            )
+            made.append(Callout(weld_label(weld), targets, size_mm, f"label of {weld.id}", away_mm=_WELD_AWAY_MM))
+    return made
+
+
+# -- numbered markers: a disc for the list, and one with a leader at the place
+
+RADIUS_MM: Final = 2.6
+_TEXT_MM: Final = 3.3
+_PLACE_MM: Final = 1.3
+_AWAY_MM: Final = 2.2
+
+
+def marker(number: int, finding: Finding, centre: Point) -> list[Mark]:
+    """A disc with the finding's number: eight-sided for fail, round for warn, an open ring for note or waived."""
+    face, words = _colours(finding)
+    sides = 8 if finding.level is Level.FAIL else 32
+    ring = _regular(centre, sides)
+    at = centre.plus(Point(0.0, -0.36 * _TEXT_MM))
+    return [
+        Fill((ring,), face, _shows(number)),
+        Stroke(closed(ring), 0.35, FAIL if finding.level is Level.FAIL else INK, shows=_shows(number)),
+        Label(str(number), at, _TEXT_MM, words, Weight.BOLD, Align.CENTRE, shows=_shows(number)),
+    ]
+
+
+def placed_marker(room: FreeRoom, number: int, finding: Finding, at: Point) -> list[Mark] | None:
+    """The marker near its place, with a leader to a small ring around the place; None when there is no room."""
+    size = 2 * RADIUS_MM + 0.8
+    spots = room.spots(size, size, [Near(at, _AWAY_MM)])
+    if not spots:
+        return None
+    best = min(spots, key=lambda s: s.cost + _crossing_cost(room, _centre(s.box), at))
+    centre = _centre(best.box)
+    out = centre.minus(at)
+    line: list[Mark] = []
+    if out.length() > RADIUS_MM + _PLACE_MM:
+        ends = (at.plus(out.unit(), _PLACE_MM), centre.plus(out.unit(), -RADIUS_MM))
+        room.take_line(ends)
+        line = [Stroke(ends, 0.35, INK, shows=_shows(number))]
+    room.take(best.box)
+    ring = Stroke(closed(disc_points(at, _PLACE_MM)), 0.45, INK, shows=_shows(number))
+    return [ring, *line, *marker(number, finding, centre)]
+
+
+def take_place(room: FreeRoom, at: Point) -> None:
+    """Keep the ring around a finding's place free of words."""
+    reach = _PLACE_MM + 0.4
+    room.take((at.x - reach, at.y - reach, at.x + reach, at.y + reach))
+
+
+def _crossing_cost(room: FreeRoom, centre: Point, at: Point) -> float:
+    hit, crossed = room.blocked(at, centre, spare_mm=_PLACE_MM + 1.4)
+    return crossed * 0.5 + (50.0 if hit else 0.0)
+
+
+def _colours(finding: Finding) -> tuple[Colour, Colour]:
+    """Face and number."""
+    if finding.waived is not None or finding.level is Level.NOTE:
+        return PAPER, INK
+    return (FAIL, WHITE) if finding.level is Level.FAIL else (WARN, INK)
+
+
+def _regular(centre: Point, sides: int) -> tuple[Point, ...]:
+    turned = Placement.turned(180.0 / sides)
+    corner = turned.point(Point(RADIUS_MM, 0.0))
+    return tuple(centre.plus(Placement.turned(360.0 * i / sides).point(corner)) for i in range(sides))
+
+
+def _centre(box: tuple[float, float, float, float]) -> Point:
+    return Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+
+
+def _shows(number: int) -> str:
+    return f"finding {number}"

@@ -25,6 +25,11 @@ def ring_points(cut: Cut, chord_mm: float) -> tuple[Point, ...]:
     return tuple(p for e in cut.contour().anticlockwise().edges for p in edge_points(e, chord_mm))
 
 
+def within(p: Point, box: Box) -> bool:
+    """Whether a point lies in the box."""
+    return box[0] <= p.x <= box[2] and box[1] <= p.y <= box[3]
+
+
 def closed(ring: Sequence[Point]) -> tuple[Point, ...]:
     """The ring with its first point again at the end."""
     return (*ring, ring[0])
@@ -54,6 +59,10 @@ class PaperMap:
     def point(self, p: Point) -> Point:
         """Where a point comes to lie on the paper."""
         return self.placement.point(p.scaled(self.scale))
+
+    def line(self, points: Sequence[Point]) -> tuple[Point, ...]:
+        """A chain of points on the paper."""
+        return tuple(map(self.point, points))
 
     def direction(self, d: Point) -> Point:
         """The same direction on the paper, with unchanged length."""

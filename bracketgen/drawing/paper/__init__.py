@@ -1,1 +1,0 @@
-"""What every sheet is made with: letters, colours, points along curves, free room."""
