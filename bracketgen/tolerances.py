@@ -10,9 +10,9 @@ from typing import Final
 SAME_CARRIER_MM: Final = 1e-9
 #: Two vertices closer than this are one vertex.
 SAME_POINT_MM: Final = 1e-7
-#: Shortest edge that a cutting controller should be given (pains row 62; common practice, no source).
+#: Shortest edge that a cutting controller should be given (common practice, no source).
 SHORTEST_EDGE_MM: Final = 0.05
-#: Smallest piece of metal that is not a left-over of arithmetic (pains row 46).
+#: Smallest piece of metal that is not a left-over of arithmetic (own choice).
 SMALLEST_PIECE_MM2: Final = 0.01
 #: Chord error of scratch polygons: pictures, and checks on the safe side.
 SCRATCH_CHORD_MM: Final = 0.01

@@ -11,6 +11,8 @@ from typing import Final
 
 #: One inch, exact: NIST SP 811 (2008), appendix B.8, "inch".
 MM_PER_INCH: Final = Fraction(254, 10)
+#: The same for figures that need not be exact.
+INCH_MM: Final = float(MM_PER_INCH)
 #: One pound in kg, exact: NIST SP 811 (2008), appendix B.8, "pound (avoirdupois)".
 KG_PER_LB: Final = 0.45359237
 
@@ -366,7 +368,7 @@ def plain(value: float, places: int = 2) -> str:
 
 def inches(mm: float, places: int = 2) -> str:
     """A length in inch with fixed decimals, without the unit."""
-    return f"{mm / float(MM_PER_INCH):.{places}f}"
+    return f"{mm / INCH_MM:.{places}f}"
 
 
 def format_mm(mm: float) -> str:
@@ -379,11 +381,11 @@ def format_inch(mm: float) -> str:
 
     `0.500 in (1/2)`; a fraction that is near but not equal says so: `0.406 in (about 13/32)`.
     """
-    inch = mm / float(MM_PER_INCH)
+    inch = mm / INCH_MM
     decimal = f"{inch:.3f}"
     shown = f"{'0.000' if decimal == '-0.000' else decimal} in"
     sixty_fourths = round(abs(inch) * 64)
-    gap_mm = abs(abs(mm) - sixty_fourths * float(MM_PER_INCH) / 64)
+    gap_mm = abs(abs(mm) - sixty_fourths * INCH_MM / 64)
     if sixty_fourths == 0 or gap_mm > NEAR_FRACTION_MM or (sixty_fourths % 64 == 0 and gap_mm < 1e-9):
         return shown
     about = "about " if gap_mm >= 1e-9 else ""

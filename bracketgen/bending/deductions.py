@@ -21,6 +21,7 @@ from typing import Final
 
 from bracketgen.bending.setback import BendFault, allowance_bounds_mm, check_stock, check_turn, outside_setback_mm
 from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.units import INCH_MM
 
 #: Sheets this near in thickness are one sheet, radii this near one tool (common practice, no source).
 SAME_THICKNESS_MM: Final = 0.05
@@ -155,7 +156,6 @@ def _distance(row: DeductionRow, wanted: DeductionRow) -> float:
 
 # -- the table as CSV text, every fault with its line and column
 
-_MM_PER_INCH: Final = 25.4
 _LENGTHS: Final = ("thickness", "inside_radius", "die", "deduction")
 _COLUMNS: Final = (
     "metal",
@@ -328,7 +328,7 @@ def _number(column: str, cell: _Cell, name: str) -> float | Fault:
         fits, range_text = value > 0.0 or column.startswith("deduction"), "above 0"
     if not fits:
         return Fault(cell.place(name), f"{column} is {cell.text}", f"it must be {range_text}")
-    return value * _MM_PER_INCH if column.endswith("_in") else value
+    return value * INCH_MM if column.endswith("_in") else value
 
 
 def _checked(metal: str, numbers: dict[str, float], at: Place) -> tuple[DeductionRow | None, list[Fault]]:

@@ -37,7 +37,7 @@ from bracketgen.terminal.input_files import read_text
 from bracketgen.terminal.options import OptionReader
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.units import (
-    MM_PER_INCH,
+    INCH_MM,
     LengthUnit,
     QuantityFault,
     format_mm,
@@ -262,10 +262,10 @@ def _flat(q: BenchQuestion, answer: BenchAnswer) -> list[str]:
     if answer.flat_mm is None:
         return []
     rows = [
-        [f"  leg {n}", f"{leg:.3f}", f"{straight:.3f}", f"{straight / float(MM_PER_INCH):.3f}"]
+        [f"  leg {n}", f"{leg:.3f}", f"{straight:.3f}", f"{straight / INCH_MM:.3f}"]
         for n, (leg, straight) in enumerate(zip(q.legs_mm, answer.straights_mm, strict=True), start=1)
     ]
-    flat = f"{answer.flat_mm:.3f} mm ({answer.flat_mm / float(MM_PER_INCH):.3f} in)"
+    flat = f"{answer.flat_mm:.3f} mm ({answer.flat_mm / INCH_MM:.3f} in)"
     return [
         *aligned(["", f"{q.reference}_mm", "straight_mm", "straight_in"], rows),
         f"  {toned(f'flat {flat}', Tone.STRONG)}",
@@ -296,4 +296,4 @@ def _bend_places(answer: BenchAnswer) -> list[str]:
 
 
 def _both(mm: float) -> tuple[str, str]:
-    return f"{mm:.3f}", f"{mm / float(MM_PER_INCH):.3f}"
+    return f"{mm:.3f}", f"{mm / INCH_MM:.3f}"

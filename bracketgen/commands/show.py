@@ -14,9 +14,8 @@ from typing import Annotated, Any, Final
 import typer
 
 from bracketgen.errors import Fault, Place
-from bracketgen.standards.table import Row, citation_as_read, load_table, source_ids, table_names
+from bracketgen.standards.table import Row, load_table, noted_citation, source_ids, table_names
 from bracketgen.terminal.exits import stop
-from bracketgen.terminal.finding_lines import short_source
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.units import nearest_word
 
@@ -125,24 +124,22 @@ def _keys_of(columns: tuple[str, ...], rows: list[list[str]]) -> int:
 
 
 def _citation(number: str, source: str) -> list[str]:
-    return wrapped(citation_as_read(source), f"[{number}] ".rjust(6))
+    return wrapped(noted_citation(source), f"[{number}] ".rjust(6))
 
 
 def _sources() -> list[str]:
-    return [line for source in source_ids() for line in wrapped(citation_as_read(source), f"{source}: ", "    ")]
+    return [line for source in source_ids() for line in wrapped(noted_citation(source), f"{source}: ", "    ")]
 
 
 def _rules() -> list[str]:
     # Tables are printed without what the rules load.
     from bracketgen.rules.engine import all_rules
-    from bracketgen.rules.in_place import SITE_RULES
 
     lines: list[str] = []
-    told = [(rule.id, rule.title, rule.source) for rule in all_rules()]
-    told += [(rule.id, f"{rule.title} (at a site)", rule.source) for rule in SITE_RULES]
-    for id_, title, source in sorted(told):
-        lines += wrapped(title, f"{toned(id_, Tone.STRONG)}: ", "    ")
-        lines += wrapped(f"source: {short_source(source)}", "    ")
+    for rule in all_rules():
+        title = rule.title if rule.check else f"{rule.title} (at a site)"
+        lines += wrapped(title, f"{toned(rule.id, Tone.STRONG)}: ", "    ")
+        lines += wrapped(f"source: {rule.source}", "    ")
     return [*lines, "", "A waiver in a description names the id, a subject and a reason."]
 
 

@@ -302,9 +302,9 @@ def _height_findings(entity: FileEntity) -> Iterator[LintFinding]:
 # Lint of a cut file's geometry: chains, edges, overlaps, crossings, what lies inside what.
 
 
-#: Largest side of a part that the tool makes (pains row 19: outside 5 mm to 3 m a unit is wrong).
+#: Largest side of a part that the tool makes (common practice, no source: outside 5 mm to 3 m a unit is wrong).
 _LEAST_SIZE_MM, _MOST_SIZE_MM = 5.0, 3000.0
-#: How far the header's extents may be from the true bounds (pains row 61).
+#: How far the header's extents may be from the true bounds (own choice).
 _EXTENTS_MM = 1e-6
 #: Four equal chords with equal turns up to this many degrees are an arc in small lines. A twelve-sided
 #: opening turns 30° at each corner and counts as a circle; an eight-sided one, 45°, does not

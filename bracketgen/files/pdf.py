@@ -18,10 +18,10 @@ from reportlab.pdfgen.canvas import FILL_EVEN_ODD, Canvas
 from bracketgen.drawing.marks.lettering import Weight, drawable, font, text_width_mm
 from bracketgen.drawing.sheet import WHITE, Colour, Fill, Label, Sheet, Stroke, TextDirection
 from bracketgen.geometry.plane import Point
-from bracketgen.units import MM_PER_INCH
+from bracketgen.units import INCH_MM
 
 #: A point of the PDF format is 1/72 inch (8.3.2.3, default user space).
-POINTS_PER_MM: Final = 72.0 / float(MM_PER_INCH)
+POINTS_PER_MM: Final = 72.0 / INCH_MM
 #: The widest page of the format without a unit of its own is 14 400 points (annex C.2).
 MOST_PAGE_MM: Final = 14400.0 / POINTS_PER_MM
 #: The print scaling came with this version.

@@ -20,7 +20,7 @@ from bracketgen.drawing.marks.lettering import Weight, advance, drawable, font_p
 from bracketgen.drawing.sheet import Colour, Fill, Label, Sheet, Stroke, TextDirection
 from bracketgen.files.disk import write_whole
 from bracketgen.geometry.plane import Point
-from bracketgen.units import MM_PER_INCH
+from bracketgen.units import INCH_MM
 
 # matplotlib stops at an unknown name of a window system, though no window is ever opened here.
 _window_system = os.environ.pop("MPLBACKEND", None)
@@ -63,7 +63,7 @@ def png_bytes(sheet: Sheet, width_px: int = WIDTH_PX) -> bytes:
         pen.label(label)
     stream = io.BytesIO()
     image = Image.frombuffer("RGBA", (width_px, height_px), pen.renderer.buffer_rgba(), "raw", "RGBA", 0, 1)
-    dpi = per_mm * float(MM_PER_INCH)
+    dpi = per_mm * INCH_MM
     image.convert("RGB").save(stream, "PNG", dpi=(dpi, dpi), compress_level=_PACKING)
     return stream.getvalue()
 

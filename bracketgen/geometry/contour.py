@@ -1,4 +1,4 @@
-"""A closed chain of true lines and arcs."""
+"""Closed chains of true lines and arcs, and full rounds: their measures, the ones that people name, what they hold."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Bools, Floats
 from bracketgen.geometry.edge import Arc, Box, Line
 from bracketgen.geometry.plane import Placement, Point
 
@@ -46,6 +46,20 @@ class Circle:
         out = p.minus(self.centre)
         return self.centre.plus(out.unit() if out.length() > 0 else Point(1.0, 0.0), self.radius)
 
+    @property
+    def pieces(self) -> tuple[Circle]:
+        """What its edge is made of: the round itself."""
+        return (self,)
+
+    @property
+    def any_point(self) -> Point:
+        """A point of the round or inside it."""
+        return self.centre
+
+    def holds(self, p: Point) -> bool:
+        """Whether the point lies inside the round."""
+        return self.centre.distance(p) < self.radius
+
     def contour(self) -> Contour:
         """The same round as four quarter arcs, anticlockwise."""
         (x, y), r = self.centre, self.radius
@@ -76,6 +90,20 @@ class Contour:
     def nearest(self, p: Point) -> Point:
         """The point of the chain closest to `p`."""
         return min((e.nearest(p) for e in self.edges), key=p.distance)
+
+    @property
+    def pieces(self) -> tuple[Edge, ...]:
+        """What it is made of: its edges."""
+        return self.edges
+
+    @property
+    def any_point(self) -> Point:
+        """A point of the chain or inside it."""
+        return self.edges[0].start
+
+    def holds(self, p: Point) -> bool:
+        """Whether the point lies inside the chain; a point on the chain itself has no answer."""
+        return holds(self, p)
 
     def contour(self) -> Contour:
         """The chain itself, as a round's is asked for."""
@@ -123,8 +151,7 @@ def box_contour(x0: float, y0: float, x1: float, y1: float) -> Contour:
     return closed_chain([Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1)])
 
 
-# Closed chains that people name: slot, bar, disc, polygon.
-
+# -- chains that people name: slot, bar, disc, polygon
 
 _QUARTER = math.pi / 2
 
@@ -156,16 +183,13 @@ def polygon_contour(corners: Sequence[Point]) -> Contour:
     return closed_chain(corners).anticlockwise()
 
 
-# Which closed chains hold a point: exact for true arcs, many points at a time.
+# -- which closed chains hold a point: exact for true arcs, many points at a time
 #
 # A chain of lines and arcs is the polygon of its chords, with a circular segment added or taken away at
 # every arc, so the parity of 'inside the chord polygon' and 'inside the segments' answers the question.
 # A point that lies exactly on a chord is treated as moved by an infinitely small step (up, then left) in both
 # tests alike; points on the chain itself have no answer and must not be asked for.
 
-
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 
 _CHUNK = 2_000_000
 

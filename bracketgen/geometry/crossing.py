@@ -98,8 +98,7 @@ def meeting_points(a: Edge, b: Edge) -> list[Point]:
     return [p for p in _carrier_points(a, b) if on_edge(a, p) and on_edge(b, p)]
 
 
-# Whether a closed chain crosses or touches itself.
-
+# -- a closed chain that crosses or touches itself
 
 #: Carriers 50 mm round that miss true tangency by 1e-10 mm cross sqrt(2 x 50 x 1e-10) = 1e-4 mm beside their joint.
 _JOINT_BLUR_MM = 1e-4

@@ -1,4 +1,4 @@
-"""A straight edge between two points."""
+"""Edges: straight and round, each from point to point, and what both answer alike."""
 
 from __future__ import annotations
 
@@ -26,6 +26,10 @@ class Line:
     def middle(self) -> Point:
         """Half way along."""
         return midpoint(self.start, self.end)
+
+    def at(self, share: float) -> Point:
+        """The point a `share` (0 to 1) of the way along."""
+        return self.start.plus(self.end.minus(self.start), share)
 
     @property
     def bulge(self) -> float:
@@ -70,8 +74,7 @@ class Line:
         return self.end if u >= 1 else self.start.plus(d, u)
 
 
-# A circular edge between two points.
-
+# -- round edges
 
 _TURN = 2 * math.pi
 #: One nanoradian: far above noise, far below any sweep that matters.

@@ -1,4 +1,4 @@
-"""A point or a direction in a plane, in mm."""
+"""Points and directions in a plane, in mm, and rigid moves in it."""
 
 from __future__ import annotations
 
@@ -61,8 +61,7 @@ def polar(radius: float, angle_rad: float) -> Point:
     return Point(radius * math.cos(angle_rad), radius * math.sin(angle_rad))
 
 
-# A rigid move in the plane: turn, then shift.
-
+# -- a rigid move: turn, then shift
 
 _ORIGIN = Point(0.0, 0.0)
 # Quarter turns are by far the commonest; exact cosines keep their coordinates exact.

@@ -1,4 +1,4 @@
-"""Convex prisms in space, many at a time, and whether two of them run into each other.
+"""Convex prisms in space, many at a time, whether two of them run into each other, and triangles to build them on.
 
 A prism is a flat convex shape of three or four corners, drawn straight along the normal of its plane. Two convex
 bodies are apart exactly when their shadows on some axis are; for prisms the normals of their faces and the square
@@ -15,11 +15,9 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.errors import GeometryFault
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
-
-Floats = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
 
 _TINY = 1e-9
 _MOST_STEPS = 500
@@ -109,8 +107,7 @@ def shared_point(a: Prisms, i: int, b: Prisms, j: int) -> Vector:
     return (float(p[0]), float(p[1]), float(p[2]))
 
 
-# A flat ring with holes as triangles between its own corners.
-
+# -- a flat ring with holes as triangles between its own corners
 
 Triangle = tuple[int, int, int]
 #: Area that the triangles may miss, as a share of the whole: what is lost to rounding, and no sliver more.

@@ -1,4 +1,4 @@
-"""A right-handed frame in space, and rigid moves of it."""
+"""Places and directions in space, mm: right-handed frames, their rigid moves, and the arithmetic of vectors."""
 
 from __future__ import annotations
 
@@ -45,6 +45,11 @@ class Frame:
         d, o = self.direction(v), self.origin
         return (d[0] + o[0], d[1] + o[1], d[2] + o[2])
 
+    def local(self, p: Vector) -> Vector:
+        """A point of the outer frame, given in this frame."""
+        off = minus(p, self.origin)
+        return (dot(off, self.x), dot(off, self.y), dot(off, self.z))
+
     def within(self, outer: Frame) -> Frame:
         """This frame, given in `outer`, as seen from outside `outer`."""
         return Frame(
@@ -58,7 +63,7 @@ class Frame:
         return (*rows, (0.0, 0.0, 0.0, 1.0))
 
 
-# Plain arithmetic with places and directions in space.
+# -- arithmetic
 
 
 def plus(a: Vector, b: Vector, times: float = 1.0) -> Vector:

@@ -309,7 +309,7 @@ def shape_of(cut: Cut) -> HoleShape:
     return RoundHole(cut.centre, 2 * cut.radius) if isinstance(cut, Circle) else Opening(cut.anticlockwise())
 
 
-# A rubber isolator between the part and what it is bolted to.
+# -- a rubber isolator between the part and what it is bolted to
 
 
 class IsolatorKind(StrEnum):
@@ -362,7 +362,7 @@ class Isolator:
                 return thickness_mm
 
 
-# A hole, slot or opening in a panel.
+# -- a hole, slot or opening in a panel
 
 
 class Purpose(StrEnum):

@@ -1,4 +1,4 @@
-"""The sheet that a part is cut from."""
+"""What a bracket is: stock, panels, the bends that join them, the welds along their edges."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Hole
 from bracketgen.standards.machines import Process
@@ -30,9 +30,6 @@ class Stock:
     coating: str
     coating_mm: float
     sheet_mm: tuple[float, float]
-
-
-# Where two panels meet.
 
 
 class Way(StrEnum):
@@ -69,9 +66,6 @@ class Bend:
         return self.parent_line.length
 
 
-# A fillet weld along an edge of a panel.
-
-
 class WeldSide(StrEnum):
     """Which faces of the panel are welded along the edge; the value stands on lists."""
 
@@ -106,7 +100,7 @@ class Run:
         left = (whole - self.length_mm) / 2 + share * self.length_mm
         for edge in self.edges:
             if left <= edge.length:
-                return _along(edge, left)
+                return edge.at(left / edge.length)
             left -= edge.length
         return self.edges[-1].end
 
@@ -141,15 +135,6 @@ class Weld:
         return self.side_mm * (2 if self.sides is WeldSide.BOTH else 1)
 
 
-def _along(edge: Edge, mm: float) -> Point:
-    """The point of an edge that far from its start."""
-    share = mm / edge.length
-    return edge.at(share) if isinstance(edge, Arc) else edge.start.plus(edge.end.minus(edge.start), share)
-
-
-# A flat region of the part with its own frame.
-
-
 @dataclass(frozen=True, slots=True)
 class Pad:
     """The round of metal around a hole or a group's point, mm."""
@@ -170,9 +155,6 @@ class Panel:
     holes: tuple[Hole, ...] = ()
     marks: tuple[Line, ...] = ()
     welds: tuple[Weld, ...] = ()
-
-
-# The bracket: panels joined by bends in one stock.
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,11 +1,15 @@
-"""Runs every rule over a part and sets the waivers beside what they found."""
+"""What a rule is, and the engine that runs every rule over a part and sets the waivers beside what they found.
+
+A rule is a `Rule` that stands in any module of this room, with the function that checks it; it is found by itself.
+"""
 
 from __future__ import annotations
 
 import importlib
+import math
 import pkgutil
-from collections.abc import Iterable, Iterator
-from dataclasses import replace
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Final
 
@@ -14,12 +18,15 @@ from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.errors import GeometryFault
 from bracketgen.findings import Finding, Level
+from bracketgen.geometry.plane import Point
 from bracketgen.part.part import Waiver
-from bracketgen.rules.in_place import SITE_RULES
-from bracketgen.rules.rule import Rule
 from bracketgen.rules.subject import Subject
-from bracketgen.standards.table import LookupFault
+from bracketgen.standards.table import LookupFault, citation
 
+#: Said where no publication stands behind a figure.
+NO_SOURCE: Final = "common practice, no source"
+#: A measured length this much below its limit is still on the limit: far above the noise of the arithmetic.
+SLACK_MM: Final = 1e-6
 #: The id of the finding about a waiver that does nothing.
 WAIVER_UNUSED: Final = "waiver-unused"
 #: The subject of a waiver that holds for everything its rule finds.
@@ -28,13 +35,64 @@ EVERYTHING: Final = "*"
 _RANK: Final = {Level.FAIL: 0, Level.WARN: 1, Level.NOTE: 2}
 
 
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One thing that can be wrong with a part.
+
+    `id` is what a waiver names, `title` says what is asked for, `source` on whose word. `check` looks at the
+    subject and gives a finding for each place where the rule is not kept; None for a rule that is checked only where
+    the part is in its place, in the room for vehicles.
+    """
+
+    id: str
+    title: str
+    source: str
+    check: Callable[[Subject], Iterable[Finding]] | None = None
+
+    def finding(
+        self,
+        level: Level,
+        subject: str,
+        measured: float | None,
+        required: float | None,
+        at: Point | None,
+        remedy: str,
+        source: str = "",
+        unit: str = "mm",
+    ) -> Finding:
+        """A finding of this rule at a place of the flat, on its own source unless another is given."""
+        unit = "" if measured is None else unit
+        place = None if at is None else (at.x, at.y)
+        return Finding(self.id, level, subject, measured, required, unit, place, remedy, source or self.source)
+
+
+def short_of(measured_mm: float, required_mm: float) -> bool:
+    """Whether a length is below its limit; a length on the limit is not."""
+    return measured_mm < required_mm - SLACK_MM
+
+
+def up_mm(length_mm: float) -> str:
+    """A length for a remedy, rounded up to a tenth of a mm so that following it is enough: '2.3 mm'."""
+    return f"{max(1, math.ceil(length_mm * 10 - 1e-6)) / 10:g} mm"
+
+
+@cache
+def cited(source_id: str, how: str) -> str:
+    """The citation of a table row, with how the figure was had where it was not read in the source."""
+    text = citation(source_id)
+    if how == "read" or text == NO_SOURCE:
+        return text
+    if how == "common practice":
+        return NO_SOURCE
+    return text if text.startswith(f"from {how}") else f"{text} (from {how})"
+
+
 @cache
 def all_rules() -> tuple[Rule, ...]:
-    """Every rule, by id. A rule is any module in this room that defines RULE, or RULES for several."""
+    """Every rule, by id: whatever `Rule` stands in a module of this room."""
     rules: list[Rule] = []
     for found in pkgutil.walk_packages(bracketgen.rules.__path__, f"{bracketgen.rules.__name__}."):
-        module = importlib.import_module(found.name)
-        rules += [module.RULE] if hasattr(module, "RULE") else getattr(module, "RULES", ())
+        rules += [value for value in vars(importlib.import_module(found.name)).values() if isinstance(value, Rule)]
     ids = [rule.id for rule in rules]
     twice = sorted({id_ for id_ in ids if ids.count(id_) > 1})
     if twice:
@@ -49,35 +107,30 @@ def run_rules(flat: Flat, folded: Folded, also: Iterable[Finding] = ()) -> tuple
     nothing is a finding itself.
     """
     subject = Subject(flat, folded)
-    findings = [*also, *(finding for rule in all_rules() for finding in _asked(rule, subject))]
     waivers = flat.part.waivers
-    idle = [w for w in waivers if not any(_covers(w, f) for f in findings)]
-    findings = [_waived(f, waivers) for f in findings] + [_unused(w) for w in idle]
-    return tuple(sorted(findings, key=_order))
+    findings = [*also, *(finding for rule in all_rules() for finding in _asked(rule, subject))]
+    idle = [_unused(waiver) for waiver in waivers if not any(_covers(waiver, f) for f in findings)]
+    for i, f in enumerate(findings):
+        reason = next((waiver.reason for waiver in waivers if _covers(waiver, f)), f.waived)
+        findings[i] = replace(f, waived=reason)
+    return tuple(sorted([*findings, *idle], key=_order))
 
 
 def _asked(rule: Rule, subject: Subject) -> Iterator[Finding]:
     """The rule's findings. What can't be judged must not pass for what is in order."""
     try:
-        yield from rule.check(subject)
+        yield from rule.check(subject) if rule.check else ()
     except (LookupFault, GeometryFault) as fault:
         remedy = f"this could not be judged: {fault}; have a person look at it, then waive it with what was found"
-        yield Finding(rule.id, Level.FAIL, "part", None, None, "", None, remedy, rule.source)
+        yield rule.finding(Level.FAIL, "part", None, None, None, remedy)
 
 
 def _covers(waiver: Waiver, finding: Finding) -> bool:
     return waiver.rule == finding.rule and waiver.subject in (EVERYTHING, finding.subject)
 
 
-def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
-    for waiver in waivers:
-        if _covers(waiver, finding):
-            return replace(finding, waived=waiver.reason)
-    return finding
-
-
 def _unused(waiver: Waiver) -> Finding:
-    known = sorted({rule.id for rule in all_rules()} | {rule.id for rule in SITE_RULES})
+    known = [rule.id for rule in all_rules()]
     if waiver.rule in known:
         remedy = f"rule {waiver.rule!r} finds nothing about {waiver.subject!r}; take the waiver out"
     else:
@@ -87,11 +140,5 @@ def _unused(waiver: Waiver) -> Finding:
 
 
 def _order(finding: Finding) -> tuple[int, str, str, tuple[float, float], float, str]:
-    return (
-        _RANK[finding.level],
-        finding.rule,
-        finding.subject,
-        finding.at_mm or (0.0, 0.0),
-        finding.measured or 0.0,
-        finding.remedy,
-    )
+    at, measured = finding.at_mm or (0.0, 0.0), finding.measured or 0.0
+    return (_RANK[finding.level], finding.rule, finding.subject, at, measured, finding.remedy)

@@ -2,19 +2,68 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import Folded
 from bracketgen.geometry.contour import Contour, Cut, Edge
 from bracketgen.geometry.edge import Box, Line
-from bracketgen.part.hole import Purpose
+from bracketgen.geometry.facing import Facing, facing_pairs
+from bracketgen.geometry.gap import Gap, Locus, locus_box, locus_gap, near_pairs
+from bracketgen.geometry.plane import Point
+from bracketgen.part.hole import Hole, Purpose
 from bracketgen.part.part import Part
-from bracketgen.rules.facing import Facing, facing_pairs
-from bracketgen.rules.near import near_pairs
-from bracketgen.rules.placed_hole import PlacedHole, place_hole
+from bracketgen.standards.fasteners import Fastener, fastener
+
+_FOR_FASTENERS: Final = frozenset({Purpose.CLEARANCE, Purpose.TAPPED, Purpose.RIVET_NUT, Purpose.DOWEL})
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedHole:
+    """One hole in the flat, mm.
+
+    `core` is that of its shape, from which edge distances count; an opening without one counts from its centre. `bolt`
+    is the fastener it is for, where one is named.
+    """
+
+    hole: Hole
+    panel: str
+    cut: Cut
+    centre: Point
+    core: Locus
+    bolt: Fastener | None
+
+    @property
+    def id(self) -> str:
+        """The hole's id, which findings and waivers name."""
+        return self.hole.id
+
+    @property
+    def carries_fastener(self) -> bool:
+        """Whether a bolt, pin or rivet nut loads its edge."""
+        takes_bolt = self.hole.shape.core is not None
+        return takes_bolt and (self.bolt is not None or self.hole.purpose in _FOR_FASTENERS)
+
+    @property
+    def width_mm(self) -> float:
+        """The diameter, or a slot's width; at least that of the bolt's thread. 0 for other outlines."""
+        return max(self.hole.shape.width_mm or 0.0, self.bolt.diameter_mm if self.bolt else 0.0)
+
+    @property
+    def bolt_mm(self) -> float:
+        """The bolt's diameter; the hole's, which is larger, where no bolt is named."""
+        return self.bolt.diameter_mm if self.bolt else self.width_mm
+
+    def core_box(self) -> Box:
+        """Bounds of the core."""
+        return locus_box(self.core)
+
+    def gap_to(self, edge: Edge) -> Gap:
+        """From the core to an edge."""
+        return locus_gap(self.core, edge)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +100,11 @@ class Subject:
     @cached_property
     def holes(self) -> tuple[PlacedHole, ...]:
         """All holes where they lie in the flat. Raises LookupFault for a fastener that no table holds."""
-        return tuple(place_hole(h) for h in self.flat.holes)
+        placed = []
+        for h in self.flat.holes:
+            bolt = fastener(h.hole.fastener) if h.hole.fastener else None
+            placed.append(PlacedHole(h.hole, h.panel, h.cut, h.centre, h.core or h.centre, bolt))
+        return tuple(placed)
 
     @cached_property
     def fastener_holes(self) -> tuple[PlacedHole, ...]:
@@ -79,11 +132,14 @@ class Subject:
                 edges += h.cut.contour().edges
         return tuple(edges)
 
-    def edges_near(self, holes: tuple[PlacedHole, ...], reach_mm: list[float]) -> Iterator[tuple[int, Edge]]:
-        """Every metal edge whose box comes within a hole's reach of its core, as (place of the hole, edge)."""
-        edges = self.metal_edges
+    def edge_gaps(self, holes: Sequence[PlacedHole], reach_mm: Sequence[float]) -> Iterator[tuple[int, Gap]]:
+        """The gap from a hole's core to its nearest metal edge, for every hole (by place) with one within its reach."""
+        edges, least = self.metal_edges, dict[int, Gap]()
         for i, j in near_pairs([h.core_box() for h in holes], reach_mm, self._metal_edge_boxes):
-            yield i, edges[j]
+            gap = holes[i].gap_to(edges[j])
+            if i not in least or gap.mm < least[i].mm:
+                least[i] = gap
+        yield from least.items()
 
     @cached_property
     def _metal_edge_boxes(self) -> list[Box]:

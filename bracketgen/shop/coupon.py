@@ -26,7 +26,7 @@ from bracketgen.bending.setback import (
     outside_setback_mm,
 )
 from bracketgen.errors import Fault, InputFaults, Place
-from bracketgen.units import MM_PER_INCH, plain
+from bracketgen.units import INCH_MM, plain
 
 #: A bend wider than this many thicknesses takes what a wide one takes (common practice, no source).
 _WIDTH_PER_T: Final = 8.0
@@ -218,7 +218,7 @@ def _cell(column: str, row: DeductionRow, remark: str) -> str:
     value = values[word]
     if value is None:
         return ""
-    return plain(value / float(MM_PER_INCH), 5) if unit == "in" else plain(value, 3)
+    return plain(value / INCH_MM, 5) if unit == "in" else plain(value, 3)
 
 
 def _line(cells: list[str]) -> str:

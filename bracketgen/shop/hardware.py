@@ -26,7 +26,7 @@ from bracketgen.standards.fasteners import (
     torque_8_8,
     washer_thickness_mm,
 )
-from bracketgen.units import MM_PER_INCH
+from bracketgen.units import INCH_MM
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.in_place import InPlace
@@ -109,7 +109,7 @@ def usual_length_mm(size: Fastener, least_mm: float) -> float | None:
     """The next length that bolts are sold in, mm; None beyond them. Source: ISO 888 (from memory)."""
     if size.size.startswith("M"):
         return next((float(mm) for mm in _LENGTHS_MM if mm >= least_mm - 1e-9), None)
-    inch = float(MM_PER_INCH)
+    inch = INCH_MM
     steps = max(2, -int(-(least_mm / inch - 1e-9) // _STEP_IN))
     return steps * _STEP_IN * inch
 
@@ -295,7 +295,7 @@ def _why_none(joint: Joint, stock: Stock) -> str:
 
 # -- the welds of a part in words, with what goes with them
 
-#: What a weld must never be read without. Source of the angles: EN 1993-1-8:2005, 4.3.2.1, read where a book on
+#: What a weld must never be read without. Source of the angles: EN 1993-1-8:2005, 4.3.2.1, as a book on
 #: composite bridges quotes it (section 3.10.3). The rest: common practice, no source.
 WELD_CAUTION: Final = (
     "Welds: fillets between faces that stand at 60 to 120 degrees; lengths are those of the true edge. Fit the part "
@@ -423,7 +423,7 @@ def _named(one: BoltSet) -> str:
         return f"{one.size}, {one.least_mm:.1f} mm or more"
     if one.size.startswith("M"):
         return f"{one.size} x {one.length_mm:g}"
-    return f"{one.size} x {one.length_mm / float(MM_PER_INCH):g} in"
+    return f"{one.size} x {one.length_mm / INCH_MM:g} in"
 
 
 def _why(one: BoltSet) -> str:

@@ -15,7 +15,7 @@ from bracketgen.description.model.values import Count, LengthOrZero, Number, Pos
 from bracketgen.description.read import read_tables
 from bracketgen.description.text import Source, parse
 from bracketgen.part.part import Stock, Waiver
-from bracketgen.units import KG_PER_LB, MM_PER_INCH, format_mm
+from bracketgen.units import INCH_MM, KG_PER_LB, format_mm
 
 #: Width, depth, height, mm.
 Size3 = tuple[float, float, float]
@@ -229,11 +229,11 @@ def _labelled(label: str, texts: Iterable[str]) -> Iterator[tuple[str, str]]:
 
 
 def _both(mm: float) -> str:
-    return f"{format_mm(mm)} = {mm / float(MM_PER_INCH):.4f} in"
+    return f"{format_mm(mm)} = {mm / INCH_MM:.4f} in"
 
 
 def _sizes(sizes_mm: Sequence[float]) -> str:
-    inches = " x ".join(f"{mm / float(MM_PER_INCH):.3f}" for mm in sizes_mm)
+    inches = " x ".join(f"{mm / INCH_MM:.3f}" for mm in sizes_mm)
     return f"{' x '.join(f'{mm:.2f}' for mm in sizes_mm)} mm = {inches} in"
 
 

@@ -175,13 +175,10 @@ def citation(source_id: str) -> str:
     return "; ".join(_source(one)["title"] for one in source_id.split())
 
 
-def citation_as_read(source_id: str) -> str:
-    """The same with where each was read, if a copy was read. Raises LookupFault for an unknown id."""
-    return "; ".join(_as_read(_source(one)) for one in source_id.split())
-
-
-def _as_read(entry: Mapping[str, str]) -> str:
-    return entry["title"] + (f" (read: {entry['read']})" if "read" in entry else "")
+def noted_citation(source_id: str) -> str:
+    """The same, each with its note on how the figures came from it. Raises LookupFault for an unknown id."""
+    entries = [_source(one) for one in source_id.split()]
+    return "; ".join(e["title"] + (f" ({e['note']})" if "note" in e else "") for e in entries)
 
 
 def _source(source_id: str) -> Mapping[str, str]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
@@ -13,8 +12,6 @@ from bracketgen.terminal.screen import Tone, toned, wrapped
 _WORDS: Final = {Level.FAIL: "FAIL", Level.WARN: "WARN", Level.NOTE: "NOTE"}
 _TONES: Final = {Level.FAIL: Tone.BAD, Level.WARN: Tone.WARN, Level.NOTE: Tone.STRONG}
 _RANK: Final = (Level.FAIL, Level.WARN, Level.NOTE)
-#: Where a citation says in which copy it was read; the report keeps it.
-_READ: Final = re.compile(r" \(read: (?:[^()]|\([^()]*\))*\)")
 
 
 def finding_lines(findings: Sequence[Finding]) -> list[str]:
@@ -42,11 +39,6 @@ def count_words(findings: Iterable[Finding]) -> str:
     return ", ".join([*said, *([f"{waived} waived"] if waived else [])])
 
 
-def short_source(source: str) -> str:
-    """A citation without the copy that it was read in."""
-    return _READ.sub("", source)
-
-
 def _groups(findings: Sequence[Finding]) -> list[list[Finding]]:
     """Findings that differ only in subject and place, together."""
     groups: dict[Finding, list[Finding]] = {}
@@ -67,7 +59,7 @@ def _lines(group: list[Finding]) -> list[str]:
         lines += wrapped(f"reason: {first.waived}", " " * 10)
     else:
         lines += wrapped(first.remedy, " " * 10)
-    return lines + wrapped(f"source: {short_source(first.source)}", " " * 10)
+    return lines + wrapped(f"source: {first.source}", " " * 10)
 
 
 def _figures(finding: Finding) -> str:

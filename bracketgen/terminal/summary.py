@@ -20,7 +20,7 @@ from bracketgen.terminal.finding_lines import count_words, finding_lines, note_l
 from bracketgen.terminal.out_folder import aside_lines
 from bracketgen.terminal.parts import Outcome
 from bracketgen.terminal.screen import Tone, say, say_faults, toned, wrapped
-from bracketgen.units import KG_PER_LB, MM_PER_INCH, format_mm
+from bracketgen.units import INCH_MM, KG_PER_LB, format_mm
 
 #: How the bench's words write sizes.
 _SPOKEN: Final = Lettering(lambda mm: format_mm(mm).removesuffix(" mm"), "x", "dia ", "", " mm")
@@ -94,7 +94,7 @@ def _stock_lines(stock: Stock) -> list[str]:
 def _flat_lines(flat: Flat) -> list[str]:
     x0, y0, x1, y1 = flat.bounds_mm
     w, h = x1 - x0, y1 - y0
-    inch = float(MM_PER_INCH)
+    inch = INCH_MM
     size = f"{w:.2f} x {h:.2f} mm ({w / inch:.3f} x {h / inch:.3f} in)"
     cut = flat.cut_length_mm
     pierces = f"{flat.pierces} pierce{'s' * (flat.pierces != 1)}"

@@ -19,8 +19,8 @@ import numpy as np
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Frame, Vector, cross, degrees_between, dot, length, minus, plus, scaled, unit
+from bracketgen.rules.engine import cited, short_of
 from bracketgen.rules.in_place import HOSE
-from bracketgen.rules.rule import cited, short_of
 from bracketgen.standards.vehicle import hose_rule
 from bracketgen.vehicle.near.motion import relative_travel
 from bracketgen.vehicle.near.scene import Scene

@@ -1,6 +1,6 @@
 """Worked examples printed in handbooks, standards and textbooks, compared to the precision they are printed in.
 
-'read' = the page was read in a stored copy; 'from memory' = recalled and recomputed, the page was not seen.
+'read' = the page was read; 'from memory' = recalled and recomputed, the page was not seen.
 """
 
 from __future__ import annotations

@@ -236,9 +236,6 @@ def test_readings_far_apart_widen_every_error() -> None:
     assert off == pytest.approx(0.5 / math.sqrt(2.0) * math.sqrt(located.variance_factor), rel=1e-9)
 
 
-# -- pains 27, 31 and 36
-
-
 def test_pain_27_every_way_of_measuring_one_span() -> None:
     """Two holes of 8 and 12 mm, 100 mm apart: gap 90, over all 110, left edges 102 less the radii, pins 6 and 7."""
     ways = distance("tab.A", "tab.B", 90, "inner") + distance("tab.A", "tab.B", 110, "outer")

@@ -55,7 +55,7 @@ def two_bodies(place: InPlace) -> list[Finding]:
     return found("two-bodies", place)
 
 
-# -- pains rows 6 and 12: the stroke takes up travel and growth
+# -- the stroke takes up travel and growth
 
 
 def test_the_growth_at_the_joint_is_one_metre_by_five_hundred_kelvin() -> None:

@@ -40,9 +40,6 @@ def fails(place_text: str, rule: str = "gap", **more: str) -> list[Finding]:
     return [f for f in found(rule, seen(place_text, **more)) if f.level is Level.FAIL]
 
 
-# -- pains row 1
-
-
 @pytest.mark.parametrize("matter", ["fuel", "oil", "brake", "exhaust", "coolant", "metal"])
 def test_a_line_at_its_stated_gap_passes_and_a_tenth_nearer_fails(matter: str) -> None:
     extra = 'surface = 300\ngrows_from = "start"\nmetal = "430"\n' if matter == "exhaust" else ""
@@ -83,9 +80,6 @@ def test_every_pair_of_matters_is_in_the_table_once() -> None:
     assert all(pair & {"fuel", "oil", "brake", "exhaust"} for pair in guessed)
 
 
-# -- pains row 8
-
-
 def test_a_live_terminal_keeps_a_dropped_spanner_away() -> None:
     """12 in, the figure of 33 CFR 183.420 (c) for metal beside a battery."""
     post = '[neighbours.post]\nshape = "cylinder"\nmatter = "live"\ndiameter = 18\n'
@@ -96,7 +90,7 @@ def test_a_live_terminal_keeps_a_dropped_spanner_away() -> None:
     assert not fails(post.format(y=-100) + "gap = 20\n")
 
 
-# -- what moves (pains row 6)
+# -- what moves
 
 
 def box(y_face: float, body: str) -> str:

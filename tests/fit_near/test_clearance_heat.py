@@ -62,7 +62,7 @@ def fails(rule: str, text: str, carried: str = "") -> list[Finding]:
     return [f for f in found(rule, seen(text, plate=plate, site=site)) if f.level is Level.FAIL]
 
 
-# -- growth (pains row 12)
+# -- growth
 
 
 def test_a_metre_of_ferritic_pipe_grows_5_7_mm_over_500_kelvin() -> None:
@@ -131,7 +131,7 @@ def test_an_exhaust_pipe_needs_its_held_end_and_its_temperature(missing: str) ->
     assert finding.subject == "exhaust" and missing in finding.remedy
 
 
-# -- heat (pains row 2)
+# -- heat
 
 
 def hose(more: str) -> str:
@@ -207,7 +207,7 @@ def test_limits_of_rubber_follow_the_letters_of_the_standard() -> None:
     assert worst_limit("rubber").limit_c == 70
 
 
-# -- drips (pains row 3)
+# -- drips
 
 
 def filter_(more: str = "removal = [0, 30, 0]") -> str:

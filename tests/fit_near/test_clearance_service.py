@@ -29,9 +29,6 @@ def removals(place: InPlace) -> list[Finding]:
     return found("removal", place)
 
 
-# -- pains row 50
-
-
 def test_a_ceiling_one_millimetre_below_the_stroke_is_told() -> None:
     """The can's end stands at z = 65 and has to go to 105."""
     ceiling = '[neighbours.floor]\nshape = "wall"\nat = [0, 0, {z}]\nnormal = [0, 0, -1]\ngap = 5\n'
@@ -65,8 +62,6 @@ def test_what_already_meets_is_a_matter_of_the_gap() -> None:
     assert [f for f in found("gap", place) if f.subject == "carried can to block"]
 
 
-# -- pains row 6
-
 TWO = """
 title = "two bodies"
 units = "mm"
@@ -98,7 +93,7 @@ def test_what_is_carried_counts_as_a_body_too() -> None:
 
 
 def test_two_fixed_feet_on_one_exhaust_fail() -> None:
-    """Pains row 12: the pipe grows between them."""
+    """The pipe grows between them."""
     site = TWO.replace("[faces.tabs]\n", '[faces.tabs]\nbody = "exhaust"\n').replace("BODY", "exhaust")
     plate = PLATE.replace("tabs.B", "block.B")
     (finding,) = found("two-bodies", seen(plate=plate, site=site, places=PLACES))

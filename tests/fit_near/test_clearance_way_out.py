@@ -61,7 +61,7 @@ def stopped(more: str, can: str = "") -> list[Finding]:
     return [removal_finding(b) for b in blocked(here(more, can))]
 
 
-# -- pains row 50: straight for the thread, then tilted
+# -- straight for the thread, then tilted
 
 
 def test_the_leading_rim_swings_25_cos_t_plus_60_sin_t_aside() -> None:
@@ -93,7 +93,7 @@ def test_a_ceiling_that_only_the_middle_of_the_tilt_reaches() -> None:
 
 
 def test_the_straight_leg_still_comes_first() -> None:
-    """Pains row 50's ceiling 1 mm below the stroke: told on leg 1, in mm."""
+    """A ceiling 1 mm below the stroke: told on leg 1, in mm."""
     (finding,) = stopped(ceiling(104.0), tilting(5))
     assert finding.measured == pytest.approx(39.0, abs=0.01) and finding.unit == "mm"
     assert "leg 1 of 2" in finding.remedy

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 import pytest
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.odds.bolting import TOUCH_MM, BoltPlay, bolt_up
-
-Floats = npt.NDArray[np.float64]
 
 
 def question(seed: int, n: int, builds: int, slots: bool) -> tuple[Floats, Floats, BoltPlay]:

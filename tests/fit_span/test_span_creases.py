@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from bracketgen.geometry.space import Frame
-from bracketgen.rules.bends.min_leg import RULE as MIN_LEG
+from bracketgen.rules.bends import MIN_LEG
 from bracketgen.standards.machines import die
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Wall
 from bracketgen.vehicle.span.bridge import creases

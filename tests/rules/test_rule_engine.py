@@ -14,6 +14,7 @@ import bracketgen.rules
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.part import Part, Waiver
+from bracketgen.rules import blank, cutting
 from bracketgen.rules.engine import all_rules, run_rules
 
 _PLAIN = box_contour(0, 0, 100, 60)
@@ -41,10 +42,10 @@ def test_every_rule_has_plain_id_title_and_source() -> None:
 def test_one_new_file_is_one_new_rule(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     (tmp_path / "too_plain.py").write_text(
         "from bracketgen.findings import Finding, Level\n"
-        "from bracketgen.rules.rule import Rule\n"
+        "from bracketgen.rules.engine import Rule\n"
         "def _check(s):\n"
         "    yield Finding('too-plain', Level.NOTE, 'part', 1.0, 2.0, '', None, 'paint it', 'nobody')\n"
-        "RULES = (Rule('too-plain', 'Not too plain', 'nobody', _check),)\n"
+        "TOO_PLAIN = Rule('too-plain', 'Not too plain', 'nobody', _check)\n"
     )
     monkeypatch.setattr(bracketgen.rules, "__path__", [*bracketgen.rules.__path__, str(tmp_path)])
     all_rules.cache_clear()
@@ -123,10 +124,7 @@ def test_limit_that_no_table_holds_fails_instead_of_passing() -> None:
 
 
 def test_two_rules_with_one_id_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    from bracketgen.rules.blank import size_sanity
-    from bracketgen.rules.cutting import min_hole
-
-    monkeypatch.setattr(size_sanity, "RULE", min_hole.RULE)
+    monkeypatch.setattr(blank, "SIZE_SANITY", replace(cutting.MIN_HOLE, title="Another title"))
     all_rules.cache_clear()
     try:
         with pytest.raises(RuntimeError, match="min-hole"):

@@ -6,8 +6,8 @@ import random
 
 import pytest
 
+from bracketgen.geometry import gap as near
 from bracketgen.geometry.edge import Box
-from bracketgen.rules import near
 
 
 @pytest.mark.parametrize("seed", range(5))

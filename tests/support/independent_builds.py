@@ -12,7 +12,8 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
+from bracketgen.geometry.arrays import Floats
+
 Told = dict[str, Any]
 
 #: A part whose worst bolt misses by less goes on.

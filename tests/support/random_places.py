@@ -10,11 +10,10 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 from random_parts import Dice
 from random_sites import TrueFace, TrueHole, TrueReading, TrueSite
 
-Floats = npt.NDArray[np.float64]
+from bracketgen.geometry.arrays import Floats
 
 SITE_FILE = "place.site.toml"
 #: Clearance holes of ISO 273, medium.

@@ -10,11 +10,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.site import Site, read_site
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass

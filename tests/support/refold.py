@@ -11,14 +11,14 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 from random_trees import JointSpec, PanelSpec, TreeSpec
 
-Array = npt.NDArray[np.float64]
+from bracketgen.geometry.arrays import Floats
+
 UP = np.array([0.0, 0.0, 1.0])
 
 
-def rodrigues(points: Array, at: Array, axis: Array, radians: float) -> Array:
+def rodrigues(points: Floats, at: Floats, axis: Floats, radians: float) -> Floats:
     """Points turned about the line through `at` along the unit vector `axis`."""
     v = points - at
     c, s = math.cos(radians), math.sin(radians)
@@ -33,7 +33,7 @@ class Refolded:
         self.t = float(report["stock"]["thickness_mm"])
         self.by_child = {b["child"]: b for b in report["bends"]}
 
-    def carried(self, panel: str, flat: Any, depth: float = 0.0) -> Array:
+    def carried(self, panel: str, flat: Any, depth: float = 0.0) -> Floats:
         """Points (x, y) of the blank, `depth` below the face, where the panel carries them in space."""
         xy = np.atleast_2d(np.asarray(flat, dtype=float))
         points = np.column_stack([xy, np.full(len(xy), -depth)])
@@ -43,7 +43,7 @@ class Refolded:
             panel = bend["parent"]
         return points
 
-    def bent(self, bend: dict[str, Any], points: Array, share: float) -> Array:
+    def bent(self, bend: dict[str, Any], points: Floats, share: float) -> Floats:
         """Points of the blank beyond a share of the bend: drawn back by the metal it takes, then turned."""
         start, along, across = self.line(bend)
         taken = bend["allowance_mm"] * share
@@ -54,7 +54,7 @@ class Refolded:
         turn = math.radians(bend["turn_deg"]) * share
         return rodrigues(points - across * taken, axis_at, along, turn if up else -turn)
 
-    def on_arc(self, bend: dict[str, Any], share: float, depth: float) -> Array:
+    def on_arc(self, bend: dict[str, Any], share: float, depth: float) -> Floats:
         """The two ends of the line in the bend's metal after a share of the turn."""
         start, _, across = self.line(bend)
         end = np.array([*bend["flat_line_mm"][1], 0.0])
@@ -67,7 +67,7 @@ class Refolded:
             parent = upper["parent"]
         return points
 
-    def line(self, bend: dict[str, Any]) -> tuple[Array, Array, Array]:
+    def line(self, bend: dict[str, Any]) -> tuple[Floats, Floats, Floats]:
         """Start, unit direction, and the direction to the child."""
         a, b = (np.array([*p, 0.0]) for p in bend["flat_line_mm"])
         along = (b - a) / np.linalg.norm(b - a)
@@ -78,12 +78,12 @@ class Refolded:
 class Axes:
     """A panel in space: zero, x, y on the described face, z out of it."""
 
-    zero: Array
-    x: Array
-    y: Array
-    z: Array
+    zero: Floats
+    x: Floats
+    y: Floats
+    z: Floats
 
-    def point(self, p: tuple[float, float], depth: float = 0.0) -> Array:
+    def point(self, p: tuple[float, float], depth: float = 0.0) -> Floats:
         return self.zero + p[0] * self.x + p[1] * self.y - depth * self.z
 
 

@@ -13,7 +13,7 @@ from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Contour, Edge, box_contour, closed_chain
-from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Hole, Opening, Purpose, Slot
 from bracketgen.part.part import Bend, Panel, Part, Stock, Way
@@ -52,7 +52,7 @@ def sampled(edges: Sequence[Edge], step: float) -> list[Point]:
         n = max(1, math.ceil(e.length / step))
         for k in range(n):
             share = k / n
-            found.append(e.at(share) if isinstance(e, Arc) else e.start.plus(e.end.minus(e.start), share))
+            found.append(e.at(share))
     return found
 
 

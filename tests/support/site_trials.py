@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
-import numpy.typing as npt
 from random_sites import TrueSite, random_site
 
 from bracketgen.vehicle.locate.certainty import certainty, suspicion
@@ -15,7 +14,6 @@ from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.locate.network import State
 from bracketgen.vehicle.locate.readings import problem_of
 
-Floats = npt.NDArray[np.float64]
 DRAWS = 3000
 
 

@@ -10,13 +10,13 @@ import numpy as np
 import numpy.typing as npt
 import shapely
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
-Floats = npt.NDArray[np.float64]
 KINDS = ("Capsule", "Drum", "Block", "Wall", "Plate", "Bow")
 #: Chords in place of arcs stand off by at most this, mm.
 CHORD_MM = 4e-6

@@ -8,7 +8,6 @@ import random
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.bending.flat import unfold
 from bracketgen.bending.fold import Folded, fold
@@ -16,12 +15,11 @@ from bracketgen.description.making.build import build
 from bracketgen.description.read import read
 from bracketgen.errors import GeometryFault, InputFaults
 from bracketgen.findings import Level
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame
 from bracketgen.rules.engine import run_rules
 from bracketgen.vehicle.locate.located import Located, LocatedHole
 from bracketgen.vehicle.site import Site, read_site
-
-Floats = npt.NDArray[np.float64]
 
 KINDS = ("flat", "one bend", "parallel", "twisted")
 OLD_HOLES = {"M6": 6.6, "M8": 9.0, "M10": 11.0}

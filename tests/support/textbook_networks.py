@@ -12,12 +12,11 @@ from dataclasses import dataclass, replace
 from itertools import combinations
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.site import Site, read_site
 
-Floats = npt.NDArray[np.float64]
 #: What stands for 'known': far below every sigma of the books.
 _KNOWN = 1e-6
 

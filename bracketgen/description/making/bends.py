@@ -25,6 +25,7 @@ from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.part.part import Stock
 from bracketgen.tolerances import SHORTEST_EDGE_MM
+from bracketgen.units import INCH_MM
 
 _SAME_CORNER_MM = 1e-3
 _ON_LINE_MM = 1e-6
@@ -402,12 +403,12 @@ def usual_relief(bend: PlannedBend, stock: Stock) -> tuple[float, float]:
     Depth: 1/16 in beyond the tangent line, the upper end of the FAA's 1/32 to 1/16 in.
     """
     told, t = bend.relief, stock.thickness_mm
-    faa = 3.175 if t <= 0.064 * 25.4 else 4.7625
+    faa = 3.175 if t <= 0.064 * INCH_MM else 4.7625
     usual = math.ceil(max(faa, t, stock.process.minimum_slot_mm(t)) * 10) / 10
     width = told.width if told.width is not None else usual
     if told.depth is not None:
         return width, told.depth
-    return width, 25.4 / 16 + (width / 2 if told.shape == "round" else 0.0)
+    return width, INCH_MM / 16 + (width / 2 if told.shape == "round" else 0.0)
 
 
 def _relief_cut(

@@ -10,10 +10,11 @@ from typing import Final
 import numpy as np
 
 from bracketgen.drawing.sheet import HAIR, INK, OTHER_FACE, PAPER, WAY_LINE, Fill, Mark, Stroke, mixed
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point, polar
 from bracketgen.part.part import Way
-from bracketgen.shop.brake.convex import Floats, packed
+from bracketgen.shop.brake.convex import packed
 from bracketgen.shop.brake.leaf import LeafPose, LeafSetup, leaf_pose, on_leaf_brake, rounded_nose
 from bracketgen.shop.brake.metal import Packed, Wing
 from bracketgen.shop.brake.plan import BrakeStep

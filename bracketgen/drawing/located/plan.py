@@ -9,9 +9,9 @@ from enum import Enum
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.drawing.sheet import Colour
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector
 from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, is_loose
@@ -53,7 +53,6 @@ def grade_of(located: Located, reading: int) -> Grade:
 
 # -- the plans
 
-Floats = npt.NDArray[np.float64]
 #: Two unknowns: the 95 % ellipse is this many times that of one standard deviation (chi-square with two degrees of
 #: freedom has the closed form 1 - exp(-x / 2)).
 _TO_95: Final = math.sqrt(-2.0 * math.log(0.05))

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
@@ -28,7 +29,6 @@ _LOOKED_AT: Final = 100
 _LOOKED_OVER: Final = 3000
 _EVERY: Final = 12
 
-Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int32]
 
 

@@ -9,14 +9,13 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.drawing.sheet import DESCRIBED_FACE, INK, OTHER_FACE, WAY_LINE, WAY_TINT, Colour, mixed
 from bracketgen.drawing.solid.mesh import Divided, Mesh
 from bracketgen.drawing.solid.skin import SHARP, Cylinder, Face, Plane, Skin
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Vector, cross, dot, plus, scaled, unit
 
-Floats = npt.NDArray[np.float64]
 #: A surface this near to edge on is not seen.
 EDGE_ON: Final = 1e-6
 #: A corner this near to a plane lies in it, mm.

@@ -9,19 +9,17 @@ from itertools import pairwise
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.drawing.solid.facets import skin_facets
 from bracketgen.drawing.solid.mesh import Divided
 from bracketgen.drawing.solid.skin import Cylinder, Face, Plane, Skin
 from bracketgen.drawing.solid.viewpoint import Viewpoint
 from bracketgen.drawing.solid.visible import Projection
+from bracketgen.geometry.arrays import Bools, Floats
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, dot
 
-Floats = npt.NDArray[np.float64]
-Bools = npt.NDArray[np.bool_]
 #: A line is looked at this far to either side, mm: it is in sight when either side is.
 _BESIDE_MM: Final = 1e-4
 #: What lies behind a surface by less than this lies on it, mm.

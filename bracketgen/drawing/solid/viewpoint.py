@@ -10,11 +10,11 @@ import numpy as np
 import numpy.typing as npt
 
 from bracketgen.drawing.sheet import Colour, shaded
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, dot
 
-Floats = npt.NDArray[np.float64]
 #: Where the light comes from on the paper: left, above, from the eye.
 _LIGHT: Final = (-0.30, 0.52, 0.80)
 

@@ -6,16 +6,13 @@ from collections.abc import Iterator, Sequence
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.drawing.sheet import Colour, Fill, Mark, Stroke
 from bracketgen.drawing.solid.facets import EDGE_ON, Facet, halved
 from bracketgen.drawing.solid.viewpoint import Viewpoint, Window, lit
+from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.geometry.plane import Point
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.intp]
-Bools = npt.NDArray[np.bool_]
 #: A surface must lie this much nearer to the eye to hide a point, mm.
 NEARER_MM: Final = 0.05
 #: Surfaces seen more steeply than this (cosine) hide nothing.
@@ -83,12 +80,12 @@ class Projection:
             hidden[which[held]] = True
         return hidden
 
-    def _depth_over(self, places: Floats, facet: Ints) -> Floats:
+    def _depth_over(self, places: Floats, facet: Indices) -> Floats:
         at, normal = self._corners[self._starts[facet]], self._normals[facet]
         made: Floats = at[:, 2] - ((places[:, :2] - at[:, :2]) * normal[:, :2]).sum(axis=1) / normal[:, 2]
         return made
 
-    def _hold(self, places: Floats, facet: Ints) -> Bools:
+    def _hold(self, places: Floats, facet: Indices) -> Bools:
         """Whether each place falls on the facet beside it: an odd number of edges lies to its right."""
         odd: Bools = np.zeros(len(places), dtype=np.bool_)
         counts = self._counts[facet]
@@ -105,7 +102,7 @@ class Projection:
             odd[some] = np.add.reduceat((rows & right).astype(np.intp), starts) % 2 == 1
         return odd
 
-    def places(self) -> tuple[Floats, Ints, Floats]:
+    def places(self) -> tuple[Floats, Indices, Floats]:
         """Places (n, 3) spread over the facets, the number of each one's facet, and the area that it stands for.
 
         A facet of three or four corners has its middle only; others as many of a grid over their box as they hold.
@@ -113,7 +110,7 @@ class Projection:
         share = (np.arange(_GRID) + 0.5) / _GRID
         grid = np.stack(np.meshgrid(share, share), axis=-1).reshape(-1, 2)
         found: list[Floats] = []
-        owners: list[Ints] = []
+        owners: list[Indices] = []
         small = np.flatnonzero(self._counts <= 4)
         if len(small):
             found.append((np.add.reduceat(self._corners, self._starts) / self._counts[:, None])[small, :2])
@@ -132,7 +129,7 @@ class Projection:
         return np.column_stack((xy, self._depth_over(xy, facet))), facet, areas
 
 
-def _starts(sizes: Sequence[int] | Ints) -> tuple[Ints, Ints]:
+def _starts(sizes: Sequence[int] | Indices) -> tuple[Indices, Indices]:
     """Where stretches of these sizes begin that follow each other, and the sizes."""
     counts = np.asarray(sizes, dtype=np.intp)
     return np.concatenate(([0], np.cumsum(counts)[:-1])).astype(np.intp) if len(counts) else counts, counts

@@ -42,11 +42,11 @@ from bracketgen.geometry.contour import ChainSet, box_contour
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.standards.deviations import reading_error
-from bracketgen.units import MM_PER_INCH
+from bracketgen.units import INCH_MM
 
 #: What the bars are, in mm of the printed sheet.
 BAR_MM: Final = 100.0
-BAR_INCH_MM: Final = 4 * float(MM_PER_INCH)
+BAR_INCH_MM: Final = 4 * INCH_MM
 _LENGTHS: Final = (("100 mm", BAR_MM), ("4 in", BAR_INCH_MM))
 _THICK_MM: Final = 0.9
 _TICK_MM: Final = 1.9

@@ -11,6 +11,7 @@ from bracketgen.files.inspecting.drawing import FAR_NUMBER, Drawing, WholeEntity
 from bracketgen.files.lint import Flaw, LintFinding, a
 from bracketgen.files.readback.contours import box_round, is_cut
 from bracketgen.files.readback.edges import Box, Point
+from bracketgen.units import INCH_MM
 
 _PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _FLAT_KINDS: Final = ("LINE", "CIRCLE", "ARC", "LWPOLYLINE", "POLYLINE", "SPLINE", "ELLIPSE", "INSERT")
@@ -144,7 +145,7 @@ _EXTENTS_MM: Final = 0.01
 #: An empty drawing's extents are larger than any drawing; written by most programs until they are worked out.
 _UNSET: Final = 1e19
 #: How many times too large or small a drawing comes out when one unit is taken for another.
-_SLIPS: Final = ((25.4, "inch against mm"), (10.0, "cm against mm"), (1000.0, "m against mm"))
+_SLIPS: Final = ((INCH_MM, "inch against mm"), (10.0, "cm against mm"), (1000.0, "m against mm"))
 
 
 def size_findings(box: Box) -> Iterator[LintFinding]:
@@ -152,10 +153,11 @@ def size_findings(box: Box) -> Iterator[LintFinding]:
     x0, y0, x1, y1 = box
     w, h = x1 - x0, y1 - y0
     if max(w, h) < _LEAST_SIZE_MM:
-        hint = f"were its numbers inches, {w * 25.4:.4g} x {h * 25.4:.4g} mm; metres, {w * 1e3:.4g} x {h * 1e3:.4g} mm"
+        hint = f"{w * INCH_MM:.4g} x {h * INCH_MM:.4g} mm; metres, {w * 1e3:.4g} x {h * 1e3:.4g} mm"
+        hint = f"were its numbers inches, {hint}"
         yield LintFinding(Flaw.SIZE, f"what is cut is {w:.4g} x {h:.4g} mm; {hint}", (x0, y0))
     elif max(w, h) > _MOST_SIZE_MM:
-        inch, metre = f"{w / 25.4:.4g} x {h / 25.4:.4g} mm", f"{w / 1e3:.4g} x {h / 1e3:.4g} mm"
+        inch, metre = f"{w / INCH_MM:.4g} x {h / INCH_MM:.4g} mm", f"{w / 1e3:.4g} x {h / 1e3:.4g} mm"
         hint = f"25.4 times smaller it is {inch}, 1000 times {metre}"
         yield LintFinding(Flaw.SIZE, f"what is cut is {w:.4g} x {h:.4g} mm; {hint}", (x0, y0))
     far = max(abs(v) for v in box)

@@ -20,6 +20,7 @@ from bracketgen.files.inspecting.arcs import Curve, arcs_along, with_ends
 from bracketgen.files.lint import Flaw, LintFinding, a
 from bracketgen.files.readback.contours import is_cut
 from bracketgen.files.readback.edges import Edge, Piece, Point, pieces_of
+from bracketgen.units import INCH_MM
 
 try:
     from ezdxf.math import BSpline, Matrix44, fit_points_to_cad_cv
@@ -30,8 +31,9 @@ except (configparser.Error, ValueError, SystemExit) as fault:
 #: Name and length in mm of each unit that a drawing of a part can sensibly be in, by its $INSUNITS number; DXF
 #: Reference, header variables.
 UNITS: Final[dict[int, tuple[str, float]]] = {
-    1: ("inches", 25.4), 2: ("feet", 304.8), 4: ("millimetres", 1.0), 5: ("centimetres", 10.0), 6: ("metres", 1000.0),
-    9: ("thou", 0.0254), 10: ("yards", 914.4), 13: ("micrometres", 0.001), 14: ("decimetres", 100.0),
+    1: ("inches", INCH_MM), 2: ("feet", 304.8), 4: ("millimetres", 1.0), 5: ("centimetres", 10.0),
+    6: ("metres", 1000.0), 9: ("thou", 0.0254), 10: ("yards", 914.4), 13: ("micrometres", 0.001),
+    14: ("decimetres", 100.0),
 }  # fmt: skip
 MM: Final = 4
 #: Versions before R2000 (AC1015) have no place for the unit.

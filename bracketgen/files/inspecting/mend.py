@@ -24,7 +24,7 @@ from bracketgen.files.lint import Flaw, crossing_findings
 from bracketgen.files.readback.contours import Chains, Contour, chains_of, is_cut
 from bracketgen.files.readback.edges import Edge, Piece, Point, circle
 from bracketgen.findings import Level
-from bracketgen.rules.near import near_pairs
+from bracketgen.geometry.gap import near_pairs
 
 #: An arc made of short lines may stray this far from them. Own choice: what ISO 9013 range 2 leaves a laser on
 #: small parts is wider.

@@ -11,10 +11,10 @@ from bracketgen.files.readback.contours import Contour, near_pairs
 from bracketgen.geometry.contour import Contour as TrueContour
 from bracketgen.geometry.contour import Edge as TrueEdge
 from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.facing import Side, facing_pairs
 from bracketgen.geometry.gap import Gap, edge_gap
 from bracketgen.geometry.plane import Point, midpoint
-from bracketgen.rules.facing import Side, facing_pairs
-from bracketgen.rules.rule import cited
+from bracketgen.rules.engine import cited
 from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
 

@@ -5,13 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.prism import triangles
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.intp]
 Shape = list[tuple[float, float]]
 
 #: Corners nearer to a straight line than this are no corners.
@@ -101,7 +99,7 @@ def _beyond(a: Floats, b: Floats) -> Floats:
     return least
 
 
-def clashes(a: Floats, b: Floats, margin: Floats) -> tuple[Ints, Ints, Ints, Floats]:
+def clashes(a: Floats, b: Floats, margin: Floats) -> tuple[Indices, Indices, Indices, Floats]:
     """Step, piece of a, piece of b and gap of every pair nearer than its margin (mm; negative = may overlap so far).
 
     `a` is (step, piece, corner, 2); `b` too, with one step if it stands still; `margin` is (piece of a, piece of b),

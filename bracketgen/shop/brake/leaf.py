@@ -13,9 +13,10 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import LeafBrake, Nose, Ring
-from bracketgen.shop.brake.convex import Floats, Shape, hull, packed
+from bracketgen.shop.brake.convex import Shape, hull, packed
 from bracketgen.shop.brake.metal import (
     LEVEL_MM,
     TOUCH_MM,

@@ -17,12 +17,13 @@ import numpy as np
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.bending.fold import turned_frame
 from bracketgen.bending.setback import outside_setback_mm
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.scratch import Side, scratch_points
 from bracketgen.geometry.space import Frame
 from bracketgen.part.part import Bend, Panel, Way
-from bracketgen.shop.brake.convex import Floats, Ints, Shape, clashes, hull, packed
+from bracketgen.shop.brake.convex import Shape, clashes, hull, packed
 
 #: How far a piece may stand out of a rounded outline, mm.
 _CHORD_ERROR_MM = 0.05
@@ -251,7 +252,7 @@ class Packed:
 
     pieces: tuple[Profile, ...]
     corners: Floats
-    is_child: Ints
+    is_child: Indices
 
     @staticmethod
     def of(found: Sequence[Profile]) -> Packed:
@@ -342,7 +343,7 @@ class Around:
         return None if hit is None else (hit.step, hit.piece, self.all.pieces[int(child[hit.other])])
 
     @cached_property
-    def _own_pairs(self) -> tuple[Ints, Ints, Floats]:
+    def _own_pairs(self) -> tuple[Indices, Indices, Floats]:
         """Numbers of the pieces on either wing, and how near each may come to each."""
         parent, child = np.flatnonzero(self.all.is_child == 0), np.flatnonzero(self.all.is_child == 1)
         found = self.all.pieces

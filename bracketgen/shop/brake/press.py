@@ -12,9 +12,10 @@ from enum import StrEnum
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import Die, PressBrake, Punch, Ring
-from bracketgen.shop.brake.convex import Floats, Shape, apart_mm, convex_pieces, hull, packed
+from bracketgen.shop.brake.convex import Shape, apart_mm, convex_pieces, hull, packed
 from bracketgen.shop.brake.metal import (
     LEVEL_MM,
     TOUCH_MM,

@@ -9,7 +9,7 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, dot, length, minus, plus, scaled, unit
-from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
+from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
 from bracketgen.standards.hand_tools import socket, tool_swing
 from bracketgen.vehicle.access.access import (
     BoltAccess,

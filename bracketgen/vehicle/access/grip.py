@@ -8,8 +8,8 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Frame, Vector, minus, unit
+from bracketgen.rules.engine import NO_SOURCE, short_of
 from bracketgen.rules.in_place import HAND_ROOM
-from bracketgen.rules.rule import NO_SOURCE, short_of
 from bracketgen.vehicle.access.access import limiting, prepared, within_reach
 from bracketgen.vehicle.access.spanners import FULL, End, end_frame, free_sectors, strap_shape
 from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot

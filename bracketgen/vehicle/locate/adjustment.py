@@ -13,8 +13,9 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.locate.guesses import Hints, first_guesses, folds
-from bracketgen.vehicle.locate.network import Floats, Network, State, joined, moved, upright
+from bracketgen.vehicle.locate.network import Network, State, joined, moved, upright
 from bracketgen.vehicle.locate.observations import Observations, predicted
 
 _MOST_STEPS: Final = 40

@@ -8,10 +8,11 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.standards.deviations import reading_error
 from bracketgen.vehicle.locate.adjustment import weighted
 from bracketgen.vehicle.locate.certainty import hole_slopes, normal_slopes
-from bracketgen.vehicle.locate.network import Floats, Ints, Network, State
+from bracketgen.vehicle.locate.network import Network, State
 from bracketgen.vehicle.locate.observations import (
     Distances,
     Levels,
@@ -146,7 +147,7 @@ def _with(words: str, tool: str) -> tuple[str, float]:
     return f"{words} with {'an' if tool[0] in 'aeiou' else 'a'} {tool}", reading_error(tool).sigma
 
 
-def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -> Ints:
+def _at(rows: list[tuple[int, int]] | list[tuple[int, int, int]], column: int) -> Indices:
     return indices([row[column] for row in rows])
 
 

@@ -8,8 +8,9 @@ from typing import Final
 import numpy as np
 from scipy.special import ndtri
 
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.vehicle.locate.adjustment import ANYWHERE, weighted
-from bracketgen.vehicle.locate.network import Floats, Ints, Network, State
+from bracketgen.vehicle.locate.network import Network, State
 from bracketgen.vehicle.locate.observations import Observations, Slopes
 
 #: A direction in which no reading changes by more than this share of what it could takes up none.
@@ -134,7 +135,7 @@ class Suspicion:
     alike: tuple[int, ...]
 
 
-def suspicion(sure: Certainty, sigma: Floats, reading: Ints) -> Suspicion:
+def suspicion(sure: Certainty, sigma: Floats, reading: Indices) -> Suspicion:
     """The test of every row of an adjustment; `reading` says which reading a row belongs to."""
     redundancy: Floats = np.clip(np.diag(sure.left_over), 0.0, 1.0)
     checked = redundancy > _CHECKED

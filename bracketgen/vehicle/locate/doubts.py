@@ -6,9 +6,10 @@ from typing import Final
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.locate.certainty import Certainty, hole_slopes, normal_slopes
 from bracketgen.vehicle.locate.guesses import Hints
-from bracketgen.vehicle.locate.network import Floats, Network, State
+from bracketgen.vehicle.locate.network import Network, State
 
 # -- what the readings can't determine
 

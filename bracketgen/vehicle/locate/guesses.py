@@ -9,7 +9,8 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.vehicle.locate.network import Floats, Network, State
+from bracketgen.geometry.arrays import Floats
+from bracketgen.vehicle.locate.network import Network, State
 from bracketgen.vehicle.locate.observations import Observations
 
 #: How many first guesses are tried at once.

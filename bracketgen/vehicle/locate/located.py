@@ -7,12 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import chdtri
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
-
-Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,8 +14,7 @@ from itertools import count
 import numpy as np
 import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Ints = npt.NDArray[np.intp]
+from bracketgen.geometry.arrays import Floats, Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -24,11 +23,11 @@ class Network:
 
     holes: tuple[str, ...]
     faces: tuple[str, ...]
-    face_of: Ints
-    first_of: Ints
-    hole_columns: Ints
-    origin_columns: Ints
-    turn_columns: Ints
+    face_of: Indices
+    first_of: Indices
+    hole_columns: Indices
+    origin_columns: Indices
+    turn_columns: Indices
     unknowns: int
     size_mm: float
 
@@ -48,7 +47,7 @@ class State:
     origin: Floats
     axes: Floats
 
-    def picked(self, which: Ints | Sequence[int] | slice | npt.NDArray[np.bool_]) -> State:
+    def picked(self, which: Indices | Sequence[int] | slice | npt.NDArray[np.bool_]) -> State:
         """Some of the sets."""
         return State(self.uv[which], self.origin[which], self.axes[which])
 

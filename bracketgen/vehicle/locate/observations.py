@@ -11,7 +11,8 @@ from enum import IntEnum
 
 import numpy as np
 
-from bracketgen.vehicle.locate.network import Floats, Ints, Network, State
+from bracketgen.geometry.arrays import Floats, Indices
+from bracketgen.vehicle.locate.network import Network, State
 
 
 class MeasuredOver(IntEnum):
@@ -40,9 +41,9 @@ class Rims:
 class Distances:
     """Hole to hole: `edge` says between which points, `added` what the reading holds beyond that, mm."""
 
-    a: Ints
-    b: Ints
-    edge: Ints
+    a: Indices
+    b: Indices
+    edge: Indices
     added: Floats
 
 
@@ -50,17 +51,17 @@ class Distances:
 class Steps:
     """How far a hole stands out of a face."""
 
-    hole: Ints
-    face: Ints
+    hole: Indices
+    face: Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Squares:
     """How far a hole lies to the left of the line from `a` to `b`, on one face."""
 
-    hole: Ints
-    a: Ints
-    b: Ints
+    hole: Indices
+    a: Indices
+    b: Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,17 +71,17 @@ class Tilts:
     `sense` is 0 for a plain tilt, 1 for parallel faces that look the same way, -1 for opposite ways.
     """
 
-    a: Ints
-    b: Ints
-    sense: Ints
+    a: Indices
+    b: Indices
+    sense: Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Levels:
     """How far the line from `a` to `b` rises."""
 
-    a: Ints
-    b: Ints
+    a: Indices
+    b: Indices
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -99,10 +100,10 @@ class Observations:
     levels: Levels
     measured: Floats
     sigma: Floats
-    reading: Ints
+    reading: Indices
 
 
-def indices(values: list[int]) -> Ints:
+def indices(values: list[int]) -> Indices:
     """Indices as an array, also when there are none."""
     return np.array(values, dtype=np.intp)
 
@@ -129,7 +130,7 @@ class Slopes:
         self.state = state
         self.table: Floats = np.zeros((len(state.uv), rows, network.unknowns + 1))
 
-    def add_point(self, rows: Ints, hole: Ints, at: Floats, slope: Floats) -> None:
+    def add_point(self, rows: Indices, hole: Indices, at: Floats, slope: Floats) -> None:
         """A row changes by `slope` (s, rows, 3) for each mm that the point `at` (s, rows, 3) of a face moves.
 
         `at` is given in the frame of the hole's face and moves with the hole.
@@ -140,22 +141,22 @@ class Slopes:
         self._put(rows, self.network.origin_columns[face], slope)
         self._put(rows, self.network.turn_columns[face], crossed(at, local) / self.network.size_mm)
 
-    def add_origin(self, rows: Ints, face: Ints, slope: Floats) -> None:
+    def add_origin(self, rows: Indices, face: Indices, slope: Floats) -> None:
         """A row changes by `slope` for each mm that a face's origin moves."""
         self._put(rows, self.network.origin_columns[face], slope)
 
-    def add_flat(self, rows: Ints, hole: Ints, slope: Floats) -> None:
+    def add_flat(self, rows: Indices, hole: Indices, slope: Floats) -> None:
         """A row changes by `slope` (s, rows, 2) for each mm that a hole moves in its face."""
         self._put(rows, self.network.hole_columns[hole], slope)
 
-    def add_axis(self, rows: Ints, face: Ints, axis: int, slope: Floats) -> None:
+    def add_axis(self, rows: Indices, face: Indices, axis: int, slope: Floats) -> None:
         """A row changes by `slope` (s, rows, 3) with an axis (0, 1, 2) of a face."""
         local = np.einsum("srji,srj->sri", self.state.axes[:, face], slope)
         unit = np.zeros(3)
         unit[axis] = 1.0
         self._put(rows, self.network.turn_columns[face], crossed(unit, local) / self.network.size_mm)
 
-    def _put(self, rows: Ints, columns: Ints, values: Floats) -> None:
+    def _put(self, rows: Indices, columns: Indices, values: Floats) -> None:
         self.table[:, rows[:, None], columns] += values
 
 
@@ -178,21 +179,21 @@ def predicted(network: Network, taken: Observations, state: State) -> tuple[Floa
     return np.concatenate(values, axis=1), slopes.table[..., :-1]
 
 
-def seen_at(taken: Observations, state: State, hole: Ints, share: Floats | float = 0.0) -> Floats:
+def seen_at(taken: Observations, state: State, hole: Indices, share: Floats | float = 0.0) -> Floats:
     """A hole's seen middle in its face's frame, (s, rows, 3); `share` -1 to 1 along a worn hole's centre line."""
     flat = state.uv[:, hole] + taken.seen.middle[hole] + np.asarray(share)[..., None] * taken.seen.half[hole]
     paint = np.broadcast_to(taken.seen.paint[hole], flat.shape[:2])
     return np.concatenate([flat, paint[..., None]], axis=-1)
 
 
-def in_site(network: Network, state: State, hole: Ints, at: Floats) -> Floats:
+def in_site(network: Network, state: State, hole: Indices, at: Floats) -> Floats:
     """A point given in the frame of a hole's face, in the site."""
     face = network.face_of[hole]
     placed: Floats = state.origin[:, face] + np.einsum("srij,srj->sri", state.axes[:, face], at)
     return placed
 
 
-def _distances(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
+def _distances(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     network, state, d = slopes.network, slopes.state, taken.distances
     share_a: Floats | float = 0.0
     share_b: Floats | float = 0.0
@@ -209,7 +210,7 @@ def _distances(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
     return measured
 
 
-def _steps(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
+def _steps(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     network, state, s = slopes.network, slopes.state, taken.steps
     at = seen_at(taken, state, s.hole)
     way = in_site(network, state, s.hole, at) - state.origin[:, s.face]
@@ -223,7 +224,7 @@ def _steps(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
     return over_paint
 
 
-def _squares(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
+def _squares(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     state, q = slopes.state, taken.squares
     hole, a, b = (state.uv[:, h] + taken.seen.middle[h] for h in (q.hole, q.a, q.b))
     line, way = b - a, hole - a
@@ -237,7 +238,7 @@ def _squares(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
     return square
 
 
-def _tilts(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
+def _tilts(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     """Plain tilts give one row; parallel faces two, one for each axis of the first face."""
     counts = np.where(taken.tilts.sense != 0, 2, 1)
     of = np.repeat(np.arange(len(counts)), counts)
@@ -253,7 +254,7 @@ def _tilts(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
     return values
 
 
-def _plain_tilts(taken: Observations, slopes: Slopes, rows: Ints, which: Ints) -> Floats:
+def _plain_tilts(taken: Observations, slopes: Slopes, rows: Indices, which: Indices) -> Floats:
     state, a, b = slopes.state, taken.tilts.a[which], taken.tilts.b[which]
     na, nb = state.normals[:, a], state.normals[:, b]
     cosine = np.einsum("sri,sri->sr", na, nb)
@@ -265,7 +266,7 @@ def _plain_tilts(taken: Observations, slopes: Slopes, rows: Ints, which: Ints) -
     return angle
 
 
-def _parallels(taken: Observations, slopes: Slopes, rows: Ints, which: Ints, axis: int) -> Floats:
+def _parallels(taken: Observations, slopes: Slopes, rows: Indices, which: Indices, axis: int) -> Floats:
     """How far one face's normal leans from the other's, toward one axis of the first, degrees."""
     state, a, b = slopes.state, taken.tilts.a[which], taken.tilts.b[which]
     sense = taken.tilts.sense[which][:, None]
@@ -282,7 +283,7 @@ def _parallels(taken: Observations, slopes: Slopes, rows: Ints, which: Ints, axi
     return lean
 
 
-def _levels(taken: Observations, slopes: Slopes, rows: Ints) -> Floats:
+def _levels(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     network, state, v = slopes.network, slopes.state, taken.levels
     at_a, at_b = seen_at(taken, state, v.a), seen_at(taken, state, v.b)
     way = in_site(network, state, v.b, at_b) - in_site(network, state, v.a, at_a)

@@ -9,8 +9,8 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, length, plus, unit
+from bracketgen.rules.engine import NO_SOURCE, cited, short_of, up_mm
 from bracketgen.rules.in_place import GAP, GROWTH, HEAT, TRAVEL
-from bracketgen.rules.rule import NO_SOURCE, cited, short_of, up_mm
 from bracketgen.standards.vehicle import body_travel
 from bracketgen.vehicle.near.envelope import Box, Least, Mine, Named, Parting, State, least_gap, smallest_move
 from bracketgen.vehicle.near.gaps.gap import gap

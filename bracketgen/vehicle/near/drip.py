@@ -9,10 +9,10 @@ from typing import Final
 import numpy as np
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit
+from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
 from bracketgen.rules.in_place import DRIP
-from bracketgen.rules.rule import NO_SOURCE, cited, up_mm
 from bracketgen.vehicle.near.clearance import spot
 from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.vehicle.near.scene import Role, Scene, Standing

@@ -9,8 +9,8 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, length, minus
+from bracketgen.rules.engine import NO_SOURCE, short_of, up_mm
 from bracketgen.rules.in_place import HEAT, TWO_BODIES
-from bracketgen.rules.rule import NO_SOURCE, short_of, up_mm
 from bracketgen.vehicle.near.motion import Travel, growth_at, relative_travel
 from bracketgen.vehicle.near.required import stands
 from bracketgen.vehicle.near.scene import Joint, Scene, Standing, kind_of_flexible, missing_mm

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.geometry.space import Frame, Vector, length, minus, scaled
-from bracketgen.rules.rule import NO_SOURCE
+from bracketgen.rules.engine import NO_SOURCE
 from bracketgen.standards.vehicle import HotExpansion, body_travel, hot_expansion, worst_expansion
 from bracketgen.vehicle.near.gaps.solids import Solid
 from bracketgen.vehicle.near.site_solids import grown

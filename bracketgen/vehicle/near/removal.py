@@ -10,8 +10,8 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, length, minus, scaled
+from bracketgen.rules.engine import short_of
 from bracketgen.rules.in_place import REMOVAL
-from bracketgen.rules.rule import short_of
 from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
 from bracketgen.vehicle.near.envelope import (
     STILL,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
-from bracketgen.rules.rule import NO_SOURCE, cited
+from bracketgen.rules.engine import NO_SOURCE, cited
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import RequiredGap, heat_kinds, heat_limit, required_gap, usual_gap_mm, worst_limit
 from bracketgen.vehicle.near.gaps.solids import Capsule, Drum, Solid, Wall, ball_around

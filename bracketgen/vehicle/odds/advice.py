@@ -8,18 +8,14 @@ from math import ceil, sqrt
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.odds.change import LENGTH_STEP_MM, BoltedHole, HoleForm, as_written, bolted_holes
 from bracketgen.vehicle.odds.draws import Draws, is_old
 from bracketgen.vehicle.odds.scatter import ShopScatter
 from bracketgen.vehicle.odds.trial import Builds, HolePlay, hold
 from bracketgen.vehicle.seating.mates import Placed
-
-Floats = npt.NDArray[np.float64]
-Truths = npt.NDArray[np.bool_]
-Rows = npt.NDArray[np.intp]
 
 #: Builds that miss, by which single changes are weighed, and by which the plan is measured.
 _TO_WEIGH: Final = 1_000
@@ -75,7 +71,7 @@ def advise(
     draws: Draws,
     held: Builds,
     holes: HolePlay,
-    fits: Truths,
+    fits: Bools,
     practice: ShopScatter,
     wanted_share: float,
 ) -> Advice:
@@ -94,7 +90,7 @@ class _Weighing:
     """Weighs holes against the builds that miss with the holes as drawn."""
 
     held: Builds
-    fits: Truths
+    fits: Bools
     drawn: HolePlay
     bolted_holes: tuple[BoltedHole, ...]
 
@@ -105,7 +101,7 @@ class _Weighing:
             return now
         return now + (1.0 - now) * float(self.held.fits(self.holes(forms), missed, most == _TO_WEIGH)[0].mean())
 
-    def still_missing(self, forms: dict[int, HoleForm], rows: Rows) -> Rows:
+    def still_missing(self, forms: dict[int, HoleForm], rows: Indices) -> Indices:
         """Those of some builds that miss with the changes too, roughly."""
         return rows[~self.held.fits(self.holes(forms), rows, rough=True)[0]]
 
@@ -116,7 +112,7 @@ class _Weighing:
             holes = self.bolted_holes[number].put(holes, form)
         return holes
 
-    def slot_ways(self, choice: BoltedHole, forms: dict[int, HoleForm], missed: Rows) -> list[Floats]:
+    def slot_ways(self, choice: BoltedHole, forms: dict[int, HoleForm], missed: Indices) -> list[Floats]:
         """Promising directions of a slot: along the misfit where the other bolts rule, and toward the other bolts."""
         off = self.held.alone(choice.number, self.holes(forms), missed)
         across = np.stack([off @ choice.panel_x, off @ choice.panel_y], axis=1)
@@ -130,7 +126,7 @@ class _Weighing:
         return found
 
 
-def _roomier(judge: _Weighing, choice: BoltedHole, forms: dict[int, HoleForm], missed: Rows) -> list[HoleForm]:
+def _roomier(judge: _Weighing, choice: BoltedHole, forms: dict[int, HoleForm], missed: Indices) -> list[HoleForm]:
     """The hole's next fit, and the longest slot in every promising direction."""
     now = forms.get(choice.number, choice.now)
     longest = choice.longest_slot_mm(now)
@@ -261,7 +257,7 @@ class _Candidate:
 
 
 def repeats(
-    placed: Placed, located: Located, draws: Draws, holes: HolePlay, fits: Truths, sigma_mm: float
+    placed: Placed, located: Located, draws: Draws, holes: HolePlay, fits: Bools, sigma_mm: float
 ) -> tuple[Repeat, ...]:
     """The few readings between the bolted old holes that help most, each good to `sigma_mm`, best first.
 

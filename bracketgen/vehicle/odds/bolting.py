@@ -13,10 +13,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
-Floats = npt.NDArray[np.float64]
-Truths = npt.NDArray[np.bool_]
+from bracketgen.geometry.arrays import Bools, Floats
 
 #: A bolt that misses by less goes in.
 TOUCH_MM: Final = 1e-3
@@ -42,7 +40,7 @@ class BoltPlay:
     pull: Floats
     spin: Floats
 
-    def only(self, rows: Truths) -> BoltPlay:
+    def only(self, rows: Bools) -> BoltPlay:
         """The room of some builds."""
         return BoltPlay(self.play[rows], self.slot, self.pull, self.spin[rows])
 
@@ -54,8 +52,8 @@ class BoltedUp:
     `moves` (b, m) are those made in the end, `misfit` (b, n, 3) what they lead to, local, mm.
     """
 
-    fits: Truths
-    decided: Truths
+    fits: Bools
+    decided: Bools
     moves: Floats
     misfit: Floats
 
@@ -79,7 +77,7 @@ class _OpenBuilds:
     cos: Floats
     sin: Floats
 
-    def only(self, rows: Truths) -> _OpenBuilds:
+    def only(self, rows: Bools) -> _OpenBuilds:
         return _OpenBuilds(self.y[rows], self.play[rows], self.cos[rows], self.sin[rows])
 
     def at(self, y: Floats) -> _OpenBuilds:
@@ -100,7 +98,7 @@ def bolt_up(
     basis = u[:, s > 1e-9 * s[0]]
     end = first.y - (first.y @ basis) @ basis.T
     fits, decided = np.zeros(b, dtype=np.bool_), np.ones(b, dtype=np.bool_)
-    possible: Truths = np.logical_and.reduce(room.play >= 0, axis=1)
+    possible: Bools = np.logical_and.reduce(room.play >= 0, axis=1)
     rows, tries = np.flatnonzero(possible), first.at(end).only(possible)
     for _ in range(most_steps):
         if not len(rows):
@@ -131,15 +129,15 @@ def eased(start: Floats, reach: Floats, room: BoltPlay, steps: int) -> Floats:
     return moves
 
 
-def goes_in(misfit: Floats, room: BoltPlay) -> Truths:
+def goes_in(misfit: Floats, room: BoltPlay) -> Bools:
     """Which builds fit as they lie, misfits (b, n, 3) in local axes, mm."""
     task, tries = _task(misfit, room)
-    possible: Truths = np.logical_and.reduce(room.play >= 0, axis=1)
+    possible: Bools = np.logical_and.reduce(room.play >= 0, axis=1)
     return possible & _inside(_gap(tries, task), task)
 
 
-def _inside(gap: Floats, task: _Scaling) -> Truths:
-    touching: Truths = np.abs(gap.reshape(len(gap), len(task.touch))) <= task.touch
+def _inside(gap: Floats, task: _Scaling) -> Bools:
+    touching: Bools = np.abs(gap.reshape(len(gap), len(task.touch))) <= task.touch
     return np.asarray(np.logical_and.reduce(touching, axis=1))
 
 
@@ -189,7 +187,7 @@ def _slope(tries: _OpenBuilds, task: _Scaling) -> Floats:
     return slope
 
 
-def _parted(tries: _OpenBuilds, gap: Floats, basis: Floats, task: _Scaling, short_mm: float) -> Truths:
+def _parted(tries: _OpenBuilds, gap: Floats, basis: Floats, task: _Scaling, short_mm: float) -> Bools:
     """Whether a direction square to every move shows that the moves never reach the room, made larger by `short_mm`."""
     flat = gap.reshape(tries.y.shape)
     way = flat - (flat @ basis) @ basis.T
@@ -198,7 +196,7 @@ def _parted(tries: _OpenBuilds, gap: Floats, basis: Floats, task: _Scaling, shor
     most = tries.play * across + task.slot * np.abs(tries.cos * x + tries.sin * y) + task.pull * axial
     if short_mm:
         most = most + short_mm * (task.scale[0::3] * across + task.scale[2::3] * axial)
-    parted: Truths = np.einsum("bk,bk->b", way, tries.y) > most.sum(axis=1)
+    parted: Bools = np.einsum("bk,bk->b", way, tries.y) > most.sum(axis=1)
     return parted
 
 

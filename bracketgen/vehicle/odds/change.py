@@ -7,16 +7,14 @@ from math import atan2, degrees, floor
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.odds.draws import hole_of
 from bracketgen.vehicle.odds.trial import HolePlay
 from bracketgen.vehicle.seating.mates import Bolted, Placed, own_play_mm
-
-Floats = npt.NDArray[np.float64]
 
 #: Longest slot, end to end, in bolt diameters. Source: AISC 360-16, table J3.3, long slots (from memory).
 LONGEST_PER_BOLT: Final = 2.5

@@ -16,10 +16,10 @@ from math import radians
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.bending.fold import fold
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Hole
@@ -30,7 +30,6 @@ from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed, Touching
 
 # -- a second-order model of the exact fold
 
-Floats = npt.NDArray[np.float64]
 
 #: Steps below this say nothing of a bend and everything of rounding.
 _LEAST_STEP = 1e-3

@@ -9,10 +9,10 @@ from math import sqrt
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
 from bracketgen.bending.flat import Flat
 from bracketgen.findings import Finding, Level
+from bracketgen.geometry.arrays import Bools, Indices
 from bracketgen.rules.in_place import ODDS
 from bracketgen.vehicle.locate.located import Located
 from bracketgen.vehicle.odds.advice import Z95, Advice, advise
@@ -44,9 +44,6 @@ def share_of(hits: float, builds: int) -> Share:
     half = Z95 * sqrt(p * (1 - p) / builds + z2 / (4 * builds)) / (1 + z2)
     return Share(p, max(0.0, min(middle - half, p)), min(1.0, max(middle + half, p)), builds)
 
-
-Truths = npt.NDArray[np.bool_]
-Rows = npt.NDArray[np.intp]
 
 BUILDS: Final = 20_000
 #: Builds that a cause left out is judged by.
@@ -156,7 +153,7 @@ def odds_of_fit(
     return replace(odds, advice=advise(placed, located, draws, held, holes, fits, practice, wanted_share))
 
 
-def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Builds, holes: HolePlay, fits: Truths) -> Odds:
+def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Builds, holes: HolePlay, fits: Bools) -> Odds:
     missed = np.flatnonzero(~fits)[:_FOR_BOLTS]
     freed = [share_if(held, holes.freed(n, _FREE_MM), fits, missed) for n in range(len(placed.bolts))]
     bolts = [BoltOdds(b.part_hole, b.mate, share) for b, share in zip(placed.bolts, freed, strict=True)]
@@ -172,7 +169,7 @@ def _with_reasons(odds: Odds, placed: Placed, draws: Draws, held: Builds, holes:
     )
 
 
-def share_if(held: Builds, holes: HolePlay, fits: Truths, missed: Rows) -> float:
+def share_if(held: Builds, holes: HolePlay, fits: Bools, missed: Indices) -> float:
     """The share with roomier holes: builds that went in still do, the others are judged by those in `missed`."""
     now = float(fits.mean())
     if not len(missed):
@@ -180,7 +177,7 @@ def share_if(held: Builds, holes: HolePlay, fits: Truths, missed: Rows) -> float
     return now + (1.0 - now) * float(held.fits(holes, missed)[0].mean())
 
 
-def _share_without(placed: Placed, draws: Draws, holes: HolePlay, fits: Truths, cause: Cause) -> float:
+def _share_without(placed: Placed, draws: Draws, holes: HolePlay, fits: Bools, cause: Cause) -> float:
     few = draws.first(_FOR_CAUSES)
     without, _ = hold(placed, few, holes, cause).fits(holes)
     gained = float(without.mean()) - float(fits[: len(without)].mean())

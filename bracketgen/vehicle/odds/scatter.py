@@ -8,14 +8,12 @@ from enum import StrEnum
 from math import sqrt
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Floats
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Stock
 from bracketgen.standards.deviations import Deviation, cut_tolerance, general_tolerance, usual_scatter_of
 from bracketgen.standards.table import LookupFault
-
-Floats = npt.NDArray[np.float64]
 
 #: ISO 2768-1 begins here; the nearer of two holes is never nearer than that.
 _LEAST_SIZE_MM = 0.5

@@ -6,15 +6,11 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.vehicle.odds.bolting import BoltPlay, bolt_up, eased, goes_in
 from bracketgen.vehicle.odds.draws import Cause, Draws, across_axes, is_old
 from bracketgen.vehicle.seating.mates import Placed
-
-Floats = npt.NDArray[np.float64]
-Truths = npt.NDArray[np.bool_]
-Rows = npt.NDArray[np.intp]
 
 #: Turns that move no bolt by more than this share of the usual are not used to bring bolts in: where all bolts lie
 #: in one line the part would have to swing about it.
@@ -74,7 +70,7 @@ class BoltGroup:
     `moves` are the shifts and turns that matter, columns of (shift, turn), the turn about `centre` in radians.
     """
 
-    bolts: Rows
+    bolts: Indices
     centre: Floats
     moves: Floats
 
@@ -96,7 +92,7 @@ class Builds:
     play: Floats
     spin: Floats
 
-    def fits(self, holes: HolePlay, rows: Rows | None = None, rough: bool = False) -> tuple[Truths, int]:
+    def fits(self, holes: HolePlay, rows: Indices | None = None, rough: bool = False) -> tuple[Bools, int]:
         """Which builds (of some rows) bolt up, and how many stayed undecided.
 
         `rough` is good enough to compare: slots stay turned as they were when the part was brought to its mates.
@@ -111,7 +107,7 @@ class Builds:
             unsure += undecided
         return good, unsure
 
-    def alone(self, bolt: int, holes: HolePlay, rows: Rows) -> Floats:
+    def alone(self, bolt: int, holes: HolePlay, rows: Indices) -> Floats:
         """Misfit of one bolt, (rows, 3) in the site's frame, where the other bolts say how the part lies."""
         group = next(j for j in self.groups if bolt in j.bolts)
         which, local = group.bolts, self._local(group, holes)
@@ -127,7 +123,7 @@ class Builds:
     def _local(self, group: BoltGroup, holes: HolePlay) -> Floats:
         return np.array([across_axes(self.axes[n], holes.way[n]) for n in group.bolts])
 
-    def _group_fits(self, group: BoltGroup, holes: HolePlay, rows: Rows, rough: bool) -> tuple[Truths, int]:
+    def _group_fits(self, group: BoltGroup, holes: HolePlay, rows: Indices, rough: bool) -> tuple[Bools, int]:
         which, local = group.bolts, self._local(group, holes)
         some = np.ix_(rows, which)
         pull = np.full(len(which), holes.pull_up_mm)
@@ -174,7 +170,7 @@ class _GroupFit:
         )
         return moves
 
-    def only(self, rows: Truths) -> _GroupFit:
+    def only(self, rows: Bools) -> _GroupFit:
         """The same of some builds."""
         return replace(self, mates=self.mates[rows], room=self.room.only(rows))
 
@@ -184,7 +180,7 @@ class _GroupFit:
         placed = _moved(at, moves @ self.group.moves.T, self.group.centre)
         return replace(self, room=replace(self.room, spin=spin)), placed
 
-    def with_slots_turned(self, at: Floats) -> tuple[Truths, int]:
+    def with_slots_turned(self, at: Floats) -> tuple[Bools, int]:
         """Which builds bolt up when slots turn along with the part, and how many stayed undecided.
 
         What is far from fitting is given up at once; the others are eased, moved in full, and eased again.
@@ -226,7 +222,7 @@ def hold(placed: Placed, draws: Draws, holes: HolePlay, without: Cause | None = 
     return Builds(tuple(groups), draws.wanted, axes, at, mates, play, spin)
 
 
-def _bolt_group(which: Rows, places: Floats) -> BoltGroup:
+def _bolt_group(which: Indices, places: Floats) -> BoltGroup:
     centre = places[which].mean(axis=0)
     arms = places[which] - centre
     size = max(float(np.sqrt((arms**2).sum(axis=1).mean())), 1.0)
@@ -236,7 +232,7 @@ def _bolt_group(which: Rows, places: Floats) -> BoltGroup:
     return BoltGroup(which, centre, unit @ moves[strength > _LEAST_USE * strength[0]].T)
 
 
-def _weights(which: Rows, holes: HolePlay) -> Floats:
+def _weights(which: Indices, holes: HolePlay) -> Floats:
     """Least squares in units of what each bolt is forgiven: along its slot, across it, along the bolt; (3 n,)."""
     across = 1.0 / np.maximum(holes.play[which], _LEAST_PLAY_MM)
     along_slot = 1.0 / np.maximum(holes.play[which] + holes.slot[which], _LEAST_PLAY_MM)

@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.geometry.space import Frame, Vector, plus
 from bracketgen.vehicle.locate.located import Located

@@ -10,9 +10,9 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
-from bracketgen.rules.rule import NO_SOURCE
+from bracketgen.rules.engine import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
 from bracketgen.vehicle.access.access import Named, Spare, most_spare, still_spare
 from bracketgen.vehicle.access.spanners import End, end_frame

@@ -11,8 +11,8 @@ from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, degrees_between, dot, length, minus, plus, scaled
 from bracketgen.part.hole import Hole
+from bracketgen.rules.engine import NO_SOURCE, short_of, up_mm
 from bracketgen.rules.in_place import HOLE_AXIS, HOLE_STEP, MISFIT
-from bracketgen.rules.rule import NO_SOURCE, short_of, up_mm
 from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed, Touching
 
 #: Feet whose faces are this nearly parallel are pulled onto them like one flat foot; common practice, no source.

@@ -11,13 +11,10 @@ from dataclasses import dataclass, fields
 from typing import Any, Final
 
 import numpy as np
-import numpy.typing as npt
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.seat import LEAST_WIDTH_MM, Footing
-
-Rows = npt.NDArray[np.intp]
 
 
 @dataclass(slots=True, eq=False)
@@ -32,7 +29,7 @@ class Creases:
     sigma: Floats
     setback: Floats
 
-    def taken(self, rows: Rows) -> Creases:
+    def taken(self, rows: Indices) -> Creases:
         """Some of the rows."""
         return Creases(*(getattr(self, f.name)[rows] for f in fields(self)))
 
@@ -123,7 +120,7 @@ class Bridges:
     slack: Floats
     cost: Floats
 
-    def taken(self, rows: Rows) -> Bridges:
+    def taken(self, rows: Indices) -> Bridges:
         """Some of the rows."""
         found: list[Any] = [getattr(self, f.name) for f in fields(self)]
         taken: list[Any] = [v.taken(rows) if isinstance(v, Creases) else v[rows] for v in found]

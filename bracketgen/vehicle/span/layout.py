@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.seating.mates import Touching
 from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE, SPARE_MM

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.standards.fasteners import Fit, clearance_hole, edge_rule, fastener
 from bracketgen.standards.machines import Die, die, dies, process, usual_die
 from bracketgen.standards.metals import Grain, metal, minimum_bend_radius

@@ -12,7 +12,7 @@ from typing import Final
 import numpy as np
 
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Vector, cross, length, unit
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 from bracketgen.vehicle.locate.located import Located, LocatedHole

@@ -14,7 +14,7 @@ from typing import Final
 import numpy as np
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.grip import crowded, crowded_finding

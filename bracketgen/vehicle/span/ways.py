@@ -10,7 +10,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.geometry.contour import Floats
+from bracketgen.geometry.arrays import Floats
 from bracketgen.vehicle.span.bridge import (
     LEAST_TURN_DEG,
     Bridges,

@@ -16,8 +16,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.geometry.contour import ChainSet
-from bracketgen.vehicle.near.gaps.pieces import Bools, Floats, Indices, Pieces, crosses, dots, farthest, lengths
+from bracketgen.vehicle.near.gaps.pieces import Pieces, crosses, dots, farthest, lengths
 
 #: The distance from above and from below agree to this, mm.
 AGREED_MM = 1e-7

@@ -12,7 +12,8 @@ import math
 
 import numpy as np
 
-from bracketgen.vehicle.near.gaps.pieces import Floats, Pieces, crosses, farthest, lengths
+from bracketgen.geometry.arrays import Floats
+from bracketgen.vehicle.near.gaps.pieces import Pieces, crosses, farthest, lengths
 
 #: The move found is longer than the shortest by at most this share of it, or by this many mm.
 _SHARE, _AGREED_MM = 1e-4, 1e-6

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.contour import ChainSet
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.near.gaps.convex import (
@@ -27,8 +28,6 @@ from bracketgen.vehicle.near.gaps.convex import (
 )
 from bracketgen.vehicle.near.gaps.depth import rough_depth, way_out
 from bracketgen.vehicle.near.gaps.pieces import (
-    Floats,
-    Indices,
     Pieces,
     bow_plate,
     chains_of,

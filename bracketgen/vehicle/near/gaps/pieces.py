@@ -13,17 +13,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 import numpy as np
-import numpy.typing as npt
 
+from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point, polar
 from bracketgen.geometry.space import Frame
 from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-
-Floats = npt.NDArray[np.float64]
-Indices = npt.NDArray[np.intp]
-Bools = npt.NDArray[np.bool_]
 
 #: An arc starts as shares of at most this angle; finer ones are made where they decide. Own choice.
 _WIDEST_SHARE_RAD = math.radians(46.0)

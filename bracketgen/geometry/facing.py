@@ -12,9 +12,8 @@ from enum import Enum
 from typing import Final
 
 from bracketgen.geometry.contour import Contour, Edge
-from bracketgen.geometry.gap import Gap, edge_gap
+from bracketgen.geometry.gap import Gap, edge_gap, near_pairs
 from bracketgen.geometry.plane import Point
-from bracketgen.rules.near import near_pairs
 from bracketgen.tolerances import SAME_POINT_MM
 
 #: Flanks that close in on each other by less than 20 degrees count as parallel: cosine of 160 degrees.

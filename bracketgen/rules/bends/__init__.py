@@ -1,1 +1,0 @@
-"""Rules about bends and what lies near them."""

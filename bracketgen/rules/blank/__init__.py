@@ -1,1 +1,0 @@
-"""Rules about the part or its blank as a whole."""

@@ -1,1 +1,0 @@
-"""Rules about what the cutting process can leave standing or cut out."""
