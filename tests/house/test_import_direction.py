@@ -25,7 +25,7 @@ RANK = {room: rank for rank, rooms in enumerate(ROOMS) for room in rooms}
 #: Rooms that may import an outside library.
 DOORS = {
     # Geometry makes its polygons; bending and rules take its tree of boxes and what it says of such polygons.
-    "shapely": {"geometry", "bending", "rules"},
+    "shapely": {"geometry", "bending"},
     "ezdxf": {"files"},
     "matplotlib": {"files"},
     # Writers make pages with it; drawing asks its fonts for rare letters.

@@ -15,18 +15,12 @@ DOUBLES = {
     "Contour",
     "Die",
     "Distances",
-    "Face",
     "Fit",
-    "Job",
     "Joint",
-    "Layout",
     "Limits",
     "Overlap",
     "Side",
-    "Spot",
-    "Subject",
     "Table",
-    "Wish",
     "_Piece",
     "_Reader",
 }
@@ -70,11 +64,7 @@ FIGURES = {
     "sizes of paper": (
         {297.0, 215.9, 279.4},
         {
-            "drawing.located.locate_view",
-            "drawing.one_to_one.paper_size",
-            "drawing.picture.head_and_foot",
-            "drawing.to_cut.nest_sheet",
-            "drawing.workshop.page",
+            "drawing.paper_size",
         },
     ),
 }
