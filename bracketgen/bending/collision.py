@@ -19,7 +19,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.prism import Prisms, depths_mm, near_pairs, shared_point
-from bracketgen.geometry.scratch import Side, polygon
+from bracketgen.geometry.scratch import ChordSide, polygon
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.part import Bend, Panel, Part, Way
 
@@ -58,10 +58,10 @@ def _triangles(outline: Contour, openings: list[Cut]) -> np.ndarray[tuple[int, .
     import shapely
 
     try:
-        area = polygon(outline, openings, chord_error_mm=CHORD_ERROR_MM, side=Side.OUTSIDE)
+        area = polygon(outline, openings, chord_error_mm=CHORD_ERROR_MM, side=ChordSide.OUTSIDE)
     except GeometryFault:
         # A web thinner than the chord error: to count the openings as metal is on the safe side.
-        area = polygon(outline, chord_error_mm=CHORD_ERROR_MM, side=Side.OUTSIDE)
+        area = polygon(outline, chord_error_mm=CHORD_ERROR_MM, side=ChordSide.OUTSIDE)
     rings = shapely.get_coordinates(shapely.constrained_delaunay_triangles(area))
     # Each ring comes with its first corner again at its end: the doubled corner that a triangle needs.
     return rings.reshape(-1, 4, 2)
@@ -117,7 +117,7 @@ class Collision:
 
 
 @dataclass(frozen=True, slots=True)
-class _Piece:
+class _PieceOfMetal:
     """A panel or a bend: its rough prisms, and how to get the fine ones."""
 
     id: str
@@ -133,8 +133,8 @@ def collisions(folded: Folded) -> tuple[Collision, ...]:
     Raises GeometryFault for an outline that is narrower than 0.02 mm somewhere.
     """
     part = folded.part
-    pieces = [_Piece(p.id, coarse_panel(folded, p), partial(fine_panel, folded, p)) for p in part.panels]
-    pieces += [_Piece(b.id, coarse_strip(folded, b), partial(fine_strip, folded, b)) for b in part.bends]
+    pieces = [_PieceOfMetal(p.id, coarse_panel(folded, p), partial(fine_panel, folded, p)) for p in part.panels]
+    pieces += [_PieceOfMetal(b.id, coarse_strip(folded, b), partial(fine_strip, folded, b)) for b in part.bends]
     fine: dict[int, Prisms] = {}
     found = []
     for i, j in _suspects(part, pieces):
@@ -147,7 +147,7 @@ def collisions(folded: Folded) -> tuple[Collision, ...]:
     return tuple(found)
 
 
-def _suspects(part: Part, pieces: list[_Piece]) -> list[tuple[int, int]]:
+def _suspects(part: Part, pieces: list[_PieceOfMetal]) -> list[tuple[int, int]]:
     """Pairs of pieces whose rough prisms run into each other."""
     everything = Prisms.joined([p.rough for p in pieces])
     owner = np.repeat(np.arange(len(pieces)), [len(p.rough.corners) for p in pieces])

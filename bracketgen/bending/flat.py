@@ -13,7 +13,7 @@ from bracketgen.geometry.contour import Contour, Cut, closed_chain
 from bracketgen.geometry.edge import Box, Line
 from bracketgen.geometry.gap import Locus, moved_locus
 from bracketgen.geometry.plane import Placement, Point, midpoint
-from bracketgen.geometry.scratch import Side, polygon
+from bracketgen.geometry.scratch import ChordSide, polygon
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Bend, Part
 from bracketgen.tolerances import SMALLEST_PIECE_MM2
@@ -213,7 +213,7 @@ def _boxes_share(a: Box, b: Box) -> bool:
 
 
 def _shared(a: str, chain_a: Contour, b: str, chain_b: Contour) -> Overlap | None:
-    first, second = (polygon(c, chord_error_mm=_CHORD_ERROR_MM, side=Side.INSIDE) for c in (chain_a, chain_b))
+    first, second = (polygon(c, chord_error_mm=_CHORD_ERROR_MM, side=ChordSide.INSIDE) for c in (chain_a, chain_b))
     both = first.intersection(second)
     if both.area <= SMALLEST_PIECE_MM2:
         return None

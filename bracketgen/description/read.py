@@ -10,14 +10,14 @@ from pydantic import ValidationError
 
 from bracketgen.description.arithmetic import Raw
 from bracketgen.description.model.document import Document
-from bracketgen.description.model.values import Reader, Table
+from bracketgen.description.model.values import Reader, TomlTable
 from bracketgen.description.parameters import read_parameters
 from bracketgen.description.text import Source, parse
 from bracketgen.description.wording import fault_of
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.units import LengthUnit, Quantity
 
-AnyTable = TypeVar("AnyTable", bound=Table)
+AnyTable = TypeVar("AnyTable", bound=TomlTable)
 
 #: Kinds of files: keys that no other kind has, and what such a file is good for.
 _FILES: Final = {
@@ -70,7 +70,7 @@ def read_tables(
     return source, tables, {k: v for k, v in names.items() if v is not None}
 
 
-def _refuse_another_kind(source: Source, root: type[Table]) -> None:
+def _refuse_another_kind(source: Source, root: type[TomlTable]) -> None:
     """Raises InputFaults where a key gives another kind of file away, and no telling key of the wanted kind stands."""
     telling = {key for keys, _ in _FILES.values() for key in keys}
     if any(key in source.raw for key in telling.intersection(root.model_fields)):

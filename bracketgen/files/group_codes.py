@@ -84,7 +84,7 @@ class FileEntity:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class DxfBlock:
     """A named drawing within the file, placed by INSERT; `head` carries its base point and flags."""
 
     name: str
@@ -102,7 +102,7 @@ class GroupCodeFile:
     header: Mapping[str, tuple[Tag, ...]]
     layers: Mapping[str, int]
     layer_rows: Mapping[str, FileEntity]
-    block_table: Mapping[str, Block]
+    block_table: Mapping[str, DxfBlock]
     entities: tuple[FileEntity, ...]
     tags: tuple[Tag, ...]
 
@@ -129,7 +129,7 @@ def read_group_codes(data: bytes) -> GroupCodeFile:
     tags = _tags(data)
     header: dict[str, tuple[Tag, ...]] = {}
     layer_rows: dict[str, FileEntity] = {}
-    blocks: dict[str, Block] = {}
+    blocks: dict[str, DxfBlock] = {}
     entities: tuple[FileEntity, ...] = ()
     for name, body in _sections(tags):
         if name == "HEADER":
@@ -200,15 +200,15 @@ def _entities(body: tuple[Tag, ...]) -> tuple[FileEntity, ...]:
     return tuple(_entity(body[i], body[i + 1 : j]) for i, j in pairwise([*starts, len(body)]))
 
 
-def _blocks(rows: tuple[FileEntity, ...]) -> dict[str, Block]:
-    found: dict[str, Block] = {}
+def _blocks(rows: tuple[FileEntity, ...]) -> dict[str, DxfBlock]:
+    found: dict[str, DxfBlock] = {}
     head: FileEntity | None = None
     inside: list[FileEntity] = []
     for row in rows:
         if row.kind == "BLOCK":
             head, inside = row, []
         elif row.kind == "ENDBLK" and head is not None:
-            found[head.text(2)] = Block(head.text(2), head, tuple(inside))
+            found[head.text(2)] = DxfBlock(head.text(2), head, tuple(inside))
             head = None
         else:
             inside.append(row)

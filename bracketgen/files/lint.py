@@ -17,8 +17,16 @@ from bracketgen.files.group_codes import (
     Tag,
     read_group_codes,
 )
-from bracketgen.files.readback.contacts import SAME_LINE_MM, Overlap, meeting_points, overlap
-from bracketgen.files.readback.contours import Chains, Contour, InsideTest, box_round, chains_of, is_cut, near_pairs
+from bracketgen.files.readback.contacts import SAME_LINE_MM, EdgeOverlap, meeting_points, overlap
+from bracketgen.files.readback.contours import (
+    Chains,
+    DrawnContour,
+    InsideTest,
+    box_round,
+    chains_of,
+    is_cut,
+    near_pairs,
+)
 from bracketgen.files.readback.edges import Edge, Piece, Point, pieces_of
 from bracketgen.findings import Level
 from bracketgen.tolerances import SHORTEST_EDGE_MM
@@ -381,11 +389,11 @@ def overlap_findings(pieces: Sequence[Piece]) -> tuple[list[LintFinding], list[P
         if len(layers) > 1 and not all(map(is_cut, layers)):
             continue
         kind = overlap(one, two)
-        if kind is Overlap.NONE:
+        if kind is EdgeOverlap.NONE:
             continue
         flaw, word = (
             (Flaw.DOUBLED_EDGE, "is there twice")
-            if kind is Overlap.WHOLE
+            if kind is EdgeOverlap.WHOLE
             else (Flaw.OVERLAPPING_EDGE, "lies partly on another")
         )
         short = min(one, two, key=lambda edge: edge.length_mm)
@@ -421,7 +429,7 @@ def _chain_findings(chains: Chains) -> Iterator[LintFinding]:
             yield LintFinding(Flaw.FACETED_ARC, "an arc drawn as small straight lines", at, contour.line)
 
 
-def _facet_place(contour: Contour) -> Point | None:
+def _facet_place(contour: DrawnContour) -> Point | None:
     """Where four equal chords follow each other round one circle; None when nowhere."""
     if len(contour.edges) < _FACET_CHORDS:
         return None
@@ -461,7 +469,7 @@ def crossing_findings(chains: Chains) -> tuple[list[LintFinding], set[tuple[int,
     for a, b in near_pairs([rings[i][k].box for i, k in places], SAME_LINE_MM):
         (i, k), (j, m) = sorted((places[a], places[b]))
         one, two = rings[i][k], rings[j][m]
-        if overlap(one, two) is not Overlap.NONE:
+        if overlap(one, two) is not EdgeOverlap.NONE:
             overlapping.add((i, j))
             continue
         joints = _joints(rings[i], k, m) if i == j else _shared_ends(one, two, i, j, len(chains.contours))
@@ -507,7 +515,7 @@ def _distinct(found: Sequence[tuple[Point, int]]) -> Iterator[tuple[Point, int]]
             yield point, line
 
 
-def _nesting_findings(contours: Sequence[Contour], touching: set[tuple[int, int]]) -> Iterator[LintFinding]:
+def _nesting_findings(contours: Sequence[DrawnContour], touching: set[tuple[int, int]]) -> Iterator[LintFinding]:
     """Finds what lies outside the largest contour, and what lies in another hole."""
     areas = [contour.area_mm2 for contour in contours]
     outer = max(range(len(contours)), key=lambda i: areas[i])

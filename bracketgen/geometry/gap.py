@@ -10,7 +10,7 @@ from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
 from bracketgen.geometry.crossing import circle_circle, meeting_points
 from bracketgen.geometry.edge import Arc, Box, Line
 from bracketgen.geometry.plane import Placement, Point, midpoint
-from bracketgen.geometry.scratch import Side, polygon
+from bracketgen.geometry.scratch import ChordSide, polygon
 
 #: Where something can stand: one place, or all along an edge.
 Locus = Point | Edge
@@ -142,7 +142,7 @@ def too_near(outlines: Sequence[Contour], gap_mm: float) -> list[tuple[int, int]
     """Pairs, by their places, whose metal lies nearer than `gap_mm` (0 and more) on the true arcs, or in each other."""
     import shapely
 
-    shapes = [polygon(o, chord_error_mm=_CHORD_MM, side=Side.OUTSIDE) for o in outlines]
+    shapes = [polygon(o, chord_error_mm=_CHORD_MM, side=ChordSide.OUTSIDE) for o in outlines]
     # The shapes hold all of the metal: a pair that is too near is among those found.
     found = shapely.STRtree(shapes).query(shapes, predicate="dwithin", distance=gap_mm)
     pairs = sorted((int(a), int(b)) for a, b in found.T if a < b)

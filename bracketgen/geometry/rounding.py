@@ -33,7 +33,7 @@ class Corner(Enum):
     HOLLOW = -1
 
 
-class Fit(Enum):
+class CornerFit(Enum):
     """What to do with a radius that has no room."""
 
     EXACT = "refuse it"
@@ -201,7 +201,7 @@ def round_corners(
     chain: Contour,
     radius_mm: float,
     kind: Corner,
-    fit: Fit,
+    fit: CornerFit,
     wanted: Callable[[Point], bool] = lambda _p: True,
 ) -> tuple[Contour, tuple[Reduced, ...]]:
     """The chain (anticlockwise around metal) with every wanted corner of the kind rounded.
@@ -223,7 +223,7 @@ def round_corners(
         if made is None:
             largest = _largest(edges, i, radius_mm, kind)
             made_mm = largest[0] if largest else 0.0
-            if fit is Fit.EXACT:
+            if fit is CornerFit.EXACT:
                 raise GeometryFault(
                     f"a corner radius of {radius_mm:g} mm does not fit", p, f"the largest that fits is {made_mm:.2f} mm"
                 )
@@ -240,7 +240,7 @@ def round_corner(chain: Contour, at: Point, radius_mm: float) -> Contour:
     kind = corner_kind(edges[i - 1], edges[i])
     if kind is None:
         return chain
-    return round_corners(chain, radius_mm, kind, Fit.EXACT, lambda p: p == at)[0]
+    return round_corners(chain, radius_mm, kind, CornerFit.EXACT, lambda p: p == at)[0]
 
 
 def chamfer_corner(chain: Contour, at: Point, leg_mm: float) -> Contour:

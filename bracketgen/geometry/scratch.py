@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 
-class Side(Enum):
+class ChordSide(Enum):
     """`INSIDE`: the polygon lies within the true metal. `OUTSIDE`: it holds all of the true metal."""
 
     INSIDE = 1
@@ -48,7 +48,7 @@ def _around_arc(arc: Arc, n: int) -> list[Point]:
     return [arc.start, *(arc.centre.plus(c, reach) for c in crossings)]
 
 
-def scratch_points(chain: Contour, *, chord_error_mm: float, side: Side) -> list[Point]:
+def scratch_points(chain: Contour, *, chord_error_mm: float, side: ChordSide) -> list[Point]:
     """Corners of the polygon that stands for a chain with the metal on its left, without the first one again."""
     if not chord_error_mm > 0:
         raise ValueError(f"chord error {chord_error_mm} mm: must be above 0")
@@ -57,14 +57,14 @@ def scratch_points(chain: Contour, *, chord_error_mm: float, side: Side) -> list
         if isinstance(e, Arc):
             n = _steps(e, chord_error_mm)
             # Chords of an arc that bulges out of the metal cut metal off; chords of a hollow one add some.
-            chords = (e.sweep_rad > 0) is (side is Side.INSIDE)
+            chords = (e.sweep_rad > 0) is (side is ChordSide.INSIDE)
             points += _on_arc(e, n) if chords else _around_arc(e, n)
         else:
             points.append(e.start)
     return points
 
 
-def polygon(outline: Contour, holes: Sequence[Cut] = (), *, chord_error_mm: float, side: Side) -> Polygon:
+def polygon(outline: Contour, holes: Sequence[Cut] = (), *, chord_error_mm: float, side: ChordSide) -> Polygon:
     """A shapely polygon no farther than `chord_error_mm` (> 0) from the true edges, on the side asked for.
 
     Raises GeometryFault when the polygon crosses itself: the metal is narrower than the chord error there.

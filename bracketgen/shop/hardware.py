@@ -56,7 +56,7 @@ class Holder(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Joint:
+class BoltedJoint:
     """What decides over a bolt: its size, what holds its thread, what it is bolted to, the rubber in between."""
 
     size: str
@@ -79,7 +79,7 @@ class BoltSet:
     is usual.
     """
 
-    joint: Joint
+    joint: BoltedJoint
     count: int
     least_mm: float | None
     length_mm: float | None
@@ -128,17 +128,17 @@ def bolt_sets(part: Part, mates: Mapping[str, Mate] | None = None) -> tuple[Bolt
     return tuple(_set(joint, count[joint], part.stock.thickness_mm) for joint in order)
 
 
-def _joint(hole: Hole, mate: Mate) -> Joint | None:
+def _joint(hole: Hole, mate: Mate) -> BoltedJoint | None:
     if hole.fastener is None:
         return None
     size = fastener(hole.fastener).size
     match hole.purpose:
         case Purpose.TAPPED:
-            return Joint(size, Holder.PART, mate)
+            return BoltedJoint(size, Holder.PART, mate)
         case Purpose.RIVET_NUT:
-            return Joint(size, Holder.RIVET_NUT, mate)
+            return BoltedJoint(size, Holder.RIVET_NUT, mate)
         case Purpose.CLEARANCE:
-            return Joint(size, _holder(hole, mate), mate, hole.isolator)
+            return BoltedJoint(size, _holder(hole, mate), mate, hole.isolator)
         case _:
             return None
 
@@ -152,13 +152,13 @@ def _holder(hole: Hole, mate: Mate) -> Holder:
     return Holder.MATE if mate.threaded else Holder.NUT
 
 
-def _order(joint: Joint) -> tuple[float, int, float, str]:
+def _order(joint: BoltedJoint) -> tuple[float, int, float, str]:
     holders = list(Holder)
     return (fastener(joint.size).diameter_mm, holders.index(joint.holder), joint.mate.thickness_mm or 0.0,
             repr(joint))  # fmt: skip
 
 
-def _set(joint: Joint, count: int, thickness_mm: float) -> BoltSet:
+def _set(joint: BoltedJoint, count: int, thickness_mm: float) -> BoltSet:
     bolt = fastener(joint.size)
     least = needed_mm(joint, thickness_mm)
     if least is None or joint.holder is Holder.STUD:
@@ -169,7 +169,7 @@ def _set(joint: Joint, count: int, thickness_mm: float) -> BoltSet:
     return BoltSet(joint, count, least, length)
 
 
-def needed_mm(joint: Joint, thickness_mm: float) -> float | None:
+def needed_mm(joint: BoltedJoint, thickness_mm: float) -> float | None:
     """Length from under the head that a bolt (or a bobbin's stud, from the part's face) needs, mm."""
     bolt, washer = fastener(joint.size), washer_thickness_mm(joint.size, joint.washers)
     mate = thickness_mm if joint.mate.thickness_mm is None else joint.mate.thickness_mm
@@ -193,7 +193,7 @@ def needed_mm(joint: Joint, thickness_mm: float) -> float | None:
             return None
 
 
-def _longest_into(joint: Joint, bolt: Fastener, least_mm: float, thickness_mm: float) -> float | None:
+def _longest_into(joint: BoltedJoint, bolt: Fastener, least_mm: float, thickness_mm: float) -> float | None:
     """The longest usual bolt that does not touch the bottom of a bobbin's thread; None where none is long enough."""
     assert joint.isolator is not None and joint.isolator.depth_mm is not None
     room = thickness_mm + washer_thickness_mm(joint.size, joint.washers) + joint.isolator.depth_mm
@@ -254,7 +254,7 @@ class Tightening:
     table: Torque | None = None
 
 
-def tightening(joint: Joint, stock: Stock) -> Tightening:
+def tightening(joint: BoltedJoint, stock: Stock) -> Tightening:
     """The torque of a bolt: its isolator's, else a printed one where head and nut press on hard metal only."""
     rubber = joint.isolator
     if rubber is not None and rubber.torque_nm is not None:
@@ -271,7 +271,7 @@ def tightening(joint: Joint, stock: Stock) -> Tightening:
     return Tightening(printed.nm, f"{printed.nm:g} N m{' on the steel sleeve' if rubber else ''}", printed)
 
 
-def _why_none(joint: Joint, stock: Stock) -> str:
+def _why_none(joint: BoltedJoint, stock: Stock) -> str:
     """Why no table holds for this joint; '' where one does."""
     if joint.isolator is not None and joint.isolator.is_squeezed:
         return "no torque from a table: rubber in the grip; by the isolator maker's figure, locked"

@@ -17,7 +17,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Contour
 from bracketgen.geometry.gap import too_near
 from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.scratch import Side, scratch_points
+from bracketgen.geometry.scratch import ChordSide, scratch_points
 
 
 class Rolled(Enum):
@@ -366,7 +366,7 @@ def _fits(piece: NestPart, plate: StockSheet, room: Spacing) -> bool:
 
 
 def _ring(outline: Contour) -> list[tuple[float, float]]:
-    points = scratch_points(outline.anticlockwise(), chord_error_mm=_CHORD_MM, side=Side.OUTSIDE)
+    points = scratch_points(outline.anticlockwise(), chord_error_mm=_CHORD_MM, side=ChordSide.OUTSIDE)
     return [(p.x, p.y) for p in points]
 
 

@@ -11,7 +11,7 @@ from typing import Final, Literal
 from pydantic import Field
 
 from bracketgen.bending.flat import Flat
-from bracketgen.description.model.values import Count, LengthOrZero, Number, PositiveLength, Size, Table
+from bracketgen.description.model.values import Count, LengthOrZero, Number, PositiveLength, Size, TomlTable
 from bracketgen.description.read import read_tables
 from bracketgen.description.text import Source, parse
 from bracketgen.part.part import Stock, Waiver
@@ -84,7 +84,7 @@ def order_line(
 # -- a job file: several descriptions with their quantities, and if it is wanted the sheets and rates of the shop
 
 
-class PartTable(Table):
+class PartTable(TomlTable):
     """One part: its description, how many, and values of parameters to set."""
 
     file: str = Field(min_length=1, description="the description, from this file's folder")
@@ -92,7 +92,7 @@ class PartTable(Table):
     set: dict[str, str | int | float] = Field(default_factory=dict, description="other values of its parameters")
 
 
-class SheetTable(Table):
+class SheetTable(TomlTable):
     """Sheets or offcuts of one size: length along x, width along y. The rolling direction runs along one of them."""
 
     name: str = Field("sheet", min_length=1, max_length=40)
@@ -101,14 +101,14 @@ class SheetTable(Table):
     grain: Literal["length", "width", "unknown"] = Field("length", description="what the rolling direction runs along")
 
 
-class NestingTable(Table):
+class NestingTable(TomlTable):
     """How close parts may lie to each other and to the sheet's edge."""
 
     gap: PositiveLength | None = Field(None, description="between parts; left out: the thickness, at least 5 mm")
     margin: LengthOrZero | None = Field(None, description="to the sheet's edge; left out: as the gap, at least 10 mm")
 
 
-class RatesTable(Table):
+class RatesTable(TomlTable):
     """The shop's own figures; the estimate is no better than they are."""
 
     currency: str = Field("", max_length=12)
@@ -119,7 +119,7 @@ class RatesTable(Table):
     setup: Number = Field(0.0, ge=0, description="once for the job")
 
 
-class JobDocument(Table):
+class JobDocument(TomlTable):
     """An order: descriptions with their quantities; with sheets also what they are laid on."""
 
     title: str = Field(min_length=1, max_length=120)

@@ -24,7 +24,7 @@ from bracketgen.description.model.values import (
     Number,
     PositiveLength,
     Size,
-    Table,
+    TomlTable,
     fault,
 )
 from bracketgen.description.read import read_tables
@@ -54,7 +54,7 @@ Stroke = Annotated[
 ]
 
 
-class FlexibleTable(Table):
+class FlexibleTable(TomlTable):
     """Something that gives between two bodies: a rubber mount, a hanger's rubber, a bellows, a sliding bolt."""
 
     stroke: Stroke = Field(
@@ -80,7 +80,7 @@ class FlexibleTable(Table):
 _MOST_TILT_DEG: Final = 180.0
 
 
-class RemovalLeg(Table):
+class RemovalLeg(TomlTable):
     """One further leg of the way out: moved straight, or tilted."""
 
     move: Xyz | None = Field(None, description="straight, as [x, y, z] moved")
@@ -117,13 +117,13 @@ Matter = Literal[
 ]
 
 
-class BodyTable(Table):
+class BodyTable(TomlTable):
     """Something that moves as one: chassis, engine, exhaust."""
 
     travel: TravelXyz | None = Field(None, description="how far it moves to either side along x, y, z of the site")
 
 
-class OldHole(Table):
+class OldHole(TomlTable):
     """A hole that is there already."""
 
     diameter: PositiveLength | None = None
@@ -146,7 +146,7 @@ class OldHole(Table):
         return self
 
 
-class FaceTable(Table):
+class FaceTable(TomlTable):
     """A flat place with holes: a tab, a bulkhead, an old bracket."""
 
     body: str = Field("chassis", description="the one of [bodies] that it moves with")
@@ -160,7 +160,7 @@ class FaceTable(Table):
     )
 
 
-class _Reading(Table):
+class _Reading(TomlTable):
     tool: MeasuringTool | None = Field(None, description="decides the usual error: `bracketgen show reading_errors`")
     error: PositiveLength | None = Field(None, description="one standard deviation; left out: the tool's usual")
     note: str = ""
@@ -227,7 +227,7 @@ Reading = Annotated[
 ]
 
 
-class _Thing(Table):
+class _Thing(TomlTable):
     """What every solid says of itself."""
 
     matter: Matter = Field("metal", description="what it is or carries; decides the required gap")
@@ -316,7 +316,7 @@ class WallTable(_Thing):
 Thing = Annotated[PipeTable | CylinderTable | BoxTable | WallTable, Field(discriminator="shape")]
 
 
-class CarriedHoles(Table):
+class CarriedHoles(TomlTable):
     """Bolt holes of the carried thing, on its mounting face."""
 
     name: str = Field(min_length=1, max_length=40)
@@ -326,7 +326,7 @@ class CarriedHoles(Table):
     pattern: Pattern | None = None
 
 
-class CarriedTable(Table):
+class CarriedTable(TomlTable):
     """What hangs on the part. Its own frame: z = 0 is its mounting face, z points out of it, to the bracket."""
 
     title: str = ""
@@ -348,7 +348,7 @@ class CarriedTable(Table):
     turn_room: Angle = Field(0.0, description="how far it may be turned about its normal, to either side")
 
 
-class HoseEnd(Table):
+class HoseEnd(TomlTable):
     """Where a hose is held."""
 
     at: Xyz = Field(description="where its fitting begins")
@@ -364,7 +364,7 @@ class HoseEnd(Table):
         return self
 
 
-class HoseTable(Table):
+class HoseTable(TomlTable):
     """A hose between two fittings. Of one that is clamped to something that moves otherwise, write each piece."""
 
     start: HoseEnd = Field(alias="from")
@@ -384,7 +384,7 @@ class HoseTable(Table):
         return self
 
 
-class SiteDocument(Table):
+class SiteDocument(TomlTable):
     """A place on the vehicle: old holes, readings, neighbours, and what is to hang there."""
 
     title: str = Field(min_length=1, max_length=80)

@@ -22,7 +22,7 @@ from bracketgen.geometry.combine import combine
 from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point
-from bracketgen.geometry.rounding import Corner, Fit, Reduced, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, round_corners
 
 EXACT_MM = 1e-9
 OUTLINES = 1000
@@ -129,8 +129,8 @@ def one_outline(seed: int) -> tuple[float, list[str]]:
     worst = max(worst_vertex(c, made.sources, [math.inf]) for r in regions for c in (r.outer, *r.inner))
     raw = max(regions, key=lambda r: r.area).outer
     hollow_mm, outer_mm = rng.choice([3.0, 5.0, 8.0]), rng.choice([1.0, 2.0])
-    filled, hollow = round_corners(raw, hollow_mm, Corner.HOLLOW, Fit.LARGEST)
-    smooth, outer = round_corners(filled, outer_mm, Corner.OUTER, Fit.LARGEST)
+    filled, hollow = round_corners(raw, hollow_mm, Corner.HOLLOW, CornerFit.LARGEST)
+    smooth, outer = round_corners(filled, outer_mm, Corner.OUTER, CornerFit.LARGEST)
     radii = [hollow_mm, outer_mm, *(r.made_mm for r in (*hollow, *outer))]
     worst = max(worst, worst_vertex(filled, made.sources, radii), worst_vertex(smooth, made.sources, radii))
     if not raw.area <= filled.area or not smooth.area <= filled.area:

@@ -16,7 +16,7 @@ from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Placement, Point, polar
 from bracketgen.geometry.rounding import (
     Corner,
-    Fit,
+    CornerFit,
     Reduced,
     chamfer_corner,
     corner_kind,
@@ -24,7 +24,7 @@ from bracketgen.geometry.rounding import (
     round_corners,
 )
 
-EXACT = Fit.EXACT
+EXACT = CornerFit.EXACT
 quick = settings(deadline=None, max_examples=150)
 
 
@@ -210,7 +210,7 @@ def test_a_radius_without_room_is_refused_with_place_and_cure() -> None:
 def test_the_largest_that_fits_is_taken_and_told() -> None:
     """A single corner of a square of 20: the round may use a whole side, in steps of 0.05 mm."""
     made, reduced = round_corners(
-        box_contour(0, 0, 20, 20), 30, Corner.OUTER, Fit.LARGEST, lambda p: p == Point(20, 20)
+        box_contour(0, 0, 20, 20), 30, Corner.OUTER, CornerFit.LARGEST, lambda p: p == Point(20, 20)
     )
     assert reduced == (Reduced(Point(20, 20), 30, 20.0),)
     assert made.area == pytest.approx(400 - corner_area(20, math.pi / 2), abs=1e-9)
@@ -219,7 +219,7 @@ def test_the_largest_that_fits_is_taken_and_told() -> None:
 @given(st.floats(2, 15), st.floats(20, 60), st.floats(20, 60))
 @settings(deadline=None, max_examples=60)
 def test_outer_rounds_without_room_do_not_eat_a_side(r: float, w: float, h: float) -> None:
-    made, reduced = round_corners(box_contour(0, 0, w, h), r, Corner.OUTER, Fit.LARGEST)
+    made, reduced = round_corners(box_contour(0, 0, w, h), r, Corner.OUTER, CornerFit.LARGEST)
     assert all(0 <= x.made_mm < r == x.asked_mm for x in reduced)
     told = {x.at: x.made_mm for x in reduced}
     radii = [told.get(p, r) for p in box_contour(0, 0, w, h).vertices()]
@@ -230,7 +230,7 @@ def test_outer_rounds_without_room_do_not_eat_a_side(r: float, w: float, h: floa
 
 def test_a_short_rest_of_a_side_is_not_taken_for_a_nick() -> None:
     """18 on a square of 20 leaves 2 mm of two sides: the next rounds stay in them, and the plate keeps its size."""
-    made, reduced = round_corners(box_contour(0, 0, 20, 20), 18, Corner.OUTER, Fit.LARGEST)
+    made, reduced = round_corners(box_contour(0, 0, 20, 20), 18, Corner.OUTER, CornerFit.LARGEST)
     assert [r.made_mm for r in reduced] == [2.0, 2.0]
     assert made.area == pytest.approx(
         400 - corner_area(18, math.pi / 2) * 2 - corner_area(2, math.pi / 2) * 2, abs=1e-9
@@ -254,7 +254,7 @@ def test_a_fillet_does_not_eat_a_neck_or_close_a_gap() -> None:
     )
     with pytest.raises(GeometryFault, match="does not fit"):
         round_corners(slotted, 5, Corner.HOLLOW, EXACT)
-    made, reduced = round_corners(slotted, 5, Corner.HOLLOW, Fit.LARGEST)
+    made, reduced = round_corners(slotted, 5, Corner.HOLLOW, CornerFit.LARGEST)
     assert reduced
     assert self_meeting(made) is None
     full, _ = round_corners(slotted, 4, Corner.HOLLOW, EXACT)

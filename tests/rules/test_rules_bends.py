@@ -15,7 +15,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.contour import Contour, box_contour, closed_chain
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.rounding import Corner, Fit, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, round_corners
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Bend, Panel, Part, Way
 from bracketgen.standards.metals import metal, metal_ids
@@ -237,7 +237,7 @@ def test_sloped_leg_counts_at_its_short_end_and_rounded_corners_do_not() -> None
     sloped = bend_on(box_contour(0, 0, 40, 50), Point(0, 50), Point(40, 50), chain((0, 0), (40, 0), (40, 30), (0, 10)))
     assert leg_findings(sloped, 18.0 + 0.01) == [("bend 1, leg", 18.0)]
     assert leg_findings(sloped, 18.0) == []
-    rounded, _ = round_corners(box_contour(0, 0, 40, 20), 4.0, Corner.OUTER, Fit.EXACT, lambda p: p.y > 10)
+    rounded, _ = round_corners(box_contour(0, 0, 40, 20), 4.0, Corner.OUTER, CornerFit.EXACT, lambda p: p.y > 10)
     part = bend_on(box_contour(0, 0, 40, 50), Point(0, 50), Point(40, 50), rounded)
     assert leg_findings(part, 26.0) == []
     assert leg_findings(part, 26.01) == [("bend 1, leg", 26.0)]

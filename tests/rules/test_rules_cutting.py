@@ -15,7 +15,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Placement, Point, polar
-from bracketgen.geometry.rounding import Corner, Fit, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, round_corners
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 
@@ -178,7 +178,7 @@ def test_thin_tapered_tab_fails_and_corners_do_not() -> None:
     assert levels(plate(tapered), "min-web") == [FAIL]
     gusset = chain((0, 0), (80, 0), (0, 80))
     for radius in (0.2, 1.0, 5.0):
-        rounded, _ = round_corners(gusset, radius, Corner.OUTER, Fit.EXACT)
+        rounded, _ = round_corners(gusset, radius, Corner.OUTER, CornerFit.EXACT)
         assert levels(plate(rounded), "min-web") == []
         assert levels(plate(rounded), "min-slot") == []
         framed = plate(box_contour(-20, -20, 120, 120), [opening("o", rounded)])
@@ -230,7 +230,7 @@ def test_short_edges(length: float, expected: list[Level]) -> None:
 
 @pytest.mark.parametrize(("radius", "expected"), [(0.99, True), (1.0, False), (1.01, False)])
 def test_outer_radius(radius: float, expected: bool) -> None:
-    rounded, _ = round_corners(_BIG, radius, Corner.OUTER, Fit.EXACT)
+    rounded, _ = round_corners(_BIG, radius, Corner.OUTER, CornerFit.EXACT)
     findings = said(plate(rounded), "sharp-corner")
     assert len(findings) == (4 if expected else 0)
     for f in findings:
@@ -244,7 +244,7 @@ def test_sharp_vertices_are_found_where_they_stick_out_and_only_there() -> None:
     found = {f.at_mm for f in said(plate(ell), "sharp-corner")}
     assert found == {(0, 0), (100, 0), (100, 50), (50, 100), (0, 100)}
     window = opening("w", chain((10, 10), (40, 10), (40, 40), (25, 20), (10, 40)))
-    rounded, _ = round_corners(_BIG, 2.0, Corner.OUTER, Fit.EXACT)
+    rounded, _ = round_corners(_BIG, 2.0, Corner.OUTER, CornerFit.EXACT)
     assert [f.at_mm for f in said(plate(rounded, [window]), "sharp-corner")] == [(25, 20)]
 
 

@@ -11,7 +11,7 @@ from sample_parts import SHAPES
 from whole_way import whole_way
 
 from bracketgen.part.part import Part
-from bracketgen.shop.hardware import Holder, Joint, Mate, bolt_sets, hardware_lines, needed_mm, usual_length_mm
+from bracketgen.shop.hardware import BoltedJoint, Holder, Mate, bolt_sets, hardware_lines, needed_mm, usual_length_mm
 from bracketgen.standards.fasteners import Series, fastener, fastener_sizes, torque_8_8, washer_thickness_mm
 
 SITES = SHAPES / "sites"
@@ -67,7 +67,7 @@ def test_nuts_and_threads_of_the_part(
 def test_an_inch_bolt_of_a_textbook_solution() -> None:
     # A course's solution (machine design, fall 2010; coursehero.com file 6654563): 1/2-13 through 0.5 and 0.625 in
     # without washers, nut 7/16 in: 1.5625 in, next length 1.75 in, 2.44 threads look out, 'two or more is adequate'.
-    joint = Joint("1/2", Holder.NUT, Mate(0.625 * 25.4))
+    joint = BoltedJoint("1/2", Holder.NUT, Mate(0.625 * 25.4))
     least = needed_mm(joint, 0.5 * 25.4)
     assert least is not None
     bolt = fastener("1/2")

@@ -15,7 +15,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point, polar
-from bracketgen.geometry.rounding import Corner, Fit, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, round_corners
 from bracketgen.part.hole import Hole, Opening, Purpose, RoundHole, Slot
 from bracketgen.part.part import Bend, Panel, Part, Way
 
@@ -35,7 +35,7 @@ def slot(id_: str, x: float, y: float, width: float, length: float, fastener: st
 
 
 def rounded(outline: Contour, radius: float) -> Contour:
-    return round_corners(outline, radius, Corner.OUTER, Fit.LARGEST)[0]
+    return round_corners(outline, radius, Corner.OUTER, CornerFit.LARGEST)[0]
 
 
 def strip_part(

@@ -25,7 +25,7 @@ from bracketgen.files.dxf import Dialect, dxf_bytes, verified_dxf
 from bracketgen.files.group_codes import FLOAT_CODES, read_group_codes
 from bracketgen.files.lint import Flaw, lint
 from bracketgen.files.readback.comparison import differences
-from bracketgen.files.readback.contours import Contour, InsideTest
+from bracketgen.files.readback.contours import DrawnContour, InsideTest
 from bracketgen.files.readback.edges import bulged
 
 #: Bulge of a quarter turn, .414214 in the DXF Reference.
@@ -562,4 +562,4 @@ def test_inside_of_a_disc_of_four_arcs(x: float, y: float, turn_deg: float) -> N
     edges = tuple(bulged(p, q, QUARTER) for p, q in zip(corners, [*corners[1:], corners[0]], strict=True))
     distance = hypot(x, y)
     if abs(distance - 5.0) > 1e-6:
-        assert InsideTest(Contour(edges, 0)).holds((x, y)) == (distance < 5.0)
+        assert InsideTest(DrawnContour(edges, 0)).holds((x, y)) == (distance < 5.0)

@@ -21,7 +21,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import Contour, Cut, holds
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
-from bracketgen.geometry.rounding import Corner, Fit, Reduced, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, round_corners
 from bracketgen.part.hole import Hole, Purpose, shape_of
 from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
@@ -185,7 +185,7 @@ class _Builder:
             span = shaping.bends[side.bend].span
             kept += [side.point(span.start, 0.0), side.point(span.end, 0.0)]
         rounded, reduced = round_corners(
-            body, radius, Corner.OUTER, Fit.LARGEST, lambda p: all(p.distance(k) > 1e-4 for k in kept)
+            body, radius, Corner.OUTER, CornerFit.LARGEST, lambda p: all(p.distance(k) > 1e-4 for k in kept)
         )
         self.reduced += [(plan.id, r) for r in reduced]
         return rounded

@@ -16,7 +16,7 @@ from bracketgen.geometry.contour import Circle, Contour, Cut, box_contour, close
 from bracketgen.geometry.crossing import line_line, meeting_points, require_simple
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.rounding import Corner, Fit, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, round_corners
 
 _ON_LINE_MM = 1e-6
 
@@ -65,7 +65,7 @@ def _rounded(chain: Contour, table: CutoutTable, path: Path) -> Contour:
         made = chain
         for kind, r in ((Corner.OUTER, own_mm + gap), (Corner.HOLLOW, own_mm - gap)):
             if r > 0:
-                made, _ = round_corners(made, r, kind, Fit.EXACT)
+                made, _ = round_corners(made, r, kind, CornerFit.EXACT)
         return made
 
     try:

@@ -23,7 +23,7 @@ from bracketgen.geometry.crossing import require_simple
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.hull import hull
 from bracketgen.geometry.plane import Point
-from bracketgen.geometry.rounding import Corner, Fit, Reduced, chamfer_corner, round_corner, round_corners
+from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, chamfer_corner, round_corner, round_corners
 from bracketgen.part.part import Pad
 
 #: Every arm is tried against every other: this many take a few seconds.
@@ -180,11 +180,11 @@ def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
     body = one_body(combine(pieces), "the outline of pads and arms")
     if not table.fillet:
         return FirstOutline(body.outer, openings=body.inner)
-    outer, reduced = round_corners(body.outer, table.fillet, Corner.HOLLOW, Fit.LARGEST)
+    outer, reduced = round_corners(body.outer, table.fillet, Corner.HOLLOW, CornerFit.LARGEST)
     inner = []
     for opening in body.inner:
         # Seen from the metal, the corners of an opening are hollow where they stick out of the opening.
-        rounded, less = round_corners(opening.reversed(), table.fillet, Corner.OUTER, Fit.LARGEST)
+        rounded, less = round_corners(opening.reversed(), table.fillet, Corner.OUTER, CornerFit.LARGEST)
         inner.append(rounded)
         reduced += less
     return FirstOutline(outer, openings=tuple(inner), reduced=reduced)

@@ -16,7 +16,7 @@ from bracketgen.description.model.values import (
     LengthOrZero,
     OneLine,
     PositiveLength,
-    Table,
+    TomlTable,
     Turned,
     fault,
 )
@@ -39,7 +39,7 @@ RawValue = Annotated[
 ]
 
 
-class ParameterTable(Table):
+class ParameterTable(TomlTable):
     """A named value that lengths and counts can lean on."""
 
     value: RawValue = Field(description="a number, a size with its unit, or arithmetic in round brackets")
@@ -59,7 +59,7 @@ def _parameter(value: Any) -> Any:
 Parameter = Annotated[ParameterTable, BeforeValidator(_parameter, json_schema_input_type=str | float | ParameterTable)]
 
 
-class LegTable(Table):
+class LegTable(TomlTable):
     """One leg of a bent strip, from bend to bend or to its end."""
 
     length: PositiveLength = Field(description="measured as `sizes` says")
@@ -78,7 +78,7 @@ class StripBend(Turned):
     way: Literal["up", "down"]
 
 
-class BentStrip(Table):
+class BentStrip(TomlTable):
     """A part that is one strip: legs and the bends between them, in order."""
 
     width: PositiveLength = Field(description="across, the same for all legs")
@@ -96,7 +96,7 @@ class BentStrip(Table):
         return self
 
 
-class WaiverTable(Table):
+class WaiverTable(TomlTable):
     """Sets a rule aside for a subject; the reason is printed on every output."""
 
     rule: OneLine = Field(description="its id, as `bracketgen show rules` lists it", min_length=1)
@@ -104,13 +104,13 @@ class WaiverTable(Table):
     reason: OneLine = Field(description="why this part may; at least 8 letters", min_length=8)
 
 
-class RulesTable(Table):
+class RulesTable(TomlTable):
     """Which published rule the part is held to."""
 
     edge_distance: EdgeRuleWord = Field("EN 1993-1-8", description="as `bracketgen show edge_distance` lists it")
 
 
-class CutFileTable(Table):
+class CutFileTable(TomlTable):
     """What the cut file holds beyond the cuts."""
 
     also: list[Literal["marks", "bends"]] = Field(
@@ -118,7 +118,7 @@ class CutFileTable(Table):
     )
 
 
-class SiteTable(Table):
+class SiteTable(TomlTable):
     """Where the part goes: a site file, and which of the part's holes is bolted to what."""
 
     file: str = Field(description="the site file, beside the description")
@@ -133,7 +133,7 @@ class SiteTable(Table):
     )
 
 
-class Document(Table):
+class Document(TomlTable):
     """A bracket: what a file in shapes/ says."""
 
     title: OneLine = Field(description="what the part is, in one line", min_length=1, max_length=80)

@@ -21,8 +21,8 @@ from bracketgen.description.model.values import (
     PositiveLength,
     RivetNutWord,
     Size,
-    Table,
     TapWord,
+    TomlTable,
     fault,
 )
 
@@ -36,7 +36,7 @@ def _above_zero(value: float) -> float:
     return value
 
 
-class IsolatorTable(Table):
+class IsolatorTable(TomlTable):
     """A rubber isolator: a bush in the hole, a pad under the part, or a bobbin screwed to it."""
 
     kind: Literal["bush", "bobbin", "pad"] = Field(
@@ -75,7 +75,7 @@ class IsolatorTable(Table):
 _ORIGIN: tuple[float, float] = (0.0, 0.0)
 
 
-class RowPattern(Table):
+class RowPattern(TomlTable):
     """Holes in a row: the first at `at`."""
 
     kind: Literal["row"]
@@ -84,7 +84,7 @@ class RowPattern(Table):
     direction: Angle = Field(0.0, description="anticlockwise from +x")
 
 
-class GridPattern(Table):
+class GridPattern(TomlTable):
     """Rows and columns: the lower left one at `at`."""
 
     kind: Literal["grid"]
@@ -99,14 +99,14 @@ class GridPattern(Table):
         return self
 
 
-class CornersPattern(Table):
+class CornersPattern(TomlTable):
     """The four corners of a rectangle whose middle is at `at`."""
 
     kind: Literal["corners"]
     size: Size = Field(description="[across, up], centre to centre")
 
 
-class CirclePattern(Table):
+class CirclePattern(TomlTable):
     """A bolt circle round `at`, full or part."""
 
     kind: Literal["bolt circle"]
@@ -116,7 +116,7 @@ class CirclePattern(Table):
     over: Angle = Field(360.0, description="360: evenly round; less: first and last hole this far apart")
 
 
-class PointsPattern(Table):
+class PointsPattern(TomlTable):
     """Given points, counted from `at`."""
 
     kind: Literal["points"]
@@ -128,14 +128,14 @@ Pattern = Annotated[
 ]
 
 
-class SlotTable(Table):
+class SlotTable(TomlTable):
     """Makes the hole a slot: straight, with round ends."""
 
     length: PositiveLength = Field(description="overall, end to end")
     direction: Direction = Field(0.0, description="anticlockwise from +x; 'radial' or 'around' on a bolt circle")
 
 
-class HoleTable(Table):
+class HoleTable(TomlTable):
     """One hole or a pattern of equal holes."""
 
     name: OneLine | None = Field(None, description="what the findings call it", min_length=1, max_length=40)
@@ -190,7 +190,7 @@ class HoleTable(Table):
         return self
 
 
-class CutoutTable(Table):
+class CutoutTable(TomlTable):
     """An opening, or a notch where it runs over the panel's edge."""
 
     name: OneLine | None = Field(None, min_length=1, max_length=40)
@@ -216,7 +216,7 @@ class CutoutTable(Table):
         return self
 
 
-class SaddleTable(Table):
+class SaddleTable(TomlTable):
     """A round bite out of the panel's edge, to sit on a tube."""
 
     tube: PositiveLength = Field(description="outside diameter of the tube")
@@ -224,7 +224,7 @@ class SaddleTable(Table):
     gap: LengthOrZero = Field(0.0, description="room between tube and edge, for weld or rubber")
 
 
-class MarkTable(Table):
+class MarkTable(TomlTable):
     """A straight mark line."""
 
     start: At = Field(description="one end, [x, y]")

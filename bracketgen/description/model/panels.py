@@ -26,13 +26,13 @@ from bracketgen.description.model.values import (
     LengthOrZero,
     OneLine,
     PositiveLength,
-    Table,
+    TomlTable,
     Turned,
     fault,
 )
 
 
-class WeldTable(Table):
+class WeldTable(TomlTable):
     """A fillet weld that joins an edge of the panel to something else."""
 
     edge: EdgeOrAll | None = Field(
@@ -65,7 +65,7 @@ def _panel_name(name: str) -> str:
 PanelName = Annotated[OneLine, AfterValidator(_panel_name)]
 
 
-class _Corners(Table):
+class _Corners(TomlTable):
     """What is done to all corners of an outline."""
 
     corner_radius: LengthOrZero = 0.0
@@ -87,7 +87,7 @@ class RectangleOutline(_Corners):
     left: Length | None = Field(None, description="x of the left edge")
 
 
-class CornerTable(Table):
+class CornerTable(TomlTable):
     """A corner of a polygon with a treatment of its own."""
 
     at: At
@@ -114,7 +114,7 @@ class PolygonOutline(_Corners):
     )
 
 
-class DiscOutline(Table):
+class DiscOutline(TomlTable):
     """Round plate; with `inside` a ring."""
 
     shape: Literal["disc"]
@@ -123,14 +123,14 @@ class DiscOutline(Table):
     at: At = (0.0, 0.0)
 
 
-class PadTable(Table):
+class PadTable(TomlTable):
     """A round of metal that is no hole's."""
 
     at: At
     radius: PositiveLength
 
 
-class BeltOutline(Table):
+class BeltOutline(TomlTable):
     """The pads of all holes joined by straight tangents, as a belt around pulleys."""
 
     shape: Literal["belt"]
@@ -141,7 +141,7 @@ class BeltOutline(Table):
     left: Length | None = Field(None, description="x of the left end of that bend line")
 
 
-class ArmsOutline(Table):
+class ArmsOutline(TomlTable):
     """The pads of all holes joined by narrow arms, hollow corners rounded."""
 
     shape: Literal["arms"]
@@ -165,7 +165,7 @@ Outline = Annotated[
 ]
 
 
-class _Joined(Table):
+class _Joined(TomlTable):
     """What every joint says: the parent, the line on it, and what sizes are measured to."""
 
     parent: str = Field(alias="from", description="the panel it bends away from")
@@ -208,7 +208,7 @@ class JoggleOfPanel(_Joined, Turned):
     offset: PositiveLength = Field(description="from the parent's described face to this panel's")
 
 
-class PanelTable(Table):
+class PanelTable(TomlTable):
     """A flat region: outline, holes, openings, and the bend that joins it to its parent."""
 
     outline: Outline = Field(description="its shape and sizes")

@@ -15,7 +15,7 @@ from bracketgen.description.model.values import (
     PositiveLength,
     ProcessWord,
     Size,
-    Table,
+    TomlTable,
     Turned,
     fault,
     number_of,
@@ -48,14 +48,14 @@ Thickness = Annotated[
 ]
 
 
-class CoatingTable(Table):
+class CoatingTable(TomlTable):
     """What is put on after bending: holes are drawn larger by a film on each side."""
 
     kind: OneLine = Field(min_length=1, max_length=40, description="paint, powder, zinc ...")
     film: LengthOrZero = Field(description="thickness of the film on one face")
 
 
-class StockTable(Table):
+class StockTable(TomlTable):
     """The sheet that the part is cut from."""
 
     metal: MetalWord = Field(description="metal with its temper, as `bracketgen show metals` lists it")
@@ -78,7 +78,7 @@ class StripTable(Turned):
     sizes: Sizes = "outside"
 
 
-class ReliefTable(Table):
+class ReliefTable(TomlTable):
     """The cut beside the end of a bend, where metal goes on beyond it."""
 
     shape: Literal["round", "square"] = Field("round", description="how the cut ends")
@@ -95,7 +95,7 @@ _NEEDED_BY_ALLOWANCE = {
 }
 
 
-class BendTable(Table):
+class BendTable(TomlTable):
     """How the shop bends: the radius, how the allowance is found, what sizes are measured to."""
 
     inside_radius: LengthOrZero | None = Field(None, description="measured on a bend of this sheet with this tool")
@@ -141,7 +141,7 @@ class BendTable(Table):
         return self
 
 
-class CornersTable(Table):
+class CornersTable(TomlTable):
     """What is done to corners that say nothing of themselves."""
 
     outer: LengthOrZero = Field(1.0, description="radius on corners that stick out; 0 leaves them sharp")

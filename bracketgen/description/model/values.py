@@ -35,7 +35,7 @@ MOST_HOLES: Final = 3000
 MOST_ENTRIES: Final = 1000
 
 
-class Table(BaseModel):
+class TomlTable(BaseModel):
     """Base of every table: unknown keys are refused, nothing changes after reading."""
 
     # A table's checks are put together when a file is first read: once for the whole file, not once for each table.
@@ -146,7 +146,7 @@ def _xy(value: Any) -> Any:
     return tuple(value)
 
 
-class Turned(Table):
+class Turned(TomlTable):
     """How far something is bent: degrees turned from flat, or the degrees left between the two sides."""
 
     #: What holds when neither is given; None = one of them must be.

@@ -12,7 +12,7 @@ from bracketgen.drawing.sheet import FAINT, HAIR, INK, Fill, Label, Mark, Sheet,
 from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round, items_of
 from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.scratch import Side, scratch_points
+from bracketgen.geometry.scratch import ChordSide, scratch_points
 from bracketgen.shop.nest import FilledSheet, PlacedPart
 
 _EDGE_MM: Final = 12.0
@@ -83,7 +83,9 @@ def _name(name: str, rings: Sequence[tuple[Point, ...]]) -> Iterator[Mark]:
 
 
 def _ring(cut: Cut, placement: Placement, scale: float) -> tuple[Point, ...]:
-    points = scratch_points(cut.contour().anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=Side.INSIDE)
+    points = scratch_points(
+        cut.contour().anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=ChordSide.INSIDE
+    )
     return tuple(_on_paper(p, scale) for p in points)
 
 

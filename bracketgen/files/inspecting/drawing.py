@@ -15,7 +15,7 @@ from math import atan2, copysign, cos, hypot, isfinite, radians, sin, sqrt, tau
 from typing import Final
 
 from bracketgen.errors import WriteFault
-from bracketgen.files.group_codes import FLOAT_CODES, Block, FileEntity, GroupCodeFault, GroupCodeFile
+from bracketgen.files.group_codes import FLOAT_CODES, DxfBlock, FileEntity, GroupCodeFault, GroupCodeFile
 from bracketgen.files.inspecting.arcs import Curve, arcs_along, with_ends
 from bracketgen.files.lint import Flaw, LintFinding, a
 from bracketgen.files.readback.contours import is_cut
@@ -263,7 +263,7 @@ def _number(text: str) -> float:
         return float("nan")
 
 
-def _places(entity: FileEntity, block: Block) -> Iterator[Matrix44]:
+def _places(entity: FileEntity, block: DxfBlock) -> Iterator[Matrix44]:
     """Where an INSERT puts its block: once, or in rows and columns, which turn with it; DXF Reference, INSERT."""
     x_size, y_size = entity.number(41, 1.0), entity.number(42, 1.0)
     columns, rows = max(1, entity.whole(70, 1)), max(1, entity.whole(71, 1))

@@ -10,7 +10,7 @@ from typing import Final
 
 from bracketgen.files.inspecting.arcs import short_arcs
 from bracketgen.files.inspecting.outlines import SAME_END_MM, joints, middles, near_ends
-from bracketgen.files.readback.contacts import Overlap, carrier_points, overlap
+from bracketgen.files.readback.contacts import EdgeOverlap, carrier_points, overlap
 from bracketgen.files.readback.contours import near_pairs
 from bracketgen.files.readback.edges import Edge, Piece, Point, bulged
 from bracketgen.tolerances import SHORTEST_EDGE_MM
@@ -105,7 +105,7 @@ class EdgeNet:
                 middles_there.append(edge.middle)
         self._drop(gone, "line or arc that was there twice dropped")
         pairs = near_pairs([edge.box for edge, _ in self.circles], 0.0)
-        doubled = {j for i, j in pairs if overlap(self.circles[i][0], self.circles[j][0]) is Overlap.WHOLE}
+        doubled = {j for i, j in pairs if overlap(self.circles[i][0], self.circles[j][0]) is EdgeOverlap.WHOLE}
         if doubled:
             self.repairs.append(Repair("circle that was there twice dropped", len(doubled)))
         self.circles = [c for i, c in enumerate(self.circles) if i not in doubled]

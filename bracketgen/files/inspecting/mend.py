@@ -21,7 +21,7 @@ from bracketgen.files.inspecting.inspection import Inspection, Limits, inspect_b
 from bracketgen.files.inspecting.joining import EdgeNet, Repair, summed
 from bracketgen.files.inspecting.outlines import one_circle
 from bracketgen.files.lint import Flaw, crossing_findings
-from bracketgen.files.readback.contours import Chains, Contour, chains_of, is_cut
+from bracketgen.files.readback.contours import Chains, DrawnContour, chains_of, is_cut
 from bracketgen.files.readback.edges import Edge, Piece, Point, circle
 from bracketgen.findings import Level
 from bracketgen.geometry.gap import near_pairs
@@ -194,7 +194,7 @@ class _NewDrawing:
                 continue
             self.items.append((item, self.names[piece.entity.layer]))
 
-    def _remade(self, contour: Contour) -> Round | Chain:
+    def _remade(self, contour: DrawnContour) -> Round | Chain:
         """The contour with runs of short lines as arcs where these stray little enough, and whole circles."""
         edges, runs = facet_runs(contour.edges)
         good = [run for run in runs if run.deviation_mm <= self.most_mm]
@@ -214,7 +214,7 @@ class _NewDrawing:
                 new += arcs_round(run.centre, run.radius_mm, start, end, run.sweep_rad)
         new += edges[at:]
         moved = fsum(run.deviation_mm * run.radius_mm * abs(run.sweep_rad) for run in good)
-        if good and not _sound(Contour(tuple(new), contour.line), contour, moved):
+        if good and not _sound(DrawnContour(tuple(new), contour.line), contour, moved):
             new, good = list(contour.edges), []
             self.left.append(Repair("short lines for an arc left: the arc would cross its neighbours"))
         self.done += [Repair("short lines made into a true arc or circle", 1, run.deviation_mm) for run in good]
@@ -254,7 +254,7 @@ def _chain(edges: Sequence[Edge], closed: bool) -> Chain:
     return Chain(tuple(points), Closure.CLOSED if closed else Closure.OPEN)
 
 
-def _sound(new: Contour, old: Contour, moved_mm2: float) -> bool:
+def _sound(new: DrawnContour, old: DrawnContour, moved_mm2: float) -> bool:
     """Whether the area changed by no more than the lines moved, and the contour still keeps clear of itself."""
     if abs(new.area_mm2 - old.area_mm2) > 1.01 * moved_mm2 + 1e-9:
         return False

@@ -10,7 +10,7 @@ from typing import Final
 
 from bracketgen.files.inspecting.arcs import facet_runs, with_ends
 from bracketgen.files.lint import Flaw, LintFinding, crossing_findings, overlap_findings
-from bracketgen.files.readback.contours import Chains, Contour, InsideTest, chains_of, joint_of, near_pairs
+from bracketgen.files.readback.contours import Chains, DrawnContour, InsideTest, chains_of, joint_of, near_pairs
 from bracketgen.files.readback.edges import Edge, Piece, Point
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
@@ -171,7 +171,7 @@ def _layer_findings(pieces: Sequence[Piece], loose: set[Point]) -> Iterator[Lint
             yield LintFinding(Flaw.MIXED_LAYERS, "one contour on two layers changes from one to the other here", point)
 
 
-def _shape_findings(contour: Contour) -> Iterator[LintFinding]:
+def _shape_findings(contour: DrawnContour) -> Iterator[LintFinding]:
     edges, runs = facet_runs(contour.edges)
     for run in runs:
         what = f"{run.count} short lines for an arc of radius {run.radius_mm:.4g} mm, {run.deviation_mm:.4f} mm off it"
@@ -198,7 +198,7 @@ def one_circle(edges: Sequence[Edge]) -> bool:
 
 
 def _nesting(
-    contours: Sequence[Contour], touching: set[tuple[int, int]]
+    contours: Sequence[DrawnContour], touching: set[tuple[int, int]]
 ) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
     """The smallest contour around each, and how many are; pairs that touch or cross count as side by side."""
     areas = [c.area_mm2 for c in contours]
@@ -217,7 +217,7 @@ def _nesting(
 
 
 def _nesting_findings(
-    contours: Sequence[Contour], depth: Sequence[int], touching: set[tuple[int, int]]
+    contours: Sequence[DrawnContour], depth: Sequence[int], touching: set[tuple[int, int]]
 ) -> Iterator[LintFinding]:
     """Contours in openings, which fall out, and outlines beside the largest one."""
     outlines = [i for i, deep in enumerate(depth) if deep == 0]

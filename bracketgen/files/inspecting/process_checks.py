@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from bracketgen.files.inspecting.arcs import short_arcs
 from bracketgen.files.inspecting.outlines import Outlines, one_circle
 from bracketgen.files.lint import Flaw, LintFinding
-from bracketgen.files.readback.contours import Contour, near_pairs
-from bracketgen.geometry.contour import Contour as TrueContour
+from bracketgen.files.readback.contours import DrawnContour, near_pairs
+from bracketgen.geometry.contour import Contour
 from bracketgen.geometry.contour import Edge as TrueEdge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.facing import Side, facing_pairs
@@ -42,14 +42,14 @@ def process_findings(outlines: Outlines, process: Process, thickness_mm: float) 
     yield from _between(outlines, true, web, whose)
 
 
-def _round(contour: Contour, least: float, words: str) -> Iterator[LintFinding]:
+def _round(contour: DrawnContour, least: float, words: str) -> Iterator[LintFinding]:
     diameter = 2.0 * contour.edges[0].radius_mm
     if diameter < least - _SLACK_MM:
         what = f"a hole of {diameter:.4g} mm, at least {least:g} mm for {words}"
         yield LintFinding(Flaw.SMALL_HOLE, what, contour.edges[0].centre, contour.line)
 
 
-def _facing(chain: TrueContour, open_side: Side, limits: tuple[float, float], whose: str) -> Iterator[LintFinding]:
+def _facing(chain: Contour, open_side: Side, limits: tuple[float, float], whose: str) -> Iterator[LintFinding]:
     """Where a contour runs close to itself: over the open side it is a narrow slot, over the metal a thin web."""
     slot, web = limits
     for facing in facing_pairs(chain, max(slot, web)):
@@ -61,7 +61,7 @@ def _facing(chain: TrueContour, open_side: Side, limits: tuple[float, float], wh
             yield LintFinding(flaw, what, (middle.x, middle.y))
 
 
-def _between(outlines: Outlines, true: Sequence[TrueContour], web: float, whose: str) -> Iterator[LintFinding]:
+def _between(outlines: Outlines, true: Sequence[Contour], web: float, whose: str) -> Iterator[LintFinding]:
     """The least metal between each two cuts of one part."""
     owners = [(i, edge) for i, chain in enumerate(true) for edge in chain.edges]
     least: dict[tuple[int, int], Gap] = {}
@@ -80,7 +80,7 @@ def _between(outlines: Outlines, true: Sequence[TrueContour], web: float, whose:
             yield LintFinding(Flaw.THIN_WEB, what, (middle.x, middle.y))
 
 
-def _true(contour: Contour) -> TrueContour:
+def _true(contour: DrawnContour) -> Contour:
     """The contour as the model's own edges, counter-clockwise, arcs well under a half circle."""
     edges: list[TrueEdge] = []
     for edge in contour.edges:
@@ -89,4 +89,4 @@ def _true(contour: Contour) -> TrueContour:
         for part in short_arcs(edge):
             start, end, centre = (Point(*p) for p in (part.start, part.end, part.centre))
             edges.append(Line(start, end) if part.is_line else Arc(start, end, centre, part.radius_mm, part.sweep_rad))
-    return TrueContour(tuple(edges)).anticlockwise()
+    return Contour(tuple(edges)).anticlockwise()

@@ -11,7 +11,7 @@ from bracketgen.files.readback.edges import Edge, Point
 SAME_LINE_MM = 1e-5
 
 
-class Overlap(StrEnum):
+class EdgeOverlap(StrEnum):
     """How two edges lie on each other."""
 
     NONE = "none"
@@ -19,46 +19,46 @@ class Overlap(StrEnum):
     WHOLE = "whole"
 
 
-def overlap(one: Edge, two: Edge) -> Overlap:
+def overlap(one: Edge, two: Edge) -> EdgeOverlap:
     """Whether two edges share more than single points; the way they run does not matter."""
     if one.is_line != two.is_line:
-        return Overlap.NONE
+        return EdgeOverlap.NONE
     return _line_overlap(one, two) if one.is_line else _arc_overlap(one, two)
 
 
-def _line_overlap(one: Edge, two: Edge) -> Overlap:
+def _line_overlap(one: Edge, two: Edge) -> EdgeOverlap:
     if one.length_mm < two.length_mm:
         one, two = two, one
     length = one.length_mm
     if length <= SAME_LINE_MM:
-        return Overlap.NONE
+        return EdgeOverlap.NONE
     (x0, y0), (x1, y1) = one.start, one.end
     ux, uy = (x1 - x0) / length, (y1 - y0) / length
     places = []
     for x, y in (two.start, two.end):
         if abs(ux * (y - y0) - uy * (x - x0)) > SAME_LINE_MM:
-            return Overlap.NONE
+            return EdgeOverlap.NONE
         places.append(ux * (x - x0) + uy * (y - y0))
     first, last = sorted(places)
     if min(last, length) - max(first, 0.0) <= SAME_LINE_MM:
-        return Overlap.NONE
+        return EdgeOverlap.NONE
     whole = abs(first) <= SAME_LINE_MM and abs(last - length) <= SAME_LINE_MM
-    return Overlap.WHOLE if whole else Overlap.PART
+    return EdgeOverlap.WHOLE if whole else EdgeOverlap.PART
 
 
-def _arc_overlap(one: Edge, two: Edge) -> Overlap:
+def _arc_overlap(one: Edge, two: Edge) -> EdgeOverlap:
     (x0, y0), (x1, y1) = one.centre, two.centre
     if hypot(x1 - x0, y1 - y0) > SAME_LINE_MM or abs(one.radius_mm - two.radius_mm) > SAME_LINE_MM:
-        return Overlap.NONE
+        return EdgeOverlap.NONE
     if one.is_circle and two.is_circle:
-        return Overlap.WHOLE
+        return EdgeOverlap.WHOLE
     slack = SAME_LINE_MM / one.radius_mm
     (start, sweep), (other_start, other_sweep) = _left_turning(one), _left_turning(two)
     ahead = (other_start - start) % tau
     if min(ahead, tau - ahead) <= slack and abs(sweep - other_sweep) <= slack:
-        return Overlap.WHOLE
+        return EdgeOverlap.WHOLE
     shared = max(0.0, min(sweep, ahead + other_sweep) - ahead) + max(0.0, ahead + other_sweep - tau)
-    return Overlap.PART if shared > slack else Overlap.NONE
+    return EdgeOverlap.PART if shared > slack else EdgeOverlap.NONE
 
 
 def _left_turning(arc: Edge) -> tuple[float, float]:

@@ -27,7 +27,7 @@ def is_cut(layer: str) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class Contour:
+class DrawnContour:
     """A closed row of edges, or one full circle."""
 
     edges: tuple[Edge, ...]
@@ -47,7 +47,7 @@ class Contour:
 class Chains:
     """All contours of a set of pieces, the loose ends, and the points where more than two ends meet."""
 
-    contours: tuple[Contour, ...]
+    contours: tuple[DrawnContour, ...]
     leaves: tuple[Point, ...]
     junctions: tuple[Point, ...]
     broken: tuple[Edge, ...]
@@ -66,7 +66,7 @@ def near_pairs(boxes: Sequence[Box], reach_mm: float) -> Iterator[tuple[int, int
 
 def chains_of(pieces: Sequence[Piece]) -> Chains:
     """Join pieces end to end. Groups with a loose end or a junction are given as `broken` edges."""
-    contours = [Contour(p.edges, p.entity.line) for p in pieces if p.closes]
+    contours = [DrawnContour(p.edges, p.entity.line) for p in pieces if p.closes]
     loose = [p for p in pieces if not p.closes]
     ends: dict[Point, list[int]] = defaultdict(list)
     for index, piece in enumerate(loose):
@@ -82,7 +82,7 @@ def chains_of(pieces: Sequence[Piece]) -> Chains:
         group = _group(loose, ends, index)
         unused -= group
         if all(len(ends[joint]) == 2 for i in group for joint in _joints(loose[i])):
-            contours.append(Contour(_in_order(loose, ends, index), loose[index].entity.line))
+            contours.append(DrawnContour(_in_order(loose, ends, index), loose[index].entity.line))
         else:
             broken += [edge for i in sorted(group) for edge in loose[i].edges]
     return Chains(tuple(contours), leaves, junctions, tuple(broken))
@@ -127,7 +127,7 @@ def _in_order(loose: Sequence[Piece], ends: dict[Point, list[int]], first: int) 
 class InsideTest:
     """Tells whether points lie within one contour; edges are sorted into bands of y, so a look is quick."""
 
-    def __init__(self, contour: Contour) -> None:
+    def __init__(self, contour: DrawnContour) -> None:
         edges = [half for edge in contour.edges for half in (edge.halves() if edge.radius_mm else (edge,))]
         self._low = contour.box[1]
         self._band = max((contour.box[3] - self._low) / len(edges), 1e-9)

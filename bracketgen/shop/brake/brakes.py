@@ -14,8 +14,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.geometry.plane import Point
-from bracketgen.standards.machines import Die as ChartDie
-from bracketgen.standards.machines import dies
+from bracketgen.standards.machines import Die, dies
 
 Ring = tuple[Point, ...]
 
@@ -42,7 +41,7 @@ class Punch(BrakeTool):
 
 
 @dataclass(frozen=True, slots=True)
-class Die(BrakeTool):
+class BrakeDie(BrakeTool):
     """`opening_mm` of the V between its shoulders, `height_mm` from foot to top, shortest outside leg it holds."""
 
     opening_mm: float = 16.0
@@ -66,7 +65,7 @@ class PressBrake:
 
     title: str
     punches: tuple[Punch, ...]
-    dies: tuple[Die, ...]
+    dies: tuple[BrakeDie, ...]
     ram: Ring
     bed: Ring
     open_height_mm: float
@@ -152,10 +151,10 @@ def v_outline(opening_mm: float, height_mm: float, v_deg: float, width_mm: float
     return _ring((-wide, foot), (wide, foot), (wide, top), (half, top), (0, -depth), (-half, top), (-wide, top))
 
 
-def _die(chart: ChartDie) -> Die:
+def _die(chart: Die) -> BrakeDie:
     v = chart.opening_mm
     outline = v_outline(v, _DIE_HEIGHT_MM, _V_DEG, v + 2 * _SHOULDER_MM)
-    return Die(f"V{v:g}", outline, SECTIONS_MM, None, v, _DIE_HEIGHT_MM, chart.minimum_flange_mm)
+    return BrakeDie(f"V{v:g}", outline, SECTIONS_MM, None, v, _DIE_HEIGHT_MM, chart.minimum_flange_mm)
 
 
 def _straight() -> Punch:

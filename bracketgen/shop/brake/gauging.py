@@ -8,7 +8,7 @@ from typing import Final
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
-from bracketgen.geometry.scratch import Side, scratch_points
+from bracketgen.geometry.scratch import ChordSide, scratch_points
 from bracketgen.shop.brake.brakes import Gauge
 from bracketgen.shop.brake.metal import LEVEL_MM, Around, Profile, Wing
 
@@ -106,7 +106,7 @@ def scribe(flat: Flat, strip: Strip, wing: Wing, nose_radius_mm: float) -> Scrib
 
     A nose sharper than the bend goes nearer to the tangent line: its own radius is what lies before that line.
     """
-    ring = scratch_points(flat.outline.anticlockwise(), chord_error_mm=_CHORD_MM, side=Side.INSIDE)
+    ring = scratch_points(flat.outline.anticlockwise(), chord_error_mm=_CHORD_MM, side=ChordSide.INSIDE)
     sign = 1.0 if wing is Wing.CHILD else -1.0
     edge = max(sign * across_mm(strip, p) for p in ring)
     half = strip.metal.allowance_mm / 2

@@ -20,7 +20,7 @@ from bracketgen.bending.setback import outside_setback_mm
 from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.scratch import Side, scratch_points
+from bracketgen.geometry.scratch import ChordSide, scratch_points
 from bracketgen.geometry.space import Frame
 from bracketgen.part.part import Bend, Panel, Way
 from bracketgen.shop.brake.convex import Shape, clashes, hull, packed
@@ -186,7 +186,7 @@ def _within(corners: Floats, half_mm: float) -> Floats:
 
 def _panel_corners(panel: Panel, thickness_mm: float) -> Floats:
     """Both faces of the plate around the outline; hollow outlines are filled."""
-    ring = scratch_points(panel.outline.anticlockwise(), chord_error_mm=_CHORD_ERROR_MM, side=Side.OUTSIDE)
+    ring = scratch_points(panel.outline.anticlockwise(), chord_error_mm=_CHORD_ERROR_MM, side=ChordSide.OUTSIDE)
     corners = hull([(p.x, p.y) for p in ring])
     return np.array([(x, y, z) for z in (0.0, -thickness_mm) for x, y in corners])
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import Point
-from bracketgen.shop.brake.brakes import Die, PressBrake, Punch, Ring
+from bracketgen.shop.brake.brakes import BrakeDie, PressBrake, Punch, Ring
 from bracketgen.shop.brake.convex import Shape, apart_mm, convex_pieces, hull, packed
 from bracketgen.shop.brake.metal import (
     LEVEL_MM,
@@ -39,7 +39,7 @@ class PressSetup:
 
     brake: PressBrake
     punch: Punch
-    die: Die
+    die: BrakeDie
     punch_mm: float
     die_mm: float
     punch_shapes: Floats
@@ -58,7 +58,7 @@ def raised(outline: Ring, by_mm: float) -> list[Shape]:
     return convex_pieces([Point(p.x, p.y + by_mm) for p in outline])
 
 
-def press_setup(brake: PressBrake, punch: Punch, die: Die, punch_mm: float, die_mm: float) -> PressSetup:
+def press_setup(brake: PressBrake, punch: Punch, die: BrakeDie, punch_mm: float, die_mm: float) -> PressSetup:
     """The tools ready for checks."""
     return PressSetup(
         *(brake, punch, die, punch_mm, die_mm),
@@ -85,7 +85,7 @@ class PressPose:
         return tip
 
 
-def press_pose(around: Around, die: Die, turn_deg: Floats) -> PressPose:
+def press_pose(around: Around, die: BrakeDie, turn_deg: Floats) -> PressPose:
     """Where the sheet lies on a die at each turn."""
     radius, half = around.radius_mm(turn_deg), np.radians(turn_deg) / 2
     outer = radius + around.thickness_mm

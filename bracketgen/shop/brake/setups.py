@@ -8,7 +8,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.part.part import Bend, Stock
-from bracketgen.shop.brake.brakes import BrakeTool, Die, LeafBrake, PressBrake, Punch
+from bracketgen.shop.brake.brakes import BrakeDie, BrakeTool, LeafBrake, PressBrake, Punch
 from bracketgen.shop.brake.figures import Force, estimated_force, foldable_mm
 from bracketgen.shop.brake.leaf import LeafSetup, leaf_setup
 from bracketgen.shop.brake.metal import Obstacle, Why, bend_name, no_tool
@@ -55,7 +55,7 @@ def tool_mm(tool: BrakeTool, bend: Bend, stock: Stock, most_mm: float) -> float 
     return found if found is not None and found <= most_mm else None
 
 
-def press_force(stock: Stock, bend: Bend, die: Die) -> Force:
+def press_force(stock: Stock, bend: Bend, die: BrakeDie) -> Force:
     """The force to reckon with for a bend on a die."""
     strength = brake_metal(stock.metal.id).most_ultimate_mpa
     return estimated_force(strength, stock.thickness_mm, die.opening_mm, bend.width_mm)
@@ -99,25 +99,25 @@ def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> ToolChoice:
     return ToolChoice(tuple(made))
 
 
-def _is_in_rule(die: Die, bend: Bend, thickness_mm: float) -> bool:
+def _is_in_rule(die: BrakeDie, bend: Bend, thickness_mm: float) -> bool:
     declared = bend.die_mm is not None and abs(die.opening_mm - bend.die_mm) < _STEP_MM
     least, most = LEAST_PER_T * thickness_mm, MOST_PER_T * thickness_mm
     return declared or least - _STEP_MM <= die.opening_mm <= most + _STEP_MM
 
 
-def _press_setup(brake: PressBrake, stock: Stock, bend: Bend, punch: Punch, die: Die) -> PressSetup | None:
+def _press_setup(brake: PressBrake, stock: Stock, bend: Bend, punch: Punch, die: BrakeDie) -> PressSetup | None:
     if not _carries(stock, bend, punch, die):
         return None
     above, below = (tool_mm(tool, bend, stock, brake.length_mm) for tool in (punch, die))
     return press_setup(brake, punch, die, above, below) if above is not None and below is not None else None
 
 
-def _carries(stock: Stock, bend: Bend, punch: Punch, die: Die) -> bool:
+def _carries(stock: Stock, bend: Bend, punch: Punch, die: BrakeDie) -> bool:
     load = press_force(stock, bend, die).kn_per_m
     return all(load <= tool.most_kn_per_m for tool in (punch, die) if tool.most_kn_per_m is not None)
 
 
-def _too_heavy(brake: PressBrake, stock: Stock, bend: Bend, die: Die, punches: Sequence[Punch]) -> Obstacle | None:
+def _too_heavy(brake: PressBrake, stock: Stock, bend: Bend, die: BrakeDie, punches: Sequence[Punch]) -> Obstacle | None:
     """Why a bend is too heavy for machine and tools; None when it is not."""
     force = press_force(stock, bend, die)
     if force.kn > brake.capacity_kn:

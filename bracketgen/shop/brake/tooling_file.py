@@ -13,7 +13,7 @@ from bracketgen.description.model.values import (
     LengthOrZero,
     Number,
     PositiveLength,
-    Table,
+    TomlTable,
     fault,
 )
 from bracketgen.description.read import read_tables
@@ -24,7 +24,7 @@ from bracketgen.geometry.prism import triangles
 from bracketgen.shop.brake.brakes import (
     USUAL_CLEARANCE_MM,
     Brake,
-    Die,
+    BrakeDie,
     Gauge,
     LeafBrake,
     Nose,
@@ -68,7 +68,7 @@ Outline = Annotated[list[Corner], Field(min_length=3, max_length=200)]
 Lengths = Annotated[list[PositiveLength], Field(min_length=1, max_length=40)]
 
 
-class _ToolTable(Table):
+class _ToolTable(TomlTable):
     """What punches, dies and noses have in common."""
 
     name: str = Field(min_length=1, max_length=24)
@@ -116,7 +116,7 @@ class DieTable(_ToolTable):
         return self
 
 
-class GaugeTable(Table):
+class GaugeTable(TomlTable):
     """The back gauge, and what its fingers reach."""
 
     least: LengthOrZero = Gauge().least_mm
@@ -125,7 +125,7 @@ class GaugeTable(Table):
     above: PositiveLength = Field(Gauge().above_mm, description="how far they reach above it")
 
 
-class PressTable(Table):
+class PressTable(TomlTable):
     """The press brake itself."""
 
     capacity_kn: Load = Field(description="what its load plate says, kN (1 t = 9.81 kN)")
@@ -136,7 +136,7 @@ class PressTable(Table):
     bed: Outline = Field(description="what the die stands on: y = 0 at the die's foot")
 
 
-class LeafTable(Table):
+class LeafTable(TomlTable):
     """The leaf brake itself."""
 
     length: PositiveLength
@@ -160,7 +160,7 @@ class NoseTable(_ToolTable):
         return self
 
 
-class ToolingDocument(Table):
+class ToolingDocument(TomlTable):
     """One brake with the tools there are for it."""
 
     title: str = Field(min_length=1, max_length=80)
@@ -246,13 +246,13 @@ def _press(document: ToolingDocument, table: PressTable) -> PressBrake:
     )
 
 
-def _die(table: DieTable) -> Die:
+def _die(table: DieTable) -> BrakeDie:
     if table.outline is not None:
         ring = _ring(table.outline)
     else:
         ring = v_outline(table.opening, table.height, table.angle, table.width or 0.0)
     leg = table.minimum_leg if table.minimum_leg is not None else minimum_leg_mm(table.opening)
-    return Die(table.name, ring, tuple(table.lengths), table.most_kn_per_m, table.opening, table.height, leg)
+    return BrakeDie(table.name, ring, tuple(table.lengths), table.most_kn_per_m, table.opening, table.height, leg)
 
 
 def minimum_leg_mm(opening_mm: float) -> float:

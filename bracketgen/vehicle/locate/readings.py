@@ -82,7 +82,7 @@ class Problem:
 def problem_of(site: Site) -> Problem:
     """The site's holes and readings as an adjustment. Raises InputFaults with every reading that makes no sense."""
     faces = site.document.faces
-    reader = _Reader(site)
+    reader = _ReadingReader(site)
     reader.check_holes()
     for number, reading in enumerate(site.document.readings):
         reader.read(number, reading)
@@ -114,7 +114,7 @@ def round_diameter_mm(hole: OldHole) -> float | None:
 
 
 @dataclass
-class _Reader:
+class _ReadingReader:
     """The rows so far, kind by kind, and the faults so far."""
 
     site: Site

@@ -67,7 +67,7 @@ def stretch_bound(p: Pieces, i: Indices, q: Pieces, j: Indices) -> Floats:
 
 
 @dataclass(slots=True)
-class Distances:
+class PairDistances:
     """One row a pair: core distance from above and from below (0: the cores meet) and the two core points, mm."""
 
     above: Floats
@@ -77,7 +77,7 @@ class Distances:
 
 
 @dataclass(slots=True)
-class Limits:
+class SearchLimits:
     """Pairs belong to a group; a pair that lies farther apart than the least of its group is given up.
 
     `least` holds a distance from above for every group and is lowered on the way; a pair's distance is its core
@@ -118,16 +118,16 @@ class _State:
 
 
 def distances(
-    p: Pieces, i: Indices, q: Pieces, j: Indices, first: Floats, limits: Limits | None = None,
+    p: Pieces, i: Indices, q: Pieces, j: Indices, first: Floats, limits: SearchLimits | None = None,
     most_rounds: int = MOST_ROUNDS,
-) -> Distances:  # fmt: skip
+) -> PairDistances:  # fmt: skip
     """Core distance of piece `i[n]` of p and `j[n]` of q; `first` (n, 3), not zero, is a guess of the way from p to q.
 
     Pairs that were given up have a distance from below only (above: infinite). With few rounds, the two distances
     need not agree yet.
     """
     n = len(i)
-    result = Distances(np.full(n, np.inf), np.zeros(n), np.zeros((n, 3)), np.zeros((n, 3)))
+    result = PairDistances(np.full(n, np.inf), np.zeros(n), np.zeros((n, 3)), np.zeros((n, 3)))
     if n == 0:
         return result
     state = _started(p, i, q, j, first)
@@ -180,7 +180,7 @@ def _improve(p: Pieces, q: Pieces, s: _State) -> Bools:
     return done
 
 
-def _note(s: _State, ended: Bools, result: Distances) -> None:
+def _note(s: _State, ended: Bools, result: PairDistances) -> None:
     row, shares = s.row[ended], s.shares[ended][:, None, :]
     met = s.size[ended] < MEETING_MM
     result.above[row] = np.where(met, 0.0, s.size[ended])

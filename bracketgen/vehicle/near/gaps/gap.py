@@ -18,7 +18,7 @@ from bracketgen.geometry.contour import ChainSet
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.near.gaps.convex import (
     MEETING_MM,
-    Limits,
+    SearchLimits,
     ball_bounds,
     distances,
     face_gaps,
@@ -263,7 +263,7 @@ class _Search:
         """Takes the distances that are sure; gives back the pairs of which an arc has to be cut finer."""
         p, q = self._sides
         i, j, group = pairs.T
-        limits = Limits(group, self._limit, p.radius[i] + q.radius[j], p.slack[i] + q.slack[j])
+        limits = SearchLimits(group, self._limit, p.radius[i] + q.radius[j], p.slack[i] + q.slack[j])
         d = distances(p, i, q, j, self._ways(pairs), limits)
         known = np.isfinite(d.above)
         pairs, core, here, there = pairs[known], d.above[known], d.here[known], d.there[known]
