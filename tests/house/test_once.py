@@ -87,7 +87,7 @@ def array_names(module: Module) -> set[str]:
 
 
 #: Arrays of a type that one module alone has.
-OWN_ARRAYS = {"bracketgen.drawing.paper.free_room": {"Ints"}}
+OWN_ARRAYS = {"bracketgen.drawing.marks.free_room": {"Ints"}}
 
 
 def test_array_types_are_named_in_one_module() -> None:

@@ -167,7 +167,7 @@ def test_by_outlines_gaps_hold_and_no_sheet_is_emptier_than_by_boxes() -> None:
 def test_sheets_are_about_as_full_as_the_library_gets_its_strip() -> None:
     """Forty mixed parts, all on a sheet that is emptier than the library's own strip by 4 points; by boxes they aren't.
 
-    Both stop after a second, so that a busy machine tells; tests/bench/bench_nesting.py holds 2 points with more time.
+    The strip stops after a second, the sheet after three: a busy machine tells. tests/bench has one with 2 points.
     """
     import spyrrow
 
@@ -177,7 +177,7 @@ def test_sheets_are_about_as_full_as_the_library_gets_its_strip() -> None:
     config = spyrrow.StripPackingConfig(total_computation_time=1, min_items_separation=5.0, num_workers=1, seed=7)
     alone = metal / (high * spyrrow.StripPackingInstance("alone", high, items).solve(config).width)
     plate = StockSheet("s", metal / ((alone - 0.04) * high), high)
-    done = nest(pieces, [plate], room, NestMethod.OUTLINES, seconds=1)
+    done = nest(pieces, [plate], room, NestMethod.OUTLINES, seconds=3)
     assert done.left_over == {}
     assert done.filled[0].used == pytest.approx(alone - 0.04)
     assert_sound(done, room)

@@ -13,6 +13,7 @@ from bracketgen.geometry.space import Vector, degrees_between, dot, length, minu
 from bracketgen.part.hole import Hole
 from bracketgen.rules.engine import NO_SOURCE, short_of, up_mm
 from bracketgen.rules.in_place import HOLE_AXIS, HOLE_STEP, MISFIT
+from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed, Touching
 
 #: Feet whose faces are this nearly parallel are pulled onto them like one flat foot; common practice, no source.
@@ -94,7 +95,8 @@ def steps(placed: Placed) -> tuple[HoleStep, ...]:
     for group in _parallel([b for b in placed.bolts if not b.mate.startswith(CARRIED)]):
         heights = [_height(placed, group[0], bolt) for bolt in group]
         base = sorted(heights)[(len(heights) - 1) // 2]
-        found += [_step(placed, b, h - base) for b, h in zip(group, heights, strict=True) if h != base]
+        off_level = ((b, h - base) for b, h in zip(group, heights, strict=True) if abs(h - base) > SAME_POINT_MM)
+        found += [_step(placed, b, step) for b, step in off_level]
     return tuple(found)
 
 
