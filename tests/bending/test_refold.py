@@ -16,11 +16,12 @@ import numpy as np
 import pytest
 from plain_dxf import PlainDxf, read_plain
 from random_trees import TOP, HoleSpec, JointSpec, PanelSpec, TreeSpec, random_tree
-from refold import Array, Meant, Refolded
+from refold import Meant, Refolded
 from whole_way import whole_way
 
 from bracketgen.errors import InputFaults, WriteFault
 from bracketgen.findings import Level
+from bracketgen.geometry.arrays import Floats
 from bracketgen.rules.engine import run_rules
 
 #: The bar: every place of the folded part, mm.
@@ -75,7 +76,7 @@ class Held:
         for bend in self.files.report["bends"]:
             self.bend(bend)
 
-    def near(self, kind: str, found: Array, wanted: Array) -> None:
+    def near(self, kind: str, found: Floats, wanted: Floats) -> None:
         off = float(np.linalg.norm(np.asarray(found) - np.asarray(wanted)))
         assert off <= PLACE_MM, f"{kind}: {off:.6f} mm off, {found} instead of {wanted}"
         self.checked[kind] += 1
@@ -132,7 +133,7 @@ class Held:
     def t(self) -> float:
         return self.tree.thickness
 
-    def face(self, panel: str, depth: float) -> tuple[Array, Array]:
+    def face(self, panel: str, depth: float) -> tuple[Floats]:
         """A point on a face of the folded part and its normal, from three points of the blank."""
         p = self.folded.carried(panel, [(0, 0), (1, 0), (0, 1)], depth)
         return p[0], np.cross(p[1] - p[0], p[2] - p[0])
@@ -185,7 +186,7 @@ class Held:
         back = radius / math.tan(math.acos(float(a @ b)) / 2)
         return [(point[0] + back * w[0], point[1] + back * w[1]) for w in (a, b)]
 
-    def leg(self, panel: PanelSpec, number: int, ends: list[Array], height: float) -> None:
+    def leg(self, panel: PanelSpec, number: int, ends: list[Floats], height: float) -> None:
         """The height of a square leg over the outer (or inner) faces: edge of the blank to the parent's face."""
         joint = panel.joint
         square = joint is not None and joint.turn == 90 and joint.offset is None and joint.sizes != "tangent"

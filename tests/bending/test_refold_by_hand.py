@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 from plain_dxf import PlainDxf, read_plain
-from refold import Array, Refolded
+from refold import Refolded
 from whole_way import whole_way
 
 INCH = 25.4
@@ -33,7 +33,7 @@ def made(text: str) -> tuple[PlainDxf, dict[str, Any]]:
     return read_plain(part.dxf), part.report
 
 
-def holes_in_space(text: str) -> dict[str, Array]:
+def holes_in_space(text: str) -> dict[str]:
     """Every hole by name: its circle in the cut file, carried by the bends."""
     dxf, report = made(text)
     folded = Refolded(report)
@@ -45,7 +45,7 @@ def holes_in_space(text: str) -> dict[str, Array]:
     return found
 
 
-def placed(found: Array, x: float, y: float, z: float) -> bool:
+def placed(found: Floats, x: float, y: float, z: float) -> bool:
     return bool(np.abs(found - (x, y, z)).max() < PLACE_MM)
 
 
