@@ -11,6 +11,8 @@ from plain_dxf import PlainDxf, read_plain
 from refold import Refolded
 from whole_way import whole_way
 
+from bracketgen.geometry.arrays import Floats
+
 INCH = 25.4
 PLACE_MM = 1e-6
 
