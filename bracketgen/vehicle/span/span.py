@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import itertools
-import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Final
@@ -176,8 +175,7 @@ class SpanRequest:
     """What is asked for: faces to join (all when empty), sheet and tooling, and how many proposals at most.
 
     `scatter` is what the shop keeps to when the odds of fit are worked out; None leaves the odds out. `judge` holds
-    a part in its place against what stands near; None asks the site's own neighbours. After so many `seconds` the
-    search gives up with what it has: far more than it needs, so that a busy machine finds what an idle one does.
+    a part in its place against what stands near; None asks the site's own neighbours.
     """
 
     faces: tuple[str, ...] = ()
@@ -185,7 +183,6 @@ class SpanRequest:
     most: int = _MOST
     scatter: ShopScatter | None = None
     judge: Judge | None = None
-    seconds: float = 30.0
 
 
 @dataclass(slots=True)
@@ -210,15 +207,14 @@ def span(
     trail.seats = seats
     if sum(len(s.holes) for s in seats) < 2:
         raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
-    until = time.monotonic() + wish.seconds
     near = keep_outs(site, seats[0].body)
     judge = wish.judge or (lambda placed: closest_of(placed, site, near))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
-        if (found and room is EdgeDistance.EASY) or any(not p.fouls for p in found) or time.monotonic() > until:
+        if (found and room is EdgeDistance.EASY) or any(not p.fouls for p in found):
             # A larger die makes brackets that can be bent, not such that keep clear.
             break
-        search = _SpanSearch(site, located, seats, practice, room, wish.most, judge, trail, until, crowding(near))
+        search = _SpanSearch(site, located, seats, practice, room, wish.most, judge, trail, crowding(near))
         found += search.proposals()
     if wish.scatter is None:
         return ranked(found)[: wish.most]
@@ -250,14 +246,13 @@ class _SpanSearch:
     most: int
     judge: Judge
     trail: Trail
-    until: float
     near: Crowding | None
     pairs: dict[tuple[str, str], list[Connection]] = field(default_factory=dict)
 
     def proposals(self) -> list[Proposal]:
         found: list[Proposal] = []
-        for n, layout in enumerate(itertools.islice(self._layouts(), _TRIES)):
-            if len(found) >= self.most or (n and time.monotonic() > self.until):
+        for layout in itertools.islice(self._layouts(), _TRIES):
+            if len(found) >= self.most:
                 break
             made = self._proved(layout, len(found) + 1)
             if isinstance(made, Refusal):
