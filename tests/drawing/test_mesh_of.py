@@ -58,6 +58,7 @@ def middles(mesh: Mesh) -> list[Vector]:
     return made  # type: ignore[return-value]
 
 
+@pytest.mark.sweep
 @given(place, place, radius, chord)
 @settings(max_examples=40, deadline=None)
 def test_capsule(a: Vector, b: Vector, r: float, chord_mm: float) -> None:

@@ -44,6 +44,7 @@ def test_a_wrong_sigma_is_noticed() -> None:
     assert outside >= 8
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("sigmas", [5.0, 20.0])
 def test_the_spoiled_reading_is_named_as_often_as_theory_allows(sigmas: float) -> None:
     trials = [spoiled(seed, sigmas) for seed in range(500, 500 + 18)]

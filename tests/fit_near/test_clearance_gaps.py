@@ -316,6 +316,7 @@ def test_washers_between_do_not_make_it_a_stranger() -> None:
     assert not [f for f in found("gap", seen(wall, shimmed)) if f.level is Level.FAIL]
 
 
+@pytest.mark.sweep
 def test_bolts_count_as_metal() -> None:
     """Head of M8 (ISO 4017: 5.3 high) on a washer of 1.6 on 3 mm of plate: its top at 9.9 mm, 15.01 across corners."""
     roof = '[neighbours.roof]\nshape = "wall"\nat = [0, 0, {z}]\nnormal = [0, 0, -1]\n'

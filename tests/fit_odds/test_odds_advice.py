@@ -65,6 +65,7 @@ def test_two_studs_get_a_slot_toward_each_other() -> None:
     assert any("washer" in c for c in odds.advice.cautions)
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("seed", [0, 3, 9, 33, 46])
 def test_the_plan_keeps_its_promise_in_the_independent_workshop(seed: int) -> None:
     scene, odds = by_chance(seed)

@@ -210,6 +210,7 @@ def test_the_same_on_a_leaf_brake(turns: list[tuple[float, Way]], lengths: list[
     assert replayed(plan, section.strip(), order) == []
 
 
+@pytest.mark.sweep
 def test_what_is_refused_can_be_made_in_no_order() -> None:
     """Every order of random sections tried by the second implementation, on tools alike to either side."""
     die = next(d for d in straight_only().dies if d.opening_mm == 16)

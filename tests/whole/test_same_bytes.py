@@ -79,6 +79,7 @@ def test_in_another_folder(usual: list[str], tmp_path: Path) -> None:
 
 
 # The third may be missing on this machine; then the program meets a locale that can't be set.
+@pytest.mark.sweep
 @pytest.mark.parametrize("locale", ["C", "C.UTF-8", "de_DE.UTF-8"])
 def test_in_other_locales(usual: list[str], tmp_path: Path, locale: str) -> None:
     assert digests(tmp_path, LC_ALL=locale, LANG=locale, PYTHONUTF8="0", PYTHONCOERCECLOCALE="0") == usual
@@ -107,6 +108,7 @@ def test_among_odd_settings(usual: list[str], tmp_path: Path) -> None:
     assert digests(tmp_path, **odd) == usual
 
 
+@pytest.mark.sweep
 def test_pictures_and_pages(tmp_path: Path) -> None:
     plain, odd = tmp_path / "plain", tmp_path / "Ünder a näme with spaces"
     plain.mkdir()
