@@ -1,8 +1,8 @@
 """Networks of measured distances with printed answers, as sites: lengths stand as mm whatever their unit is.
 
 All are from F. Krumm, Geodetic Network Adjustment Examples, Rev. 3.5, Geodaetisches Institut, Universitaet Stuttgart,
-2020, which gives the books' data and results; read in stored copies of the example files (inputs and printed
-coordinates), example 3.1.1 also with its printed residuals.
+2020, which gives the books' data and results: inputs and printed coordinates, for example 3.1.1 the printed
+residuals too.
 """
 
 from __future__ import annotations
