@@ -218,7 +218,8 @@ class Slot:
 
     @property
     def pads(self) -> tuple[Point, ...]:
-        return self.ends
+        # The far end first: arms between pads at equal distances are laid in this order.
+        return self.ends[::-1]
 
     @property
     def keys(self) -> str:
