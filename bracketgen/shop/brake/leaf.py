@@ -25,9 +25,7 @@ from bracketgen.shop.brake.metal import (
     Packed,
     Profile,
     Wing,
-    first_hit,
-    meets_itself,
-    meets_tool,
+    first_obstacle,
 )
 from bracketgen.shop.brake.press import Through, clear_of, raised, swept
 
@@ -139,19 +137,7 @@ def _clash(around: Around, clamped: Wing, setup: LeafSetup, turn_deg: Floats) ->
         ("bed", around.all, whole - edge, setup.bed_shapes, _over),
         ("leaf", around.all, in_leaf(around, whole, pose), setup.leaf_shapes, _over),
     )  # fmt: skip
-    met: list[Obstacle] = []
-    for name, metal, placed, shapes, rule in checks:
-        least = np.array([rule(p, t, clearance) for p in metal.pieces])
-        margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
-        hit = first_hit(placed, metal.pieces, shapes[None], margin)
-        if hit is not None:
-            met.append(meets_tool(hit.piece, name, float(turn_deg[hit.step])))
-            if hit.step == 0:
-                return met[-1]
-    own = around.own_hit(whole)
-    if own is not None:
-        met.append(meets_itself(own[1], own[2], float(turn_deg[own[0]])))
-    return min(met, key=lambda o: o.turn_deg, default=None)
+    return first_obstacle(around, checks, whole, turn_deg, clearance)
 
 
 def _under(piece: Profile, thickness_mm: float, clearance_mm: float) -> float:

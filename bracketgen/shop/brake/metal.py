@@ -7,7 +7,7 @@ panels whose bends are parallel, and holds more than the metal for all others.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cached_property
@@ -416,3 +416,26 @@ def short_leg(panel: str, tool: str, leg_mm: float, least_mm: float) -> Obstacle
 def no_tool(words: str, why: Why = Why.NO_TOOL) -> Obstacle:
     """No tool of the shop does for the bend."""
     return Obstacle(why, "", "", 0.0, words)
+
+
+#: A tool's name, the metal it may meet, that metal's corners at each step, the tool's shapes, how near each may come.
+ToolCheck = tuple[str, Packed, Floats, Floats, Callable[[Profile, float, float], float]]
+
+
+def first_obstacle(
+    around: Around, checks: Iterable[ToolCheck], whole: Floats, turn_deg: Floats, clearance_mm: float
+) -> Obstacle | None:
+    """The obstacle met first as the bend closes, tools before the part itself; `whole` is all metal at each turn."""
+    met: list[Obstacle] = []
+    for name, metal, placed, shapes, rule in checks:
+        least = np.array([rule(p, around.thickness_mm, clearance_mm) for p in metal.pieces])
+        margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
+        hit = first_hit(placed, metal.pieces, shapes[None], margin)
+        if hit is not None:
+            met.append(meets_tool(hit.piece, name, float(turn_deg[hit.step])))
+            if hit.step == 0:
+                return met[-1]
+    own = around.own_hit(whole)
+    if own is not None:
+        met.append(meets_itself(own[1], own[2], float(turn_deg[own[0]])))
+    return min(met, key=lambda o: o.turn_deg, default=None)

@@ -24,9 +24,7 @@ from bracketgen.shop.brake.metal import (
     Packed,
     Profile,
     Wing,
-    first_hit,
-    meets_itself,
-    meets_tool,
+    first_obstacle,
     short_leg,
 )
 
@@ -138,25 +136,16 @@ def _clash(around: Around, at_back: Wing, setup: PressSetup, turn_deg: Floats) -
     whole = on_press(around, around.all, pose, at_back)
     tip = np.stack([np.zeros_like(pose.tip_mm), pose.tip_mm], axis=-1)[:, None, None, :]
     checks = (
-        (f"punch {setup.punch.name}", by_punch, setup.punch_shapes, True, _flush),
-        ("ram", around.all, setup.ram_shapes, True, _keeps_off),
-        (f"die {setup.die.name}", by_die, setup.die_shapes, False, _lies_on),
-        ("bed", around.all, setup.bed_shapes, False, _keeps_off),
+        (f"punch {setup.punch.name}", by_punch, setup.punch_shapes, tip, _flush),
+        ("ram", around.all, setup.ram_shapes, tip, _keeps_off),
+        (f"die {setup.die.name}", by_die, setup.die_shapes, 0.0, _lies_on),
+        ("bed", around.all, setup.bed_shapes, 0.0, _keeps_off),
     )
-    met: list[Obstacle] = []
-    for name, metal, shapes, moves, rule in checks:
-        placed = whole if metal is around.all else on_press(around, metal, pose, at_back)
-        least = np.array([rule(p, around.thickness_mm, clearance) for p in metal.pieces])
-        margin = np.broadcast_to(least[:, None], (len(least), len(shapes)))
-        hit = first_hit(placed - tip if moves else placed, metal.pieces, shapes[None], margin)
-        if hit is not None:
-            met.append(meets_tool(hit.piece, name, float(turn_deg[hit.step])))
-            if hit.step == 0:
-                return met[-1]
-    own = around.own_hit(whole)
-    if own is not None:
-        met.append(meets_itself(own[1], own[2], float(turn_deg[own[0]])))
-    return min(met, key=lambda o: o.turn_deg, default=None)
+    placed = (
+        (name, metal, (whole if metal is around.all else on_press(around, metal, pose, at_back)) - off, shapes, rule)
+        for name, metal, shapes, off, rule in checks
+    )
+    return first_obstacle(around, placed, whole, turn_deg, clearance)
 
 
 def _flush(piece: Profile, thickness_mm: float, clearance_mm: float) -> float:
