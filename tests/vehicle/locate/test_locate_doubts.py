@@ -120,7 +120,7 @@ def test_a_normal_that_the_readings_gainsay_is_said(up: int) -> None:
 def test_a_site_that_a_wrong_sign_mirrored_is_said() -> None:
     """The level tab of the filter head, 82 mm above the rail's holes, with its normal written upside down: the
     readings fit as well below, where the rough place isn't."""
-    path = Path(__file__).parents[2] / "shapes/sites/filter-head.site.toml"
+    path = Path(__file__).parents[3] / "shapes/sites/filter-head.site.toml"
     text = path.read_text(encoding="utf-8")
     assert "normal = [0, 1, 0]" in text and "at = [6, 82, 46]" in text
     assert not [w for w in solve(text).advice if "rough place" in w]
