@@ -18,16 +18,16 @@ _TURN = 2 * math.pi
 
 
 def _outermost(discs: Sequence[Circle]) -> list[Circle]:
-    """The discs without duplicates and without those that lie inside another."""
-    unique = list(dict.fromkeys(discs))
-    centres = np.array([d.centre for d in unique])
-    radii = np.array([d.radius for d in unique])
+    """The discs that none of the larger ones kept before them covers.
+
+    What sticks out by less than five points' width would leave an edge too short to tell where it goes.
+    """
+    least = 5 * SAME_POINT_MM
     keep: list[Circle] = []
-    for i, d in enumerate(unique):
-        apart = np.hypot(centres[:, 0] - d.centre.x, centres[:, 1] - d.centre.y)
-        swallowed = (apart + d.radius <= radii + SAME_POINT_MM) & ((radii > d.radius) | (np.arange(len(unique)) < i))
-        swallowed[i] = False
-        if not swallowed.any():
+    for d in sorted(
+        dict.fromkeys(d if d.radius > least else Circle(d.centre, 0.0) for d in discs), key=lambda d: -d.radius
+    ):
+        if not any(d.centre.distance(k.centre) + d.radius <= k.radius + least for k in keep):
             keep.append(d)
     return keep
 

@@ -98,6 +98,14 @@ def test_the_belt_reaches_as_far_as_its_discs_in_every_direction(given_discs: li
         assert reach(belt, u) == pytest.approx(max(d.centre.dot(u) + d.radius for d in given_discs), abs=1e-6)
 
 
+@pytest.mark.parametrize("apart", [1e-9, 3e-8, 1.2e-7, 9e-7, 1.1e-6, 1e-4])
+@pytest.mark.parametrize("grown", [0.0, 1e-8, 1e-7])
+def test_discs_nearly_on_one_another_are_one_round(apart: float, grown: float) -> None:
+    belt = hull([Circle(Point(0, 0), 5), Circle(Point(apart, 0), 5 + grown)])
+    assert belt.area == pytest.approx(25 * math.pi + 10 * apart, abs=4e-5)  # slack: 2 pi 5 mm x 1e-6 mm left out
+    assert self_meeting(belt) is None
+
+
 @given(st.lists(discs, min_size=2, max_size=8))
 @settings(deadline=None, max_examples=200)
 def test_the_belt_is_closed_convex_smooth_at_discs_and_simple(given_discs: list[Circle]) -> None:
