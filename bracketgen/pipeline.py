@@ -79,6 +79,11 @@ class Outputs(Flag):
         """What a person calls this one kind; for files of the part alone it is their ending."""
         return str(self.name).lower().replace("three_", "3")
 
+    @property
+    def endings(self) -> tuple[str, ...]:
+        """How the files of this one kind end, after the part's name."""
+        return ("-site.png", "-site.glb") if self is Outputs.SITE else (f".{self.word}",)
+
 
 #: What is made when nobody says what.
 USUAL_OUTPUTS: Final = Outputs.DXF | Outputs.PNG | Outputs.JSON | Outputs.SITE

@@ -11,7 +11,6 @@ from enum import StrEnum
 from math import ceil, log10, pow, radians, tan
 from typing import ClassVar, Final
 
-from bracketgen.bending.deductions import SAME_THICKNESS_MM, SAME_TOOL_MM, DeductionTable
 from bracketgen.bending.measured_strip import KVerdict, MeasuredStrip, read_strip
 from bracketgen.bending.setback import (
     LEAST_K,
@@ -25,6 +24,7 @@ from bracketgen.bending.setback import (
     k_of_allowance,
     outside_setback_mm,
 )
+from bracketgen.bending.shop_table import SAME_THICKNESS_MM, SAME_TOOL_MM, DeductionTable
 
 _HALF_TURN_DEG: Final = 180.0
 _FULL_TURN_DEG: Final = 360.0

@@ -25,9 +25,9 @@ from bracketgen.bending.allowance import (
     ShopTable,
 )
 from bracketgen.bending.bench import BenchAnswer, BenchQuestion, answer_bench
-from bracketgen.bending.deductions import parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import BendFault, SizeReference
+from bracketgen.bending.shop_table import parse_deduction_table
 from bracketgen.errors import Fault, Place
 from bracketgen.standards.machines import Die
 from bracketgen.standards.metals import gauge_mm

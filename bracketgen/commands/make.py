@@ -89,11 +89,7 @@ def _make_one(request: PartRequest, folder: Path, outputs: Outputs, strict: bool
     return Outcome(request.name, made, written=write_files(files, folder))
 
 
-#: How a part's file may end, by which what an earlier run left of it is found.
-_ENDINGS = (".dxf", ".png", ".json", "-site.png", "-site.glb", ".step", ".stl", ".3mf", ".glb")
-
-
 def _tell(outcome: Outcome, folder: Path, brief: bool) -> None:
     """Tells how a part went, after what an earlier run left of it was set aside."""
-    names = [f"{name}{ending}" for name in outcome.names for ending in _ENDINGS]
+    names = [f"{name}{ending}" for name in outcome.names for kind in Outputs for ending in kind.endings]
     (tell_brief if brief else tell_in_full)(outcome.after_setting_aside(folder, names))

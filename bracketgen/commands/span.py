@@ -189,6 +189,9 @@ def _doubts(located: Located) -> list[str]:
         text = next((r.text for r in located.residuals if r.reading == located.suspect), "")
         told = f"reading {located.suspect + 1} ({text}) does not agree with the others: measure it again before cutting"
         lines += wrapped(told, f"  {toned('reading', Tone.WARN)}   ")
+    elif located.widened > 1.0:
+        told = "the readings contradict each other, and no one of them stands out: take them again before cutting"
+        lines += wrapped(told, f"  {toned('readings', Tone.WARN)}  ")
     for face in located.mirror:
         lines += wrapped(f"face {face}: its mirror image fits the readings too", f"  {toned('mirror', Tone.BAD)}    ")
     return lines

@@ -14,7 +14,6 @@ from enum import StrEnum
 from statistics import fmean, stdev
 from typing import Final
 
-from bracketgen.bending.deductions import DeductionRow, parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip, StripAnswer, read_strip
 from bracketgen.bending.setback import (
     LEAST_K,
@@ -25,6 +24,7 @@ from bracketgen.bending.setback import (
     check_turn,
     outside_setback_mm,
 )
+from bracketgen.bending.shop_table import DeductionRow, parse_deduction_table
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.units import INCH_MM, plain
 

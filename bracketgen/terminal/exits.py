@@ -16,7 +16,7 @@ from bracketgen.terminal.screen import say, say_faults
 
 
 class Exit(IntEnum):
-    """Exit codes; of several parts the highest counts."""
+    """Exit codes; `Outcome.exit` decides that of a part, `run_batch` takes the highest."""
 
     CLEAN = 0
     FAILED = 1

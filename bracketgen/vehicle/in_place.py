@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -145,6 +146,12 @@ def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
         yield Finding(
             MISFIT.id, Level.WARN, text or f"reading {located.suspect + 1}", None, None, "", None, remedy, MISFIT.source
         )
+    elif located.widened > 1.0:
+        remedy = (
+            "the readings contradict each other more than their +- allow, and no one of them stands out: take them "
+            f"again, or widen their +-; every +- was made {math.sqrt(located.widened):.1f} times larger"
+        )
+        yield Finding(MISFIT.id, Level.WARN, "readings", None, None, "", None, remedy, MISFIT.source)
 
 
 def _carried(placed: Placed, site: Site) -> Iterator[Finding]:

@@ -22,7 +22,6 @@ from bracketgen.bending.allowance import (
     din_6935_correction,
     din_6935_deduction_mm,
 )
-from bracketgen.bending.deductions import DeductionRow, DeductionTable
 from bracketgen.bending.setback import (
     BendFault,
     SizeReference,
@@ -31,6 +30,7 @@ from bracketgen.bending.setback import (
     mould_setback_mm,
     outside_setback_mm,
 )
+from bracketgen.bending.shop_table import DeductionRow, DeductionTable
 
 RADII = st.floats(0.0, 40.0)
 BENT_RADII = st.floats(0.6, 40.0)

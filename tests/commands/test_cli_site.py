@@ -41,6 +41,21 @@ def put(folder: Path, site: str, plate: str = PLATE) -> None:
     (folder / "truck.site.toml").write_text(site, encoding="utf-8")
 
 
+def test_readings_that_contradict_each_other_are_told_though_none_stands_out(tmp_path: Path) -> None:
+    """One span six times with +- 0.5 mm, each reading 1 mm (two sigma) off the mean, to both sides in turn.
+
+    By hand: chi-square 6 x 2^2 = 24 with 5 readings too many, beyond the 20.5 of one site in a thousand; but
+    each reading is 2 / sqrt(5 / 6) = 2.2 of its own off, within the 2.6 that six readings are allowed.
+    """
+    reading = TRUCK[TRUCK.index("[[readings]]") : TRUCK.index("[neighbours")] + "error = 0.5\n"
+    six = "".join(reading.replace("80.2", f"{80.2 + side}") for side in (1, -1, 1, -1, 1, -1))
+    put(tmp_path, TRUCK.replace(reading.removesuffix("error = 0.5\n"), six))
+    told = "WARN misfit: readings the readings contradict each other more than their +- allow, and no one of them"
+    assert told in words(run("check", "plate.toml").out)
+    put(tmp_path, (tmp_path / "truck.site.toml").read_text(encoding="utf-8").replace("error = 0.5", "error = 1"))
+    assert "contradict" not in run("check", "plate.toml").out
+
+
 def test_a_part_that_fits_gets_its_picture_and_model_in_place(tmp_path: Path) -> None:
     put(tmp_path, TRUCK)
     done = run("make", "plate.toml")

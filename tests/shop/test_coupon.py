@@ -10,9 +10,9 @@ import ezdxf
 import pytest
 from command_line import ANGLE, run, words
 
-from bracketgen.bending.deductions import DeductionRow, parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import BendFault
+from bracketgen.bending.shop_table import DeductionRow, parse_deduction_table
 from bracketgen.errors import InputFaults
 from bracketgen.shop.coupon import (
     CHI_SQUARE_80,

@@ -19,9 +19,9 @@ from bracketgen.bending.allowance import (
     bend_metal,
     strip_k,
 )
-from bracketgen.bending.deductions import parse_deduction_table
 from bracketgen.bending.measured_strip import MeasuredStrip
 from bracketgen.bending.setback import SizeReference
+from bracketgen.bending.shop_table import parse_deduction_table
 from bracketgen.description.making.faults import Collector, PlacedFault, placed
 from bracketgen.description.model.stock import BendTable, StockTable
 from bracketgen.description.model.values import what_and_cure

@@ -104,7 +104,7 @@ def with_open(network: Network, sure: Certainty) -> Floats:
     return whole
 
 
-# -- which one reading looks wrong: test of the largest standardised residual
+# -- which one reading contradicts the others: test of the largest standardised residual
 #
 # Each reading's residual is divided by its own standard deviation; the largest is held against the normal distribution
 # with the significance shared among all readings that are checked (Bonferroni). Method: W. Baarda, A testing procedure

@@ -19,7 +19,7 @@ from bracketgen.vehicle.locate.observations import Observations
 from bracketgen.vehicle.locate.readings import ReadingInWords, problem_of, round_diameter_mm
 from bracketgen.vehicle.site import Site
 
-#: When readings disagree more than one site in this many would by chance, the errors are taken to be larger.
+#: When readings contradict each other more than one site in this many would by chance, their errors are made larger.
 _ONE_IN: Final = 1000
 #: A worn hole needs its mating part or its unworn end from this difference on (common practice, no source).
 _WORN_MM: Final = 0.3

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from bracketgen.bending.deductions import DeductionTable, parse_deduction_table
 from bracketgen.bending.setback import BendFault
+from bracketgen.bending.shop_table import DeductionTable, parse_deduction_table
 from bracketgen.errors import InputFaults
 
 SHOP = """\
