@@ -33,7 +33,7 @@ Only = Annotated[
     typer.Option(
         "--only",
         metavar="KINDS",
-        help="Which files, with commas between them: dxf, png, json, site, step, stl, 3mf, glb.",
+        help=f"Which files, with commas between them: {', '.join(kind.word for kind in Outputs)}.",
     ),
 ]
 EvenIfFailed = Annotated[
