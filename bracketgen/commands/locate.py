@@ -25,8 +25,8 @@ from bracketgen.terminal.input_files import site_from
 from bracketgen.terminal.options import Out, Settings
 from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.vehicle.locate.locate import Located, error_ellipsoid, is_loose
 from bracketgen.vehicle.locate.locate import locate as located_holes
-from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
 
 Sites = Annotated[list[str], typer.Argument(metavar="SITE...", help="Site files (.toml): holes, readings, neighbours.")]
 

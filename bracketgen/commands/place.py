@@ -20,7 +20,7 @@ from bracketgen.terminal.input_files import site_from
 from bracketgen.terminal.options import Settings
 from bracketgen.terminal.screen import say, wrapped
 from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.near.site_solids import ShapeFault
+from bracketgen.vehicle.near.solids import ShapeFault
 from bracketgen.vehicle.placing.best_place import best_place
 
 SiteFile = Annotated[str, typer.Argument(metavar="SITE", help="Site file (.toml) with [carried] and its room.")]

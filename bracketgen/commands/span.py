@@ -31,9 +31,8 @@ from bracketgen.terminal.input_files import site_from
 from bracketgen.terminal.options import OptionReader, Settings
 from bracketgen.terminal.out_folder import write_files, write_one
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
-from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.odds.scatter import usual_scatter
+from bracketgen.vehicle.locate.locate import Located, locate
+from bracketgen.vehicle.odds.draws import usual_scatter
 from bracketgen.vehicle.site import Site
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal

@@ -13,7 +13,7 @@ from bracketgen.geometry.space import Frame, length, unit
 from bracketgen.vehicle.access.access import ToolTry
 from bracketgen.vehicle.hoses import HoseCheck
 from bracketgen.vehicle.in_place import InPlace
-from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, error_ellipsoid
+from bracketgen.vehicle.locate.locate import Located, LocatedHole, Residual, error_ellipsoid
 from bracketgen.vehicle.near.clearance import PairCheck
 from bracketgen.vehicle.near.joints import Meeting
 from bracketgen.vehicle.near.removal import Blocked

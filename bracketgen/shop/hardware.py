@@ -223,8 +223,7 @@ def mates_in_place(place: InPlace | None) -> dict[str, Mate]:
     if place is None:
         return {}
     # Only a part with a site loads the rooms that know it.
-    from bracketgen.vehicle.seating.hardware import lift_mm
-    from bracketgen.vehicle.seating.mates import CARRIED
+    from bracketgen.vehicle.seating.bolts import CARRIED, lift_mm
 
     mates, faces, part = {}, place.site.document.faces, place.placed.folded.part
     rubbers = {hole.id: hole.isolator for panel in part.panels for hole in panel.holes}

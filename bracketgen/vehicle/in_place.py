@@ -20,15 +20,14 @@ from bracketgen.vehicle.access.access import BoltAccess, Looking, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.access.grip import grip_findings
 from bracketgen.vehicle.hoses import HoseCheck, hose_checks, hose_findings
-from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.locate import Located, locate
 from bracketgen.vehicle.near.clearance import PairCheck, pair_checks, pair_findings, scene_findings
 from bracketgen.vehicle.near.drip import Drip, drip_finding, drips
 from bracketgen.vehicle.near.joints import Meeting, meetings
 from bracketgen.vehicle.near.removal import Blocked, blocked, removal_finding
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.odds.odds import Odds, odds_findings, odds_of_fit
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.misfit import BoltMisfit, HoleStep, misfits, seating_findings, steps
 from bracketgen.vehicle.seating.place import place, wished_frame
 from bracketgen.vehicle.site import Site, read_site

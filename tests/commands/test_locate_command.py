@@ -16,8 +16,7 @@ from bracketgen.drawing.located.locate_view import locate_view
 from bracketgen.drawing.located.plan import Grade
 from bracketgen.drawing.sheet import Stroke
 from bracketgen.files.png import png_bytes
-from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.locate import Located, locate
 from bracketgen.vehicle.site import read_site
 
 PLATE = """title = "Old plate of the breather can"

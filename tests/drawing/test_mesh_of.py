@@ -18,8 +18,7 @@ from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.edge import Arc
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.vehicle.near.site_solids import metal_solids
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall, metal_solids
 
 GREY = (150, 150, 150)
 

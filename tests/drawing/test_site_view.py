@@ -32,7 +32,7 @@ from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.files.png import png_bytes
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import dot
-from bracketgen.vehicle.near.gaps.solids import Gap3
+from bracketgen.vehicle.near.solids import Gap3
 
 
 def drawn(case: Case) -> Sheet:

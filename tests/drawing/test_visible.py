@@ -25,7 +25,7 @@ from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector, dot
 from bracketgen.part.part import Way
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Solid
 
 INK = Ink(0.3)
 

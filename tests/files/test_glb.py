@@ -21,7 +21,7 @@ from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.files.glb import glb_bytes, write_glb
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum
 
 STEEL: Colour = (150, 160, 170)
 

@@ -15,8 +15,7 @@ from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, mates_in_place
 from bracketgen.vehicle.in_place import InPlace
-from bracketgen.vehicle.seating.hardware import hardware
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.bolts import Placed, hardware
 from bracketgen.vehicle.seating.place import place
 
 WARN, FAIL, NOTE = Level.WARN, Level.FAIL, Level.NOTE

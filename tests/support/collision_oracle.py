@@ -18,7 +18,7 @@ import shapely
 from solids_in_space import Floats, section, template
 
 from bracketgen.geometry.space import Vector
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 fcl = pytest.importorskip("fcl")
 

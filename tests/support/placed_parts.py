@@ -21,9 +21,9 @@ from bracketgen.geometry.plane import Placement, Point
 from bracketgen.geometry.space import Frame
 from bracketgen.part.hole import Hole, Purpose, Slot
 from bracketgen.part.part import Bend, Panel, Part, Way
-from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.odds.scatter import ShopScatter, Spread
-from bracketgen.vehicle.seating.mates import Bolted, Placed, Touching
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
+from bracketgen.vehicle.odds.draws import ShopScatter, Spread
+from bracketgen.vehicle.seating.bolts import Bolted, Placed, Touching
 
 M8_MM = 8.0
 

@@ -10,7 +10,7 @@ from bracketgen.findings import Finding
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.vehicle.in_place import InPlace, seen_in_place
-from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
 from bracketgen.vehicle.site import Site, read_site
 
 #: The plate: x from -20 to 100, y from -60 to 20, its back on the tabs, so metal from z = 0 to 3 of the site.

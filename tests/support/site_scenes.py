@@ -16,8 +16,8 @@ from bracketgen.drawing.site.things import Relation, Thing
 from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.part import Part, Way
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Gap3, Wall
-from bracketgen.vehicle.seating.mates import Bolted, Placed, Touching
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Gap3, Wall
+from bracketgen.vehicle.seating.bolts import Bolted, Placed, Touching
 
 PART = "part"
 

@@ -8,9 +8,8 @@ from functools import cache
 import numpy as np
 from random_sites import TrueSite, random_site
 
-from bracketgen.vehicle.locate.certainty import certainty, suspicion
-from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.adjustment import certainty, suspicion
+from bracketgen.vehicle.locate.locate import Located, locate
 from bracketgen.vehicle.locate.network import State
 from bracketgen.vehicle.locate.readings import problem_of
 

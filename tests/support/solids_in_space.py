@@ -15,7 +15,7 @@ from bracketgen.geometry.contour import Circle, Contour, Cut, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 KINDS = ("Capsule", "Drum", "Block", "Wall", "Plate", "Bow")
 #: Chords in place of arcs stand off by at most this, mm.

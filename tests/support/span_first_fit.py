@@ -13,7 +13,7 @@ from placed_parts import Scene, as_told
 from span_sites import Floats, Known, known_site
 
 from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, usual_scatter
+from bracketgen.vehicle.odds.draws import ShopScatter, Spread, usual_scatter
 from bracketgen.vehicle.site import read_site
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal

@@ -18,7 +18,7 @@ from bracketgen.findings import Level
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame
 from bracketgen.rules.engine import run_rules
-from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
 from bracketgen.vehicle.site import Site, read_site
 
 KINDS = ("flat", "one bend", "parallel", "twisted")

@@ -14,7 +14,7 @@ from itertools import combinations
 import numpy as np
 
 from bracketgen.geometry.arrays import Floats
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.site import Site, read_site
 
 #: What stands for 'known': far below every sigma of the books.

@@ -33,7 +33,7 @@ from bracketgen.drawing.sheet import (
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.units import plain
-from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
+from bracketgen.vehicle.locate.locate import Located, error_ellipsoid, is_loose
 
 _COLUMN_MM: Final = 92.0
 _GAP_MM: Final = 4.0

@@ -14,7 +14,7 @@ from bracketgen.drawing.sheet import Colour
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector
-from bracketgen.vehicle.locate.located import Located, LocatedHole, Residual, is_loose
+from bracketgen.vehicle.locate.locate import Located, LocatedHole, Residual, is_loose
 
 # -- how well a reading agrees with the others: colour, dash and width, so that each shows without the others
 

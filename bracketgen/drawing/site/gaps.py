@@ -13,7 +13,7 @@ from bracketgen.drawing.picture.head_and_foot import TEXT_MM, nothing
 from bracketgen.drawing.sheet import FAIL, Colour
 from bracketgen.geometry.plane import Point
 from bracketgen.units import plain
-from bracketgen.vehicle.near.gaps.solids import Gap3
+from bracketgen.vehicle.near.solids import Gap3
 
 #: So many gaps are marked in a view, and so many when they are all clear; the list holds them all.
 MOST_MARKED: Final = 6

@@ -23,7 +23,7 @@ from bracketgen.units import plain
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.near.clearance import PairCheck, pair_findings
 from bracketgen.vehicle.near.scene import Role
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.bolts import Placed
 
 #: How far the model's triangles may lie from the true surface, mm.
 CHORD_MM: Final = 0.1

@@ -16,7 +16,7 @@ from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.drawing.solid.solid_mesh import frame_along, solid_mesh
 from bracketgen.geometry.prism import Triangle
 from bracketgen.geometry.space import Vector, degrees_between, dot, minus, plus, unit
-from bracketgen.vehicle.near.gaps.solids import Capsule, Solid, Wall
+from bracketgen.vehicle.near.solids import Capsule, Solid, Wall
 
 #: Colours of things by what they are; each thing has its name beside it, so that none has to be told by colour.
 MATTER_COLOUR: Final[dict[str, Colour]] = {

@@ -26,7 +26,7 @@ from bracketgen.drawing.solid.visible import Projection, painted
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, cross, dot, plus, unit
-from bracketgen.vehicle.seating.mates import CARRIED, Bolted
+from bracketgen.vehicle.seating.bolts import CARRIED, Bolted
 
 PART: Final = "part"
 #: Chord error of the part when only what hides it is looked for, mm.

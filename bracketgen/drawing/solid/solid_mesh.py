@@ -17,8 +17,7 @@ from bracketgen.drawing.sheet import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.geometry.prism import Triangle, triangles
 from bracketgen.geometry.space import Frame, Vector, cross, minus, unit
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
-from bracketgen.vehicle.near.site_solids import metal_solids
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall, metal_solids
 
 #: Half of an endless wall's patch, and how thick it is drawn, mm.
 PATCH_MM: Final = 150.0

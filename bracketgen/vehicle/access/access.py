@@ -21,9 +21,9 @@ from bracketgen.vehicle.access.spanners import (
     tool_shapes,
     turned,
 )
-from bracketgen.vehicle.near.gaps.gap import Bodies, gaps_at, least_gaps
-from bracketgen.vehicle.near.gaps.solids import Drum, Gap3, Solid, Wall, ball_around
+from bracketgen.vehicle.near.gap import Bodies, gaps_at, least_gaps
 from bracketgen.vehicle.near.scene import Scene
+from bracketgen.vehicle.near.solids import Drum, Gap3, Solid, Wall, ball_around
 
 Named = tuple[str, Solid]
 

@@ -21,8 +21,8 @@ from bracketgen.vehicle.access.access import (
     within_reach,
 )
 from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, handle_gaps, mm_at
-from bracketgen.vehicle.near.gaps.gap import gaps_at
-from bracketgen.vehicle.near.gaps.solids import shifted
+from bracketgen.vehicle.near.gap import gaps_at
+from bracketgen.vehicle.near.solids import shifted
 
 #: A move is found this closely.
 _EXACT_MM: Final = 0.01

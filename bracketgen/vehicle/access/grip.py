@@ -14,9 +14,9 @@ from bracketgen.vehicle.access.access import limiting, prepared, within_reach
 from bracketgen.vehicle.access.spanners import FULL, End, end_frame, free_sectors, strap_shape
 from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
 from bracketgen.vehicle.near.envelope import STILL, Mine, Named, Parting, least_gap, smallest_move
+from bracketgen.vehicle.near.motion import Grip, grip_of
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
-from bracketgen.vehicle.near.way_out import Grip, grip_of
-from bracketgen.vehicle.seating.mates import CARRIED
+from bracketgen.vehicle.seating.bolts import CARRIED
 
 #: The room that there is is found this closely, mm.
 _EXACT_MM: Final = 1e-3

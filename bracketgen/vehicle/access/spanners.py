@@ -12,9 +12,9 @@ from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.standards.fasteners import Fastener, fastener
 from bracketgen.standards.hand_tools import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing
-from bracketgen.vehicle.near.gaps.gap import Bodies, gaps_at
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid
-from bracketgen.vehicle.seating.hardware import BoltSolids
+from bracketgen.vehicle.near.gap import Bodies, gaps_at
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Solid
+from bracketgen.vehicle.seating.bolts import BoltSolids
 
 #: Names of the hardware's solids that a tool grips.
 _HEXAGONS: Final = ("head", "nut", "head behind")

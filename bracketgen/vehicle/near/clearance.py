@@ -13,13 +13,13 @@ from bracketgen.rules.engine import NO_SOURCE, cited, short_of, up_mm
 from bracketgen.rules.in_place import GAP, GROWTH, HEAT, TRAVEL
 from bracketgen.standards.vehicle import body_travel
 from bracketgen.vehicle.near.envelope import Box, Least, Mine, Named, Parting, State, least_gap, smallest_move
-from bracketgen.vehicle.near.gaps.gap import gap
-from bracketgen.vehicle.near.gaps.solids import Capsule
+from bracketgen.vehicle.near.gap import gap
 from bracketgen.vehicle.near.joints import joint_findings
 from bracketgen.vehicle.near.motion import MEASURED_AT_C, STILL, Travel, travel_of
 from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
 from bracketgen.vehicle.near.scene import Scene, Standing
-from bracketgen.vehicle.seating.mates import CARRIED, Bolted
+from bracketgen.vehicle.near.solids import Capsule
+from bracketgen.vehicle.seating.bolts import CARRIED, Bolted
 from bracketgen.vehicle.site import PipeTable
 
 #: How findings call the part with its bolts.

@@ -14,8 +14,8 @@ from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
 from bracketgen.rules.in_place import DRIP
 from bracketgen.vehicle.near.clearance import spot
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Solid, Wall
 from bracketgen.vehicle.site import PipeTable, WallTable
 
 #: What burns on a hot surface; coolant does once its water is gone.

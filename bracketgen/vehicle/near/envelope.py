@@ -8,8 +8,8 @@ from dataclasses import dataclass, replace
 from typing import Final, Protocol
 
 from bracketgen.geometry.space import Vector, dot, length, minus, plus, scaled, unit
-from bracketgen.vehicle.near.gaps.gap import Bodies, gap, least_gaps, ways_apart
-from bracketgen.vehicle.near.gaps.solids import Bow, Gap3, Plate, Solid, Wall, ball_around, shifted
+from bracketgen.vehicle.near.gap import Bodies, gap, least_gaps, ways_apart
+from bracketgen.vehicle.near.solids import Bow, Gap3, Plate, Solid, Wall, ball_around, shifted
 
 _ZERO: Final = (0.0, 0.0, 0.0)
 #: A move whose next step is shorter than this has come to rest.

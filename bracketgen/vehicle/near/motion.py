@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Final
 
-from bracketgen.geometry.space import Frame, Vector, length, minus, scaled
+from bracketgen.geometry.plane import cos_sin_deg
+from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE
+from bracketgen.standards.hand_tools import tool_room_mm
 from bracketgen.standards.vehicle import HotExpansion, body_travel, hot_expansion, worst_expansion
-from bracketgen.vehicle.near.gaps.solids import Solid
-from bracketgen.vehicle.near.site_solids import grown
-from bracketgen.vehicle.site import BodyTable, PipeTable
+from bracketgen.vehicle.near.solids import Drum, ShapeFault, Solid, ball_around, grown, solids_of
+from bracketgen.vehicle.site import BodyTable, BoxTable, CylinderTable, PipeTable, Thing
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,3 +109,126 @@ def hot_states(solids: tuple[Solid, ...], growth: Growth) -> tuple[tuple[str, tu
         moved = tuple(grown(s, growth.fixed, growth.share * share) for s in solids) if i else solids
         found.append((name, moved))
     return tuple(found)
+
+
+# How something is taken away: the legs of its way out, and where a hand or a strap wrench grips it.
+
+
+#: Directions nearer to each other than this, as a share of their lengths, span no plane to tilt in.
+_ONE_LINE: Final = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Straight:
+    """Moved by `way`; `start` carries a place on the thing from where it hung to where it is when the leg begins."""
+
+    start: Frame
+    way: Vector
+
+    def pose(self, share: float) -> Frame:
+        """The same for a share of the leg, 0 to 1."""
+        return replace(self.start, origin=plus(self.start.origin, self.way, share))
+
+    def reach_mm(self, _solids: Sequence[Solid]) -> float:
+        """No place on the thing, given as it hung, goes farther."""
+        return length(self.way)
+
+
+@dataclass(frozen=True, slots=True)
+class Tilt:
+    """Turned by `turn_deg` about the unit `axis` through `pivot` (where that is when the leg begins)."""
+
+    start: Frame
+    pivot: Vector
+    axis: Vector
+    turn_deg: float
+
+    def pose(self, share: float) -> Frame:
+        """Carries a place on the thing from where it hung to where it is after a share of the leg, 0 to 1."""
+        return self.start.within(_turned(self.axis, share * self.turn_deg, self.pivot))
+
+    def reach_mm(self, solids: Sequence[Solid]) -> float:
+        """No place on the thing, given as it hung, goes farther."""
+        balls = [b for b in (ball_around(s) for s in solids) if b is not None]
+        off = (self._from_axis(self.start.point(middle)) + radius for middle, radius in balls)
+        return max(off, default=0.0) * math.radians(self.turn_deg)
+
+    def _from_axis(self, p: Vector) -> float:
+        return length(cross(self.axis, minus(p, self.pivot)))
+
+
+Leg = Straight | Tilt
+
+
+def legs_of(thing: Thing, frame: Frame, solids: Sequence[Solid]) -> tuple[Leg, ...]:
+    """The legs of a thing's way out, as it stands in `frame` with `solids`; none when it is not taken away.
+
+    Raises ShapeFault for a tilt toward where the thing points already.
+    """
+    if not isinstance(thing, CylinderTable | BoxTable) or thing.removal is None or not any(thing.removal):
+        return ()
+    way = frame.direction(thing.removal)
+    legs: list[Leg] = [Straight(Frame(), way)]
+    ahead = unit(way)
+    ball = ball_around(solids[0])
+    assert ball is not None
+    for n, table in enumerate(thing.removal_then, 2):
+        start = legs[-1].pose(1.0)
+        if table.move is not None:
+            legs.append(Straight(start, frame.direction(table.move)))
+            continue
+        assert table.tilt is not None and table.toward is not None
+        axis = cross(ahead, unit(frame.direction(table.toward)))
+        if length(axis) < _ONE_LINE:
+            raise ShapeFault(f"leg {n} of the way out tilts toward where the thing points already, or straight back")
+        pivot = start.point(ball[0] if table.pivot is None else frame.point(table.pivot))
+        legs.append(Tilt(start, pivot, unit(axis), table.tilt))
+        ahead = _turned(unit(axis), table.tilt, (0.0, 0.0, 0.0)).direction(ahead)
+    return tuple(legs)
+
+
+def _turned(axis: Vector, turn_deg: float, through: Vector) -> Frame:
+    """The move that turns everything about a line (Rodrigues' formula), as the frame that the outer one becomes."""
+    c, s = cos_sin_deg(turn_deg)
+
+    def turned(v: Vector) -> Vector:
+        return plus(plus(scaled(v, c), cross(axis, v), s), axis, (1.0 - c) * dot(axis, v))
+
+    x, y, z = turned((1.0, 0.0, 0.0)), turned((0.0, 1.0, 0.0)), turned((0.0, 0.0, 1.0))
+    return Frame(minus(through, turned(through)), x, y, z)
+
+
+#: Rows of the table of rooms: around the grip, and along the thing.
+_ROOMS: Final = {"hand": ("hand room", "hand length"), "strap wrench": ("strap room", "strap length")}
+
+
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """A stretch of a cylinder that is gripped `by` something, and the room it needs beyond the skin, mm."""
+
+    by: str
+    skin: Drum
+    room_mm: float
+
+    def ring(self, room_mm: float | None = None) -> Drum:
+        """The skin with room around it, flat at its ends; left out: all that is needed."""
+        return replace(self.skin, radius=self.skin.radius + (self.room_mm if room_mm is None else room_mm))
+
+
+def grip_of(thing: Thing, frame: Frame) -> Grip | None:
+    """The grip on a thing as it stands in `frame`; None where none is said.
+
+    Without a place of its own it begins at the end that comes out first.
+    """
+    if not isinstance(thing, CylinderTable) or thing.grip is None or thing.removal is None:
+        return None
+    (drum,) = solids_of(thing, frame)
+    assert isinstance(drum, Drum)
+    way = frame.direction(thing.removal)
+    first, last = (drum.a, drum.b) if dot(minus(drum.a, drum.b), way) > 0.0 else (drum.b, drum.a)
+    whole = length(minus(last, first))
+    room, along = (tool_room_mm(row) for row in _ROOMS[thing.grip])
+    along = min(along, whole)
+    start = 0.0 if thing.grip_at is None else max(0.0, min(thing.grip_at - along / 2, whole - along))
+    inward = unit(minus(last, first))
+    return Grip(thing.grip, Drum(plus(first, inward, start), plus(first, inward, start + along), drum.radius), room)

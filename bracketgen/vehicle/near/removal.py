@@ -24,11 +24,11 @@ from bracketgen.vehicle.near.envelope import (
     least_gap,
     smallest_move,
 )
-from bracketgen.vehicle.near.gaps.gap import Bodies, gaps_at
-from bracketgen.vehicle.near.gaps.solids import Solid, moved
+from bracketgen.vehicle.near.gap import Bodies, gaps_at
+from bracketgen.vehicle.near.motion import Leg, Straight, Tilt
 from bracketgen.vehicle.near.scene import Role, Scene, Standing
-from bracketgen.vehicle.near.way_out import Leg, Straight, Tilt
-from bracketgen.vehicle.seating.mates import CARRIED
+from bracketgen.vehicle.near.solids import Solid, moved
+from bracketgen.vehicle.seating.bolts import CARRIED
 
 #: As near as this counts as touching, mm.
 TOUCH_MM: Final = 1e-3

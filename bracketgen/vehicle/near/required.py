@@ -10,7 +10,7 @@ from typing import Final
 from bracketgen.rules.engine import NO_SOURCE, cited
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import RequiredGap, heat_kinds, heat_limit, required_gap, usual_gap_mm, worst_limit
-from bracketgen.vehicle.near.gaps.solids import Capsule, Drum, Solid, Wall, ball_around
+from bracketgen.vehicle.near.solids import Capsule, Drum, Solid, Wall, ball_around
 
 #: Stefan-Boltzmann constant, W/(m2 K4): CODATA 2018.
 _SIGMA: Final = 5.670374419e-8

@@ -15,13 +15,20 @@ from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import heat_kinds
 from bracketgen.vehicle.near.envelope import State
-from bracketgen.vehicle.near.gaps.solids import Bow, Plate, Solid
-from bracketgen.vehicle.near.motion import Growth, Travel, growth_of, hot_states, relative_travel, travel_of
+from bracketgen.vehicle.near.motion import (
+    Growth,
+    Leg,
+    Straight,
+    Travel,
+    growth_of,
+    hot_states,
+    legs_of,
+    relative_travel,
+    travel_of,
+)
 from bracketgen.vehicle.near.required import STATED, Properties, stands
-from bracketgen.vehicle.near.site_solids import ShapeFault, metal_solids, solids_of
-from bracketgen.vehicle.near.way_out import Leg, Straight, legs_of
-from bracketgen.vehicle.seating.hardware import BoltSolids, hardware
-from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed
+from bracketgen.vehicle.near.solids import Bow, Plate, ShapeFault, Solid, metal_solids, solids_of
+from bracketgen.vehicle.seating.bolts import CARRIED, Bolted, BoltSolids, Placed, hardware
 from bracketgen.vehicle.site import BodyTable, FlexibleTable, PipeTable, Site, SiteDocument, Thing
 
 #: How findings call the joint between what is carried and its own body.

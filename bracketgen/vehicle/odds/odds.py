@@ -14,12 +14,11 @@ from bracketgen.bending.flat import Flat
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.arrays import Bools, Indices
 from bracketgen.rules.in_place import ODDS
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.odds.advice import Z95, Advice, advise
-from bracketgen.vehicle.odds.draws import Cause, Draws, draw_builds, model_error_mm
-from bracketgen.vehicle.odds.scatter import ShopScatter, usual_scatter
+from bracketgen.vehicle.odds.draws import Cause, Draws, ShopScatter, draw_builds, model_error_mm, usual_scatter
 from bracketgen.vehicle.odds.trial import Builds, HolePlay, hold, holes_as_drawn
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.bolts import Placed
 
 
 @dataclass(frozen=True, slots=True)

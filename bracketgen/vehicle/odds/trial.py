@@ -10,7 +10,7 @@ import numpy as np
 from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.vehicle.odds.bolting import BoltPlay, bolt_up, eased, goes_in
 from bracketgen.vehicle.odds.draws import Cause, Draws, across_axes, is_old
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.seating.bolts import Placed
 
 #: Turns that move no bolt by more than this share of the usual are not used to bring bolts in: where all bolts lie
 #: in one line the part would have to swing about it.

@@ -18,7 +18,7 @@ import numpy as np
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.geometry.space import Frame, Vector, plus
-from bracketgen.vehicle.locate.located import Located
+from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.placing.margins import Margin, Pair, PairSearch, ToolRoom, lever_of, pairs_of
 from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import CarriedTable, SiteDocument

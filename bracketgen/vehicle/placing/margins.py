@@ -16,17 +16,25 @@ from bracketgen.rules.engine import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
 from bracketgen.vehicle.access.access import Named, Spare, most_spare, still_spare
 from bracketgen.vehicle.access.spanners import End, end_frame
-from bracketgen.vehicle.locate.located import Located, LocatedHole
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
 from bracketgen.vehicle.near.envelope import Box, Mine, Movement, State, StraightPath, least_gap
-from bracketgen.vehicle.near.gaps.gap import Bodies, least_gaps
-from bracketgen.vehicle.near.gaps.solids import Gap3, Solid, ball_around, moved
-from bracketgen.vehicle.near.motion import Travel, growth_of, hot_states, relative_travel
+from bracketgen.vehicle.near.gap import Bodies, least_gaps
+from bracketgen.vehicle.near.motion import (
+    Leg,
+    Straight,
+    Tilt,
+    Travel,
+    grip_of,
+    growth_of,
+    hot_states,
+    legs_of,
+    relative_travel,
+)
 from bracketgen.vehicle.near.removal import gaps_on, least_on_way
 from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat
 from bracketgen.vehicle.near.scene import kind_of
-from bracketgen.vehicle.near.site_solids import solids_of
-from bracketgen.vehicle.near.way_out import Leg, Straight, Tilt, grip_of, legs_of
-from bracketgen.vehicle.seating.mates import carried_holes
+from bracketgen.vehicle.near.solids import Gap3, Solid, ball_around, moved, solids_of
+from bracketgen.vehicle.seating.bolts import carried_holes
 from bracketgen.vehicle.site import CarriedTable, PipeTable, SiteDocument, Thing
 
 

@@ -14,7 +14,7 @@ from bracketgen.part.hole import Hole
 from bracketgen.rules.engine import NO_SOURCE, short_of, up_mm
 from bracketgen.rules.in_place import HOLE_AXIS, HOLE_STEP, MISFIT
 from bracketgen.tolerances import SAME_POINT_MM
-from bracketgen.vehicle.seating.mates import CARRIED, Bolted, Placed, Touching
+from bracketgen.vehicle.seating.bolts import CARRIED, Bolted, Placed, Touching
 
 #: Feet whose faces are this nearly parallel are pulled onto them like one flat foot; common practice, no source.
 _PARALLEL_DEG: Final = 1.0

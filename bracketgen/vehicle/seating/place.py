@@ -18,8 +18,8 @@ from bracketgen.description.model.document import SiteTable
 from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit
-from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.seating.mates import Bolted, HoleOwner, Placed, PlannedBolt, mates, mating_holes
+from bracketgen.vehicle.locate.locate import Located
+from bracketgen.vehicle.seating.bolts import Bolted, HoleOwner, Placed, PlannedBolt, mates, mating_holes
 from bracketgen.vehicle.site import CarriedTable, Site
 
 #: A direction counts as much as a point this far from the hole: about half the width of a foot. It decides only

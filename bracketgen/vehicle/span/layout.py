@@ -11,7 +11,7 @@ import numpy as np
 
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.seating.bolts import Touching
 from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE, SPARE_MM
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice
 from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of, vector

@@ -16,8 +16,8 @@ from bracketgen.description.read import Description, read
 from bracketgen.errors import GeometryFault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
-from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.locate.locate import Located
+from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.place import place
 from bracketgen.vehicle.site import Site
 from bracketgen.vehicle.span.layout import Layout

@@ -15,8 +15,8 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Vector, cross, length, unit
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
-from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.seating.mates import CARRIED, Touching, carried_holes
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
+from bracketgen.vehicle.seating.bolts import CARRIED, Touching, carried_holes
 from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import CarriedTable
 from bracketgen.vehicle.span.practice import EdgeDistance, HoleRoom, Practice, hole_room

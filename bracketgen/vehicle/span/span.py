@@ -9,14 +9,12 @@ from typing import Final
 
 from bracketgen.errors import GeometryFault
 from bracketgen.standards.fasteners import Fit
-from bracketgen.vehicle.locate.located import Located
-from bracketgen.vehicle.odds.advice import Change, Repeat, repeats
-from bracketgen.vehicle.odds.change import HoleForm
-from bracketgen.vehicle.odds.draws import draw_builds
+from bracketgen.vehicle.locate.locate import Located
+from bracketgen.vehicle.odds.advice import Change, HoleForm, Repeat, repeats
+from bracketgen.vehicle.odds.draws import ShopScatter, draw_builds
 from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit
-from bracketgen.vehicle.odds.scatter import ShopScatter
 from bracketgen.vehicle.odds.trial import hold, holes_as_drawn
-from bracketgen.vehicle.seating.mates import Placed, Touching
+from bracketgen.vehicle.seating.bolts import Placed, Touching
 from bracketgen.vehicle.site import Site
 from bracketgen.vehicle.span.layout import LaidHole, LaidPanel, Layout, lay_out
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice, hole_room

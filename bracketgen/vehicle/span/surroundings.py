@@ -19,14 +19,12 @@ from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.grip import crowded, crowded_finding
 from bracketgen.vehicle.near.clearance import PART, PairCheck, move_words, pair_checks, pair_findings, scene_findings
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall, moved
-from bracketgen.vehicle.near.motion import relative_travel
+from bracketgen.vehicle.near.motion import Leg, relative_travel
 from bracketgen.vehicle.near.removal import Blocked, blocked, removal_finding
 from bracketgen.vehicle.near.required import Motion, needed_to_part
 from bracketgen.vehicle.near.scene import Role, Scene, Standing, kind_of, scene
-from bracketgen.vehicle.near.site_solids import ShapeFault, solids_of
-from bracketgen.vehicle.near.way_out import Leg
-from bracketgen.vehicle.seating.mates import Placed
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, ShapeFault, Solid, Wall, moved, solids_of
+from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import Site, Thing
 from bracketgen.vehicle.span.proposal import Closest

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.standards.fasteners import Fit
-from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.seating.bolts import Touching
 from bracketgen.vehicle.span.layout import HOLE_DIGITS, LINE_DIGITS, TURN_DIGITS, LaidHole, LaidPanel, Layout
 from bracketgen.vehicle.span.seat import NO_SHIM_MM, SheetSide
 

@@ -12,8 +12,7 @@ import pytest
 from random_sites import TrueReading, TrueSite, random_site
 
 from bracketgen.standards.deviations import reading_error
-from bracketgen.vehicle.locate.locate import locate
-from bracketgen.vehicle.locate.located import Located, error_ellipsoid, is_loose
+from bracketgen.vehicle.locate.locate import Located, error_ellipsoid, is_loose, locate
 from bracketgen.vehicle.site import read_site
 
 HEAD = 'title = "t"\nunits = "mm"\n'

@@ -23,7 +23,7 @@ from bracketgen.vehicle.access.access import (
 )
 from bracketgen.vehicle.access.freeing import smallest_freeing
 from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
-from bracketgen.vehicle.near.gaps.solids import Block, Drum, Plate, Wall, shifted
+from bracketgen.vehicle.near.solids import Block, Drum, Plate, Wall, shifted
 
 INCH = 25.4
 

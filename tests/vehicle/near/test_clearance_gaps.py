@@ -18,9 +18,8 @@ from bracketgen.geometry.space import Frame, Vector, length, minus, plus, scaled
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import required_gap
 from bracketgen.vehicle.near.envelope import STILL, Box, Mine, Parting, StraightPath, least_gap, smallest_move
-from bracketgen.vehicle.near.gaps.gap import gap
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Plate, Solid, Wall, shifted
-from bracketgen.vehicle.near.site_solids import pipe_solids
+from bracketgen.vehicle.near.gap import gap
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Plate, Solid, Wall, pipe_solids, shifted
 
 
 def line(matter: str, y: float, more: str = "", body: str = "chassis") -> str:

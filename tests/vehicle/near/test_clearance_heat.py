@@ -14,9 +14,9 @@ from bracketgen.geometry.space import Frame
 from bracketgen.standards.metals import metal, metal_ids
 from bracketgen.standards.vehicle import heat_limit, hot_expansion, worst_expansion, worst_limit
 from bracketgen.vehicle.near.drip import HALF_CONE_DEG, Cone, least_beyond
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Wall
 from bracketgen.vehicle.near.motion import growth_mm
 from bracketgen.vehicle.near.required import heat_gap_mm, view_share
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Wall
 
 #: The plate carries a thing on two M6 at (10, -40) and (70, -40), on its face.
 CARRYING = (

@@ -14,9 +14,9 @@ from bracketgen.errors import InputFaults
 from bracketgen.files.site_report import site_block
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Frame, degrees_between
-from bracketgen.vehicle.near.gaps.gap import Bodies, gap
-from bracketgen.vehicle.near.gaps.gap import gaps as pair_gaps
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, moved
+from bracketgen.vehicle.near.gap import Bodies, gap
+from bracketgen.vehicle.near.gap import gaps as pair_gaps
+from bracketgen.vehicle.near.motion import Tilt
 from bracketgen.vehicle.near.removal import (
     CLOSELY_MM,
     TOUCH_MM,
@@ -27,7 +27,7 @@ from bracketgen.vehicle.near.removal import (
     removal_finding,
 )
 from bracketgen.vehicle.near.scene import Scene, scene
-from bracketgen.vehicle.near.way_out import Tilt
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, moved
 from bracketgen.vehicle.seating.place import place
 
 #: The can's joint is at (40, -40, 5) of the site, its free end 60 mm farther out; drawn 40 mm out along z, it tilts

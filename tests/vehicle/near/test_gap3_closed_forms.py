@@ -11,8 +11,8 @@ from solids_in_space import BOWS, PLATES, random_frame, random_solid, vector
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame
-from bracketgen.vehicle.near.gaps.gap import gap, gaps
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.gap import gap, gaps
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 #: 100 x 60 x 5, its described face in z = 0.
 SHEET = Plate(Frame(), box_contour(-50, -30, 50, 30), (), -5.0, 0.0)

@@ -12,10 +12,10 @@ from solids_in_space import BOWS, KINDS, PLATES, chords, moved, random_frame, ra
 
 from bracketgen.geometry.contour import Circle, Contour
 from bracketgen.geometry.space import Frame
-from bracketgen.vehicle.near.gaps.depth import way_out
-from bracketgen.vehicle.near.gaps.gap import gap, gaps
-from bracketgen.vehicle.near.gaps.pieces import pieces_of
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Plate, Solid
+from bracketgen.vehicle.near.convex import way_out
+from bracketgen.vehicle.near.gap import gap, gaps
+from bracketgen.vehicle.near.pieces import pieces_of
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Plate, Solid
 
 kinds = st.sampled_from(KINDS)
 seeds = st.integers(0, 2**32 - 1)

@@ -9,8 +9,8 @@ import pytest
 from solids_in_space import BOWS, KINDS, PLATES, moved, outside_mm, random_frame, random_solid, rounded, vector
 
 from bracketgen.geometry.space import Frame
-from bracketgen.vehicle.near.gaps.gap import gaps
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Gap3, Plate, Solid
+from bracketgen.vehicle.near.gap import gaps
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Gap3, Plate, Solid
 
 collision_oracle = pytest.importorskip("collision_oracle", exc_type=ImportError)
 pytestmark = pytest.mark.oracle

@@ -9,8 +9,8 @@ import pytest
 from solids_in_space import BOWS, PLATES, moved, random_solid, vector
 
 from bracketgen.geometry.space import Frame
-from bracketgen.vehicle.near.gaps.gap import Bodies, gap, gaps_at, least_gaps
-from bracketgen.vehicle.near.gaps.solids import Capsule, Drum, Gap3, Plate, Solid, Wall
+from bracketgen.vehicle.near.gap import Bodies, gap, gaps_at, least_gaps
+from bracketgen.vehicle.near.solids import Capsule, Drum, Gap3, Plate, Solid, Wall
 
 PART: tuple[Solid, ...] = (PLATES[1], moved(BOWS[0], Frame((-20, 15, 4.5))), Drum((-35, 0, -12), (-35, 0, 9), 6.0))
 CLOSE = 3e-6

@@ -13,8 +13,7 @@ from site_parts import PLATE, SITE, TABS, folded_of, found, located_at, seen, si
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Level
 from bracketgen.geometry.space import Frame, Vector, degrees_between, length, minus
-from bracketgen.vehicle.near.gaps.solids import Bow, Plate
-from bracketgen.vehicle.near.site_solids import metal_solids
+from bracketgen.vehicle.near.solids import Bow, Plate, metal_solids
 from bracketgen.vehicle.seating.misfit import pull_up_mpa
 from bracketgen.vehicle.seating.place import Correspondence, LooseFault, best_frame, place
 

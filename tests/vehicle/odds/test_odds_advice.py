@@ -16,8 +16,7 @@ from two_holes import two_hole_share
 from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Purpose, RoundHole, Slot
 from bracketgen.standards.fasteners import Fit
-from bracketgen.vehicle.odds.advice import Change, _candidates, _of_bolts, _updated
-from bracketgen.vehicle.odds.change import HoleForm, as_written, bolted_holes
+from bracketgen.vehicle.odds.advice import Change, HoleForm, _candidates, _of_bolts, _updated, as_written, bolted_holes
 from bracketgen.vehicle.odds.odds import Odds, OddsDepth, odds_of_fit
 
 

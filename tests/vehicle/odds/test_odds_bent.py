@@ -11,9 +11,17 @@ from parts import l_part, round_hole, stock
 from placed_parts import BoltSpec, Scene, as_told, flat_of, placed_part, random_scene
 
 from bracketgen.part.part import Way
-from bracketgen.vehicle.odds.draws import BendError, bent_holes, exact_places, model_error_mm, variables_of
-from bracketgen.vehicle.odds.scatter import ShopScatter, Spread, usual_scatter
-from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.odds.draws import (
+    BendError,
+    ShopScatter,
+    Spread,
+    bent_holes,
+    exact_places,
+    model_error_mm,
+    usual_scatter,
+    variables_of,
+)
+from bracketgen.vehicle.seating.bolts import Touching
 
 WIDE = ShopScatter(Spread(3.0), Spread(0.08), Spread(0.5), Spread(0.2), Spread(0.0), 1.0, 0.1)
 

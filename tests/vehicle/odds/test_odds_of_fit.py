@@ -11,16 +11,17 @@ from two_holes import two_hole_share
 
 from bracketgen.standards.deviations import usual_scatter_of
 from bracketgen.standards.table import LookupFault
-from bracketgen.vehicle.odds.draws import Cause, draw_builds
-from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit, share_of
-from bracketgen.vehicle.odds.scatter import (
+from bracketgen.vehicle.odds.draws import (
+    Cause,
     Distribution,
     ShopScatter,
     Spread,
+    draw_builds,
     hole_place_spread,
     hole_size_spread,
     usual_scatter,
 )
+from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit, share_of
 
 
 def test_equal_seeds_give_equal_odds_and_others_do_not() -> None:

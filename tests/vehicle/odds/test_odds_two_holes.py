@@ -9,9 +9,8 @@ import pytest
 from placed_parts import exact_scatter, plate_on_two_studs
 from two_holes import play_mm, two_hole_share
 
-from bracketgen.vehicle.odds.draws import draw_builds
+from bracketgen.vehicle.odds.draws import Distribution, Spread, draw_builds
 from bracketgen.vehicle.odds.odds import OddsDepth, odds_of_fit
-from bracketgen.vehicle.odds.scatter import Distribution, Spread
 
 
 def test_play_is_half_the_room_and_adds_up_for_clear_old_holes() -> None:

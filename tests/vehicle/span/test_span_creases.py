@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from bracketgen.geometry.space import Frame
 from bracketgen.rules.bends import MIN_LEG
 from bracketgen.standards.machines import die
-from bracketgen.vehicle.near.gaps.solids import Block, Capsule, Drum, Wall
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Wall
 from bracketgen.vehicle.span.bridge import creases
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.surroundings import distance

@@ -12,8 +12,8 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.pipeline import work_out
 from bracketgen.standards.fasteners import Fit, clearance_hole
-from bracketgen.vehicle.locate.located import Located, LocatedHole
-from bracketgen.vehicle.seating.mates import Touching
+from bracketgen.vehicle.locate.locate import Located, LocatedHole
+from bracketgen.vehicle.seating.bolts import Touching
 from bracketgen.vehicle.site import Site, read_site
 from bracketgen.vehicle.span.layout import lay_out
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice

@@ -19,7 +19,7 @@ from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point, polar
 from bracketgen.geometry.space import Frame
-from bracketgen.vehicle.near.gaps.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, Solid, Wall
 
 #: An arc starts as shares of at most this angle; finer ones are made where they decide. Own choice.
 _WIDEST_SHARE_RAD = math.radians(46.0)

@@ -16,18 +16,19 @@ import numpy as np
 from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.contour import ChainSet
 from bracketgen.geometry.space import Frame, Vector
-from bracketgen.vehicle.near.gaps.convex import (
+from bracketgen.vehicle.near.convex import (
     MEETING_MM,
     SearchLimits,
     ball_bounds,
     distances,
     face_gaps,
+    rough_depth,
     round_arc_distance,
     round_beside_arc,
     stretch_bound,
+    way_out,
 )
-from bracketgen.vehicle.near.gaps.depth import rough_depth, way_out
-from bracketgen.vehicle.near.gaps.pieces import (
+from bracketgen.vehicle.near.pieces import (
     Pieces,
     bow_plate,
     chains_of,
@@ -38,7 +39,7 @@ from bracketgen.vehicle.near.gaps.pieces import (
     finer,
     pieces_of,
 )
-from bracketgen.vehicle.near.gaps.solids import Bow, Capsule, Drum, Gap3, Plate, Solid, Wall, moved
+from bracketgen.vehicle.near.solids import Bow, Capsule, Drum, Gap3, Plate, Solid, Wall, moved
 
 #: Slack behind true arcs that no longer counts, mm.
 TOLERANCE_MM = 1e-6

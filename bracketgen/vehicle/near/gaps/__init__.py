@@ -1,1 +1,0 @@
-"""Exact gaps between solids in space, still and moved."""
