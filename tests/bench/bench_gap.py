@@ -28,14 +28,7 @@ from bracketgen.geometry.plane import Point  # noqa: E402
 from bracketgen.geometry.space import Frame, Vector  # noqa: E402
 from bracketgen.pipeline import work_out  # noqa: E402
 from bracketgen.vehicle.near.gap import Bodies, gap, gaps_at, least_gaps  # noqa: E402
-from bracketgen.vehicle.near.solids import (  # noqa: E402
-    Block,
-    Capsule,
-    Drum,
-    Solid,
-    Wall,
-    metal_solids,  # noqa: E402
-)
+from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Solid, Wall, metal_solids  # noqa: E402
 
 RUNS = 21
 STEPS = 25

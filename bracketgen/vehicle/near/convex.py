@@ -359,12 +359,12 @@ def face_gaps(
     return FaceGaps(row[held], mm[held], foot[held], point[held], ((mm <= 0) & (p.slack[at] > 0))[held])
 
 
-# How deep two solids meet: the shortest straight move that parts their hulls.
+# -- how deep two solids meet: the shortest straight move that parts their hulls
 #
-# Van den Bergen: Proximity queries and penetration depth computation on 3D game objects, Game Developers Conference 2001
-# (from memory): a polytope inside of the difference of the two hulls grows by the support point beyond the face that lies
-# nearest to the origin, until that face lies on the difference's skin. Every face asked gives a move that surely parts
-# the two, and the nearest face says that no shorter move does.
+# Van den Bergen: Proximity queries and penetration depth computation on 3D game objects, Game Developers Conference
+# 2001 (from memory): a polytope inside of the difference of the two hulls grows by the support point beyond the face
+# that lies nearest to the origin, until that face lies on the difference's skin. Every face asked gives a move that
+# surely parts the two, and the nearest face says that no shorter move does.
 
 
 #: The move found is longer than the shortest by at most this share of it, or by this many mm.
