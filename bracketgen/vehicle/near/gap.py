@@ -37,9 +37,10 @@ from bracketgen.vehicle.near.pieces import (
     dots,
     farthest,
     finer,
+    lengths,
     pieces_of,
 )
-from bracketgen.vehicle.near.solids import Bow, Capsule, Drum, Gap3, Plate, Solid, Wall, moved
+from bracketgen.vehicle.near.solids import Bow, Capsule, Drum, Gap3, Plate, Solid, Wall
 
 #: Slack behind true arcs that no longer counts, mm.
 TOLERANCE_MM = 1e-6
@@ -57,7 +58,8 @@ _STILL = (Frame(),)
 class Bodies:
     """Solids made ready to be asked. Piece rows of solid k are `order[start[k]:start[k + 1]]`, its faces among them.
 
-    `outlines` are those of flat metal and bends, by the number of the solid.
+    The rows of one piece follow each other, a row a step; from the middle step no place of the stretch that the piece
+    lies around goes farther than `sway` (mm). `outlines` are those of flat metal and bends, by the number of the solid.
     """
 
     solids: tuple[Solid, ...]
@@ -65,6 +67,8 @@ class Bodies:
     pieces: Pieces
     order: Indices
     start: Indices
+    steps: Indices
+    sway: Floats
     outlines: Mapping[int, ChainSet]
 
     @staticmethod
@@ -78,7 +82,13 @@ class Bodies:
         plates = ((k, bow_plate(s) if isinstance(s, Bow) else s) for k, s in enumerate(solids))
         outlines = {k: ChainSet(chains_of(s)) for k, s in plates if isinstance(s, Plate)}
         every = tuple(moves) if moves is not None else (_STILL,) * len(solids)
-        return Bodies(tuple(solids), every, pieces, order, start, outlines)
+        steps = np.array([len(m) for m in every], dtype=np.intp)
+        first = np.arange(len(pieces)) - pieces.step
+        middle = first + steps[pieces.owner] // 2
+        off = lengths(pieces.mid - pieces.mid[middle]) + lengths(pieces.stretch - pieces.stretch[middle])
+        sway = np.zeros(len(pieces))
+        np.maximum.at(sway, middle, off)
+        return Bodies(tuple(solids), every, pieces, order, start, steps, sway, outlines)
 
     def hull(self, solid: int, step: int | None = None) -> Indices:
         """The pieces of a solid, at one step or at all; no faces."""
@@ -127,7 +137,7 @@ def least_gaps(
     """
     asked = np.array(pairs, dtype=np.intp).reshape(-1, 3)
     search = _Search(p, q, groups)
-    search.run(_piece_pairs(p, q, asked, by_step))
+    search.run(_piece_pairs(p, q, asked), by_step)
     _ask_walls(search, asked, by_step)
     _measure_met(search, depths)
     return [
@@ -150,15 +160,16 @@ def _vector(v: Floats) -> Vector:
     return (x, y, z)
 
 
-def _piece_pairs(p: Bodies, q: Bodies, asked: Indices, by_step: bool) -> Indices:
-    """Each piece of the one solid with each of the other, for all that is asked: rows of piece, piece, group."""
+def _piece_pairs(p: Bodies, q: Bodies, asked: Indices) -> Indices:
+    """Each piece of the one solid with each of the other at its middle step: rows of piece, piece, group."""
     here, there, group = asked.T
-    wide = np.diff(q.start)[there]
+    wide = np.diff(q.start)[there] // np.maximum(q.steps[there], 1)
     sizes = np.diff(p.start)[here] * wide
     a = np.repeat(np.arange(len(asked)), sizes)
     down, across = np.divmod(counted(sizes), wide[a])
-    i, j = p.order[p.start[here[a]] + down], q.order[q.start[there[a]] + across]
-    found = np.stack((i, j, group[a] + q.pieces.step[j] * by_step), axis=1)
+    steps = q.steps[there[a]]
+    i, j = p.order[p.start[here[a]] + down], q.order[q.start[there[a]] + across * steps + steps // 2]
+    found = np.stack((i, j, group[a]), axis=1)
     return found[~(p.pieces.face[i] & q.pieces.face[j])] if p.outlines and q.outlines else found
 
 
@@ -180,18 +191,33 @@ class _Search:
         self._limit = np.full(groups, np.inf)
         self._way = np.zeros((groups, 3))
 
-    def run(self, pairs: Indices) -> None:
-        """Finds the nearest of every group."""
+    def run(self, pairs: Indices, by_step: bool) -> None:
+        """Finds the nearest of every group, from pairs at the middle step; `by_step`: step k for the group k further.
+
+        What sways too little to come near at any step is told off at once.
+        """
+        if by_step:
+            pairs = self._at_all_steps(pairs, by_step)
         p, q = self._sides
         below, above = ball_bounds(p, pairs[:, 0], q, pairs[:, 1])
         np.minimum.at(self._limit, pairs[:, 2], above)
-        near = below <= self._reach(pairs[:, 2])
-        pairs, above = pairs[near], above[near]
         self._try_out(pairs[_least_of_each(pairs[:, 2], above, len(self._limit))])
+        if not by_step:
+            pairs = self._at_all_steps(self._within_stretches(pairs, self.bodies[1].sway[pairs[:, 1]]), by_step)
+            below = ball_bounds(p, pairs[:, 0], q, pairs[:, 1])[0]
+        pairs = pairs[below <= self._reach(pairs[:, 2])]
         pairs, unsure = self._ask_faces(self._within_stretches(pairs))
         pending = np.concatenate((self._ask(self._settle_round_ones(pairs)), unsure))
         while len(pending):
             pending = self._cut_finer(pending)
+
+    def _at_all_steps(self, pairs: Indices, by_step: bool) -> Indices:
+        steps = self.bodies[1].steps[self._sides[1].owner[pairs[:, 1]]]
+        step = counted(steps)
+        pairs = np.repeat(pairs, steps, axis=0)
+        pairs[:, 1] += step - np.repeat(steps // 2, steps)
+        pairs[:, 2] += step * by_step
+        return pairs
 
     def offer(self, group: Indices, mm: Floats, here: Floats, there: Floats) -> None:
         """Keeps what is nearer than what is known; of equals the first."""
@@ -213,8 +239,8 @@ class _Search:
         reach: Floats = np.maximum(self._limit[group], 0.0) + _NOISE_MM
         return reach
 
-    def _within_stretches(self, pairs: Indices) -> Indices:
-        below = stretch_bound(self._sides[0], pairs[:, 0], self._sides[1], pairs[:, 1])
+    def _within_stretches(self, pairs: Indices, sway_mm: Floats | float = 0.0) -> Indices:
+        below = stretch_bound(self._sides[0], pairs[:, 0], self._sides[1], pairs[:, 1]) - sway_mm
         return pairs[below <= self._reach(pairs[:, 2])]
 
     # -- answers that need no search
@@ -363,18 +389,19 @@ def _least_of_each(group: Indices, value: Floats, groups: int) -> Indices:
 
 def _ask_walls(search: _Search, asked: Indices, by_step: bool) -> None:
     p, q = search.bodies
+    planes = {j: np.array([(f.point(w.point), f.direction(w.normal)) for f in q.moves[j]])
+              for j, w in enumerate(q.solids) if isinstance(w, Wall)}  # fmt: skip
     for i, j, group in asked.tolist():
-        here, there = p.solids[i], q.solids[j]
-        if isinstance(here, Wall) == isinstance(there, Wall):
+        here = p.solids[i]
+        if isinstance(here, Wall) == (j in planes):
             continue
-        if isinstance(there, Wall):
-            frames, one, pieces = q.moves[j], p.hull(i), p.pieces
-            at, step = np.tile(one, len(frames)), np.repeat(np.arange(len(frames)), len(one))
-            wall = [moved(there, f) for f in frames]
-        elif isinstance(here, Wall):
-            at, pieces, wall = q.hull(j), q.pieces, [here] * len(q.moves[j])
+        if isinstance(here, Wall):
+            at, pieces, plane = q.hull(j), q.pieces, np.array([(here.point, here.normal)] * q.steps[j])
             step = pieces.step[at]
-        point, normal = np.array([(w.point, w.normal) for w in wall if isinstance(w, Wall)])[step].swapaxes(0, 1)
+        else:
+            one, pieces, plane = p.hull(i), p.pieces, planes[j]
+            at, step = np.tile(one, len(plane)), np.repeat(np.arange(len(plane)), len(one))
+        point, normal = plane[step].swapaxes(0, 1)
         on_piece = farthest(pieces, at, -normal) - normal * pieces.radius[at][:, None]
         mm = dots(on_piece - point, normal)
         ends = on_piece, on_piece - normal * mm[:, None]
