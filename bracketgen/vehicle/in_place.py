@@ -124,7 +124,7 @@ def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:
     try:
         return bolt_accesses(here, Looking.UNTIL_TURNED), ()
     except LookupFault as fault:
-        return (), (Finding(ACCESS.id, Level.FAIL, "bolts", None, None, "", None, str(fault), ACCESS.source),)
+        return (), (ACCESS.finding(Level.FAIL, "bolts", None, None, None, str(fault)),)
 
 
 def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
@@ -134,23 +134,21 @@ def _readings(located: Located, placed: Placed) -> Iterator[Finding]:
     for loose in located.loose:
         if any(f"{loose} ".startswith(name) for name in touched):
             remedy = f"the readings don't hold it: {'; '.join(located.advice) or 'measure it from another hole'}"
-            yield Finding(MISFIT.id, Level.FAIL, loose, None, None, "", None, remedy, MISFIT.source)
+            yield MISFIT.finding(Level.FAIL, loose, None, None, None, remedy)
     for face, words in zip(located.mirror, (*located.mirror_words, *[""] * len(located.mirror)), strict=False):
         if any(mate.startswith(f"{face}.") for mate in used):
             remedy = f"its mirror image fits the readings as well: say about where it is. {words}".strip()
-            yield Finding(MISFIT.id, Level.FAIL, face, None, None, "", None, remedy, MISFIT.source)
+            yield MISFIT.finding(Level.FAIL, face, None, None, None, remedy)
     if located.suspect is not None:
         text = next((r.text for r in located.residuals if r.reading == located.suspect), "")
         remedy = "this reading does not agree with the others: take it again before anything is cut"
-        yield Finding(
-            MISFIT.id, Level.WARN, text or f"reading {located.suspect + 1}", None, None, "", None, remedy, MISFIT.source
-        )
+        yield MISFIT.finding(Level.WARN, text or f"reading {located.suspect + 1}", None, None, None, remedy)
     elif located.widened > 1.0:
         remedy = (
             "the readings contradict each other more than their +- allow, and no one of them stands out: take them "
             f"again, or widen their +-; every +- was made {math.sqrt(located.widened):.1f} times larger"
         )
-        yield Finding(MISFIT.id, Level.WARN, "readings", None, None, "", None, remedy, MISFIT.source)
+        yield MISFIT.finding(Level.WARN, "readings", None, None, None, remedy)
 
 
 def _carried(placed: Placed, site: Site) -> Iterator[Finding]:
@@ -159,7 +157,7 @@ def _carried(placed: Placed, site: Site) -> Iterator[Finding]:
         return
     if placed.carried is None:
         remedy = "no bolt of [site] goes to what is carried: it is not looked at; bolt it to 'carried....'"
-        yield Finding(CARRIED.id, Level.WARN, "carried", None, None, "", None, remedy, CARRIED.source)
+        yield CARRIED.finding(Level.WARN, "carried", None, None, None, remedy)
         return
     off = minus(placed.carried.origin, wished_frame(carried).origin)
     beyond = tuple(max(0.0, abs(o) - r) for o, r in zip(off, carried.room, strict=True))
@@ -167,4 +165,4 @@ def _carried(placed: Placed, site: Site) -> Iterator[Finding]:
     if far > 0.05:
         x, y, z = off
         remedy = f"it hangs ({x:.1f}, {y:.1f}, {z:.1f}) mm from its wished place, {far:.1f} mm beyond its room"
-        yield Finding(CARRIED.id, Level.WARN, "carried", length(off), None, "mm", None, remedy, CARRIED.source)
+        yield CARRIED.finding(Level.WARN, "carried", length(off), None, None, remedy)

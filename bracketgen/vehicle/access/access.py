@@ -21,11 +21,10 @@ from bracketgen.vehicle.access.spanners import (
     tool_shapes,
     turned,
 )
+from bracketgen.vehicle.near.envelope import Named
 from bracketgen.vehicle.near.gap import Bodies, gaps_at, least_gaps
 from bracketgen.vehicle.near.scene import Scene
 from bracketgen.vehicle.near.solids import Drum, Gap3, Solid, Wall, ball_around
-
-Named = tuple[str, Solid]
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,19 +107,11 @@ def bolt_accesses(scene: Scene, looking: Looking = Looking.ALL_TOOLS) -> tuple[B
     found = []
     for bolt in scene.bolts:
         x = scene.placed.folded.frames[bolt.bolt.panel].within(scene.placed.frame).x
-        around = obstacles_of(scene, bolt.bolt.part_hole)
+        # All that may be in the way: everything but the bolt itself.
+        around = scene.part_solids(without=bolt.bolt.part_hole)
+        around += [(t.title, s) for t in scene.things for s in t.solids]
         found.append(BoltAccess(bolt.bolt.part_hole, tuple(end_access(e, around, looking) for e in ends_of(bolt, x))))
     return tuple(found)
-
-
-def obstacles_of(scene: Scene, hole: str) -> list[Named]:
-    """All that may be in the way of a tool on the bolt in `hole`: everything but that bolt itself."""
-    bends = {b.id for b in scene.placed.folded.part.bends}
-    metal: list[Named] = [(name if name in bends else f"panel {name}", s) for name, s in scene.metal]
-    others = [
-        (f"{name} of {b.bolt.part_hole}", s) for b in scene.bolts if b.bolt.part_hole != hole for name, s in b.all
-    ]
-    return [*metal, *others, *((t.title, s) for t in scene.things for s in t.solids)]
 
 
 def end_access(end: End, obstacles: Sequence[Named], looking: Looking = Looking.ALL_TOOLS) -> EndAccess:

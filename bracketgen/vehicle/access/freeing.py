@@ -10,17 +10,18 @@ from typing import Final
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
+from bracketgen.rules.in_place import ACCESS
 from bracketgen.standards.hand_tools import socket, tool_swing
 from bracketgen.vehicle.access.access import (
     BoltAccess,
     EndAccess,
-    Named,
     ToolTry,
     prepared,
     tool_try,
     within_reach,
 )
 from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, handle_gaps, mm_at
+from bracketgen.vehicle.near.envelope import Named
 from bracketgen.vehicle.near.gap import gaps_at
 from bracketgen.vehicle.near.solids import shifted
 
@@ -141,9 +142,6 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
 # -- findings
 
 
-RULE: Final = "tool-access"
-
-
 def bolt_findings(bolt: BoltAccess) -> Iterator[Finding]:
     """What is wrong with one bolt: nothing, when one end can be turned and the other held."""
     if bolt.fits:
@@ -164,9 +162,9 @@ def _finding(end: EndAccess, hole: str) -> Finding:
         best = next(t for t in end.tries if t.shape == freed.shape)
     remedy = _remedy(end, best, freed)
     if not best.seats:
-        return Finding(RULE, Level.FAIL, hole, _seat_mm(best), 0.0, "mm", None, remedy, _source(best, end))
+        return ACCESS.finding(Level.FAIL, hole, _seat_mm(best), 0.0, None, remedy, _source(best, end))
     wide = best.widest.wide_deg if best.widest else 0.0
-    return Finding(RULE, Level.FAIL, hole, wide, best.shape.swing_deg, "deg", None, remedy, _source(best, end))
+    return ACCESS.finding(Level.FAIL, hole, wide, best.shape.swing_deg, None, remedy, _source(best, end), "deg")
 
 
 def _seat_mm(tried: ToolTry) -> float:

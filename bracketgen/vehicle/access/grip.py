@@ -3,20 +3,57 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.space import Frame, Vector, minus, unit
+from bracketgen.geometry.space import Frame, Vector, dot, length, minus, plus, unit
 from bracketgen.rules.engine import NO_SOURCE, short_of
 from bracketgen.rules.in_place import HAND_ROOM
+from bracketgen.standards.hand_tools import tool_room_mm
 from bracketgen.vehicle.access.access import limiting, prepared, within_reach
 from bracketgen.vehicle.access.spanners import FULL, End, end_frame, free_sectors, strap_shape
-from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
+from bracketgen.vehicle.near.clearance import move_words, spot
 from bracketgen.vehicle.near.envelope import STILL, Mine, Named, Parting, least_gap, smallest_move
-from bracketgen.vehicle.near.motion import Grip, grip_of
-from bracketgen.vehicle.near.scene import Role, Scene, Standing
-from bracketgen.vehicle.seating.bolts import CARRIED
+from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing
+from bracketgen.vehicle.near.solids import Drum, solids_of
+from bracketgen.vehicle.site import CylinderTable, Thing
+
+#: Rows of the table of rooms: around the grip, and along the thing.
+_ROOMS: Final = {"hand": ("hand room", "hand length"), "strap wrench": ("strap room", "strap length")}
+
+
+@dataclass(frozen=True, slots=True)
+class Grip:
+    """A stretch of a cylinder that is gripped `by` something, and the room it needs beyond the skin, mm."""
+
+    by: str
+    skin: Drum
+    room_mm: float
+
+    def ring(self, room_mm: float | None = None) -> Drum:
+        """The skin with room around it, flat at its ends; left out: all that is needed."""
+        return replace(self.skin, radius=self.skin.radius + (self.room_mm if room_mm is None else room_mm))
+
+
+def grip_of(thing: Thing, frame: Frame) -> Grip | None:
+    """The grip on a thing as it stands in `frame`; None where none is said.
+
+    Without a place of its own it begins at the end that comes out first.
+    """
+    if not isinstance(thing, CylinderTable) or thing.grip is None or thing.removal is None:
+        return None
+    (drum,) = solids_of(thing, frame)
+    assert isinstance(drum, Drum)
+    way = frame.direction(thing.removal)
+    first, last = (drum.a, drum.b) if dot(minus(drum.a, drum.b), way) > 0.0 else (drum.b, drum.a)
+    whole = length(minus(last, first))
+    room, along = (tool_room_mm(row) for row in _ROOMS[thing.grip])
+    along = min(along, whole)
+    start = 0.0 if thing.grip_at is None else max(0.0, min(thing.grip_at - along / 2, whole - along))
+    inward = unit(minus(last, first))
+    return Grip(thing.grip, Drum(plus(first, inward, start), plus(first, inward, start + along), drum.radius), room)
+
 
 #: The room that there is is found this closely, mm.
 _EXACT_MM: Final = 1e-3
@@ -52,7 +89,7 @@ def crowded(scene: Scene) -> tuple[Crowded, ...]:
     """
     found = []
     for thing, grip in _gripped(scene):
-        for name, pieces in _around(scene, thing):
+        for name, pieces in scene.beside(thing, (), fellows=True):
             one = _crowded(thing, grip, name, pieces)
             if one is not None:
                 found.append(one)
@@ -68,7 +105,7 @@ def cramped(scene: Scene) -> tuple[Cramped, ...]:
         axis = unit(minus(grip.skin.a, grip.skin.b))
         end = End(thing.title, "grip", end_frame(grip.skin.b, axis, (1.0, 0.0, 0.0)), 2 * grip.skin.radius, 0.0, 0.0)
         shape = strap_shape(grip.ring())
-        near = within_reach(end, shape, [p for _, pieces in _around(scene, thing) for p in pieces])
+        near = within_reach(end, shape, [p for _, pieces in scene.beside(thing, (), fellows=True) for p in pieces])
         sectors = free_sectors(end, shape, prepared(near)) if near else (FULL,)
         widest = max((s.wide_deg for s in sectors), default=0.0)
         if short_of(widest, shape.swing_deg):
@@ -82,15 +119,6 @@ def _gripped(scene: Scene) -> Iterator[tuple[Standing, Grip]]:
         grip = grip_of(thing.table, frame) if frame is not None else None
         if grip is not None:
             yield thing, grip
-
-
-def _around(scene: Scene, thing: Standing) -> Iterator[tuple[str, list[Named]]]:
-    hung = [b for b in scene.placed.bolts if b.mate.startswith(CARRIED)] if thing.role is Role.CARRIED else []
-    yield PART, [*metal_pieces(scene), *bolt_solids(scene, hung)]
-    others = scene.things if thing.role is Role.CARRIED else scene.carried
-    for other in others:
-        if other is not thing:
-            yield other.title, [(other.title, s) for s in other.solids]
 
 
 def _crowded(thing: Standing, grip: Grip, name: str, pieces: list[Named]) -> Crowded | None:
@@ -124,9 +152,8 @@ def grip_findings(scene: Scene) -> Iterator[Finding]:
             f"{tight.needed_deg:.0f}: {', '.join(tight.in_the_way)} in the way; grip it elsewhere (grip_at = ...), or "
             "move what is in the way"
         )
-        yield Finding(
-            *(HAND_ROOM.id, Level.FAIL, tight.thing.title, tight.swing_deg, tight.needed_deg, "deg", None),
-            *(remedy, HAND_ROOM.source),
+        yield HAND_ROOM.finding(
+            Level.FAIL, tight.thing.title, tight.swing_deg, tight.needed_deg, None, remedy, unit="deg"
         )
 
 
@@ -137,6 +164,4 @@ def crowded_finding(one: Crowded) -> Finding:
         f"{what} stands in the room of the {one.grip.by} that unscrews it at {spot(one.at)}: "
         f"{move_words(one.stopped_by, one.move)}, or grip it elsewhere (grip_at = ...)"
     )
-    return Finding(
-        HAND_ROOM.id, Level.FAIL, one.thing.title, one.room_mm, one.grip.room_mm, "mm", None, remedy, NO_SOURCE
-    )
+    return HAND_ROOM.finding(Level.FAIL, one.thing.title, one.room_mm, one.grip.room_mm, None, remedy, NO_SOURCE)

@@ -17,13 +17,11 @@ from bracketgen.vehicle.near.gap import gap
 from bracketgen.vehicle.near.joints import joint_findings
 from bracketgen.vehicle.near.motion import MEASURED_AT_C, STILL, Travel, travel_of
 from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat, needed_to_part
-from bracketgen.vehicle.near.scene import Scene, Standing
+from bracketgen.vehicle.near.scene import PART, Scene, Standing
 from bracketgen.vehicle.near.solids import Capsule
-from bracketgen.vehicle.seating.bolts import CARRIED, Bolted
+from bracketgen.vehicle.seating.bolts import Bolted
 from bracketgen.vehicle.site import PipeTable
 
-#: How findings call the part with its bolts.
-PART: Final = "part"
 #: A bolt's hole this near to a neighbour lies on it: the part is bolted to that very thing.
 _ON_IT_MM: Final = 1.0
 _BOLTED: Final = Needed(0.0, "solids can't share room")
@@ -73,25 +71,18 @@ def pair_checks(scene: Scene) -> tuple[PairCheck, ...]:
 
 def _part_and_neighbour(scene: Scene, thing: Standing) -> PairCheck | None:
     travel = scene.travel_to(thing.body)
-    seated = [b for b in scene.vehicle_bolts() if _lies_on(b, thing)]
-    if not seated:
-        needed = needed_to_part(thing.kind, _motion(travel, thing))
-        return _checked(
-            PART, thing.title, [*metal_pieces(scene), *bolt_solids(scene)], thing.states, travel, needed, None
-        )
+    down = [b for b in scene.placed.seated if _lies_on(b, thing)]
     # What is bolted down touches; the rest of the part only must not run into it.
-    mine = [*metal_pieces(scene, seated), *bolt_solids(scene, seated)]
-    return _checked(PART, thing.title, mine, thing.states, travel, _BOLTED, None)
+    needed = _BOLTED if down else needed_to_part(thing.kind, _motion(travel, thing))
+    return _checked(PART, thing.title, scene.part_solids(down, down), thing.states, travel, needed, None)
 
 
 def _part_and_carried(scene: Scene, thing: Standing) -> PairCheck | None:
-    hung = [b for b in scene.placed.bolts if b.mate.startswith(CARRIED)]
-    stated = thing.kind.gap_mm
-    if stated:
-        mine = [*metal_pieces(scene), *bolt_solids(scene, hung)]
-        return _checked(PART, thing.title, mine, thing.states, STILL, needed_to_part(thing.kind, Motion.TOGETHER), None)
-    mine = [*metal_pieces(scene, hung), *bolt_solids(scene, hung)]
-    return _checked(PART, thing.title, mine, thing.states, STILL, _BOLTED, None)
+    hung = scene.placed.hung
+    stated = bool(thing.kind.gap_mm)
+    needed = needed_to_part(thing.kind, Motion.TOGETHER) if stated else _BOLTED
+    mine = scene.part_solids(() if stated else hung, hung)
+    return _checked(PART, thing.title, mine, thing.states, STILL, needed, None)
 
 
 def _two_things(scene: Scene, a: Standing, b: Standing) -> PairCheck | None:
@@ -101,16 +92,12 @@ def _two_things(scene: Scene, a: Standing, b: Standing) -> PairCheck | None:
     found = None
     for state, solids in a.states:
         mine: list[Named] = [(f"{a.title}, {state}" if a.growth else a.title, s) for s in solids]
-        one = _checked(a.title, b.title, mine, b.states, travel, needed, _heat(a, b))
+        one = _checked(
+            a.title, b.title, mine, b.states, travel, needed, needed_for_heat(a.kind, a.solids[0], b.kind, b.solids[0])
+        )
         if one is not None and (found is None or one.gap_mm < found.gap_mm):
             found = one
     return found
-
-
-def _heat(a: Standing, b: Standing) -> Needed | None:
-    """What heat asks of two things, whichever of them is the hot one."""
-    asked = [needed_for_heat(hot.kind, hot.solids[0], cold.kind) for hot, cold in ((a, b), (b, a))]
-    return max((n for n in asked if n is not None and n.mm is not None), key=lambda n: n.mm or 0.0, default=None)
 
 
 def _motion(travel: Travel, thing: Standing) -> Motion:
@@ -139,56 +126,32 @@ def _lies_on(bolt: Bolted, thing: Standing) -> bool:
     return any(-2 * _ON_IT_MM <= gap(spot, solid).mm <= 0.0 for solid in thing.solids)
 
 
-def metal_pieces(scene: Scene, seated: Sequence[Bolted] = ()) -> Iterator[Named]:
-    """The part's metal, less the panels that are bolted down and the bends that rise from them."""
-    down = {b.panel for b in seated}
-    rising = {b.id for b in scene.placed.folded.part.bends if b.parent in down or b.child in down}
-    bends = {b.id for b in scene.placed.folded.part.bends}
-    for name, solid in scene.metal:
-        if name not in down | rising:
-            yield (name if name in bends else f"panel {name}"), solid
-
-
-def bolt_solids(scene: Scene, seated: Sequence[Bolted] = ()) -> Iterator[Named]:
-    """Heads, nuts and washers; of bolts that go into the thing itself only what stands on the part's free side."""
-    for bolt in scene.bolts:
-        for name, solid in bolt.over if bolt.bolt in seated else bolt.all:
-            yield f"{name} of {bolt.bolt.part_hole}", solid
-
-
 def pair_findings(check: PairCheck) -> Iterator[Finding]:
     """Rules gap and heat for one pair."""
     subject = f"{check.a} to {check.b}"
     if check.needed.mm is None:
         how = "they meet" if check.gap_mm <= 0.0 else f"the gap is {check.gap_mm:.1f} mm"
-        remedy = f"{how}{_where(check)}, and nothing says which gap is needed: {_state_it(check)}"
-        yield Finding(GAP.id, Level.FAIL, subject, check.gap_mm, None, "mm", None, remedy, check.needed.source)
+        habit = check.needed.habit_mm
+        usual = f" (many shops leave {habit:g} mm: common practice, no source)" if habit is not None else ""
+        whose = "one of the two" if check.a != PART else f"'{check.b}'"
+        remedy = f"{how}{_where(check)}, and nothing says which gap is needed: "
+        remedy += f"write gap = ... at {whose} in the site file{usual}"
+        yield GAP.finding(Level.FAIL, subject, check.gap_mm, None, None, remedy, check.needed.source)
     elif check.short:
         remedy = f"{_met(check)}{_where(check)}: {move_words(check.a, check.move)}"
-        yield Finding(
-            GAP.id, Level.FAIL, subject, check.gap_mm, check.needed.mm, "mm", None, remedy, check.needed.source
-        )
+        yield GAP.finding(Level.FAIL, subject, check.gap_mm, check.needed.mm, None, remedy, check.needed.source)
     if check.too_hot and check.heat is not None and check.heat.mm is not None:
         most = check.heat.mm
         shield = "put a heat shield between, with air on both sides"
         far = "no distance is enough" if most > _ENOUGH_MM else move_words(check.a, check.move)
         remedy = f"{check.heat.why}{_where(check)}: {far}, or {shield}, or take a compound that stands more"
         required = most if math.isfinite(most) else None
-        yield Finding(HEAT.id, Level.FAIL, subject, check.gap_mm, required, "mm", None, remedy, check.heat.source)
-
-
-def _state_it(check: PairCheck) -> str:
-    habit = check.needed.habit_mm
-    usual = f" (many shops leave {habit:g} mm: common practice, no source)" if habit is not None else ""
-    whose = "one of the two" if check.a != PART else f"'{check.b}'"
-    return f"write gap = ... at {whose} in the site file{usual}"
+        yield HEAT.finding(Level.FAIL, subject, check.gap_mm, required, None, remedy, check.heat.source)
 
 
 def _met(check: PairCheck) -> str:
-    at = spot(check.least.gap.here)
-    if check.gap_mm <= 0.0:
-        return f"{check.least.mine} runs into it at {at}"
-    return f"{check.least.mine} comes near it at {at}"
+    how = "runs into it" if check.gap_mm <= 0.0 else "comes near it"
+    return f"{check.least.mine} {how} at {spot(check.least.gap.here)}"
 
 
 def _where(check: PairCheck) -> str:
@@ -230,10 +193,10 @@ def _exhaust(thing: Standing) -> Iterator[Finding]:
         return
     if thing.kind.surface_c is None:
         remedy = "nothing says how hot it gets: write surface = ... in degrees C, measured after a long climb"
-        yield _fail(HEAT.id, thing.title, remedy, NO_SOURCE)
+        yield HEAT.finding(Level.FAIL, thing.title, None, None, None, remedy, NO_SOURCE)
     if isinstance(thing.table, PipeTable) and thing.table.grows_from is None:
         remedy = "nothing says at which end it is held, so nobody knows where it goes hot: write grows_from = ..."
-        yield _fail(GROWTH.id, thing.title, remedy, NO_SOURCE)
+        yield GROWTH.finding(Level.FAIL, thing.title, None, None, None, remedy, NO_SOURCE)
 
 
 def _grows(thing: Standing) -> Iterator[Finding]:
@@ -246,7 +209,7 @@ def _grows(thing: Standing) -> Iterator[Finding]:
         f"hot, its far end goes {growth.end_mm:.1f} mm, by {spot(growth.end)}, from {MEASURED_AT_C:g} to "
         f"{thing.kind.surface_c:g} degrees C; {metal}: {e.per_k * 1e6:.2f}e-6 per K. Both places were looked at"
     )
-    yield Finding(GROWTH.id, Level.NOTE, thing.title, growth.end_mm, None, "mm", None, remedy, cited(e.source, e.how))
+    yield GROWTH.finding(Level.NOTE, thing.title, growth.end_mm, None, None, remedy, cited(e.source, e.how))
 
 
 def _travels(scene: Scene) -> Iterator[Finding]:
@@ -257,8 +220,4 @@ def _travels(scene: Scene) -> Iterator[Finding]:
         if given is None and travel.moves:
             mm = body_travel(body).travel_mm
             remedy = f"taken to move {mm:g} mm to either side: measure it, and write [bodies.{body}] travel = [x, y, z]"
-            yield Finding(TRAVEL.id, Level.NOTE, body, mm, None, "mm", None, remedy, travel.source)
-
-
-def _fail(rule: str, subject: str, remedy: str, source: str) -> Finding:
-    return Finding(rule, Level.FAIL, subject, None, None, "", None, remedy, source)
+            yield TRAVEL.finding(Level.NOTE, body, mm, None, None, remedy, travel.source)

@@ -182,4 +182,4 @@ def drip_finding(drip: Drip) -> Finding:
     source = f"{cited('quebec-c24.2-r32-92', 'read')}; cone of {HALF_CONE_DEG:g} degrees: {NO_SOURCE}"
     level = Level.FAIL if drip.is_new else Level.WARN
     subject = f"{drip.joint.title} above {drip.hot.title}"
-    return Finding(DRIP.id, level, subject, drip.beyond_mm, 0.0, "mm", None, remedy, source)
+    return DRIP.finding(level, subject, drip.beyond_mm, 0.0, None, remedy, source)

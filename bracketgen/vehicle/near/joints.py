@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import combinations, product
 from typing import Final
@@ -80,12 +80,9 @@ class Meeting:
 
 def meetings(scene: Scene) -> tuple[Meeting, ...]:
     """Every two joints of the part."""
-    return tuple(_meeting(scene, a, b) for a, b in combinations(scene.joints, 2))
-
-
-def _meeting(scene: Scene, a: Joint, b: Joint) -> Meeting:
-    travel = relative_travel(a.body, b.body, scene.site.document.bodies)
-    return Meeting(a, b, travel, _grown(scene, a, b))
+    bodies = scene.site.document.bodies
+    pairs = combinations(scene.joints, 2)
+    return tuple(Meeting(a, b, relative_travel(a.body, b.body, bodies), _grown(scene, a, b)) for a, b in pairs)
 
 
 def _grown(scene: Scene, a: Joint, b: Joint) -> Grown:
@@ -108,14 +105,10 @@ def _apart(scene: Scene, a: Joint, b: Joint) -> Iterator[tuple[Vector, tuple[str
             for pipe in _growing(scene, a.body):
                 yield minus(_shift(pipe, q), _shift(pipe, p)), (pipe.title,)
             continue
-        for mine, theirs in product(_or_none(_growing(scene, a.body)), _or_none(_growing(scene, b.body))):
+        for mine, theirs in product(_growing(scene, a.body) or (None,), _growing(scene, b.body) or (None,)):
             names = tuple(t.title for t in (mine, theirs) if t is not None)
             if names:
                 yield minus(_shift(theirs, q), _shift(mine, p)), names
-
-
-def _or_none(things: Sequence[Standing]) -> Sequence[Standing | None]:
-    return things or (None,)
 
 
 def _shift(pipe: Standing | None, at: Vector) -> Vector:
@@ -153,20 +146,17 @@ def _rigid(scene: Scene, found: tuple[Meeting, ...]) -> Iterator[Finding]:
             "they move against each other, the bracket can't: bolt it to one, or put rubber between and write in the "
             "site file how far it gives: flexible = { stroke = [x, y, z] } at the face, or at [carried]"
         )
-        yield _fail(TWO_BODIES.id, " and ".join(bodies), remedy, TWO_BODIES.source)
+        yield TWO_BODIES.finding(Level.FAIL, " and ".join(bodies), None, None, None, remedy)
     for body in bodies:
         feet = [j.name for j in stiff if j.body == body]
         if is_hot(body) and len(feet) > 1:
-            grown = next((_grown_by(m.growth) for m in found if m.a.body == m.b.body == body and m.rigid), "")
+            mm = next((m.growth.mm for m in found if m.a.body == m.b.body == body and m.rigid), _NONE)
+            grown = f" ({_by_axes(mm)} mm)" if any(mm) else ""
             remedy = (
                 f"the exhaust grows between them{grown} and the bracket does not: hold it at one, let it slide at "
                 "the other, and write there how far: flexible = { stroke = [x, y, z] }"
             )
-            yield _fail(TWO_BODIES.id, " and ".join(feet), remedy, TWO_BODIES.source)
-
-
-def _grown_by(growth: Grown) -> str:
-    return f" ({_by_axes(growth.mm)} mm)" if any(growth.mm) else ""
+            yield TWO_BODIES.finding(Level.FAIL, " and ".join(feet), None, None, None, remedy)
 
 
 def _short(found: tuple[Meeting, ...]) -> Iterator[Finding]:
@@ -184,10 +174,10 @@ def _short(found: tuple[Meeting, ...]) -> Iterator[Finding]:
                 f"nothing says how far '{m.growth.unknown}' grows at {_where(m)}: list its pipe as a neighbour with "
                 f"body = '{m.growth.unknown}', surface and grows_from"
             )
-            yield _fail(TWO_BODIES.id, subject, remedy, TWO_BODIES.source)
+            yield TWO_BODIES.finding(Level.FAIL, subject, None, None, None, remedy)
             continue
         source = "; ".join(dict.fromkeys(s for s in (m.travel.source, TWO_BODIES.source) if s))
-        yield Finding(TWO_BODIES.id, Level.FAIL, subject, m.given_mm, m.asked_mm, "mm", None, _missing(m), source)
+        yield TWO_BODIES.finding(Level.FAIL, subject, m.given_mm, m.asked_mm, None, _missing(m), source)
 
 
 def _missing(m: Meeting) -> str:
@@ -223,16 +213,10 @@ def _too_hot(joint: Joint) -> Iterator[Finding]:
             f"nothing says how hot the metal gets that it sits on; {limit.words}: measure there after a long climb "
             "and write surface = ... in degrees C at its 'flexible'"
         )
-        yield _fail(HEAT.id, subject, remedy, NO_SOURCE)
+        yield HEAT.finding(Level.FAIL, subject, None, None, None, remedy, NO_SOURCE)
     elif short_of(limit.limit_c, table.surface):
         remedy = (
             f"the metal that it sits on has {table.surface:g} degrees C; {limit.words}: take a compound that stands "
             "more, or hold it on a longer rod, farther from the pipe"
         )
-        yield Finding(
-            HEAT.id, Level.FAIL, subject, table.surface, limit.limit_c, "degrees C", None, remedy, HEAT.source
-        )
-
-
-def _fail(rule: str, subject: str, remedy: str, source: str) -> Finding:
-    return Finding(rule, Level.FAIL, subject, None, None, "", None, remedy, source)
+        yield HEAT.finding(Level.FAIL, subject, table.surface, limit.limit_c, None, remedy, unit="degrees C")

@@ -10,9 +10,8 @@ from typing import Final
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE
-from bracketgen.standards.hand_tools import tool_room_mm
 from bracketgen.standards.vehicle import HotExpansion, body_travel, hot_expansion, worst_expansion
-from bracketgen.vehicle.near.solids import Drum, ShapeFault, Solid, ball_around, grown, solids_of
+from bracketgen.vehicle.near.solids import ShapeFault, Solid, ball_around, grown
 from bracketgen.vehicle.site import BodyTable, BoxTable, CylinderTable, PipeTable, Thing
 
 
@@ -85,12 +84,12 @@ def growth_at(growth: Growth, at: Vector) -> Vector:
     return scaled(minus(at, growth.fixed), growth.share)
 
 
-def growth_of(pipe: PipeTable, frame: Frame | None = None) -> Growth | None:
-    """The growth of a pipe with a held end and a surface temperature; None without them.
+def growth_of(pipe: Thing, frame: Frame | None = None) -> Growth | None:
+    """The growth of a pipe with a held end and a surface temperature; None without them, and for other things.
 
     Raises LookupFault for a metal that the table of hot expansion does not hold.
     """
-    if pipe.grows_from is None or pipe.surface is None:
+    if not isinstance(pipe, PipeTable) or pipe.grows_from is None or pipe.surface is None:
         return None
     frame = frame or Frame()
     ends = pipe.points if pipe.grows_from == "start" else pipe.points[::-1]
@@ -100,8 +99,10 @@ def growth_of(pipe: PipeTable, frame: Frame | None = None) -> Growth | None:
     return Growth(fixed, share, scaled(minus(far, fixed), share), expansion, pipe.metal is None)
 
 
-def hot_states(solids: tuple[Solid, ...], growth: Growth) -> tuple[tuple[str, tuple[Solid, ...]], ...]:
-    """The pipe cold, hot, and between: name and solids."""
+def heat_states(solids: tuple[Solid, ...], growth: Growth | None) -> tuple[tuple[str, tuple[Solid, ...]], ...]:
+    """What grows cold, hot, and between, else the thing as it is: name and solids."""
+    if growth is None:
+        return (("as measured", solids),)
     found = []
     for i in range(STATES):
         share = i / (STATES - 1)
@@ -150,11 +151,10 @@ class Tilt:
     def reach_mm(self, solids: Sequence[Solid]) -> float:
         """No place on the thing, given as it hung, goes farther."""
         balls = [b for b in (ball_around(s) for s in solids) if b is not None]
-        off = (self._from_axis(self.start.point(middle)) + radius for middle, radius in balls)
+        off = (
+            length(cross(self.axis, minus(self.start.point(middle), self.pivot))) + radius for middle, radius in balls
+        )
         return max(off, default=0.0) * math.radians(self.turn_deg)
-
-    def _from_axis(self, p: Vector) -> float:
-        return length(cross(self.axis, minus(p, self.pivot)))
 
 
 Leg = Straight | Tilt
@@ -196,39 +196,3 @@ def _turned(axis: Vector, turn_deg: float, through: Vector) -> Frame:
 
     x, y, z = turned((1.0, 0.0, 0.0)), turned((0.0, 1.0, 0.0)), turned((0.0, 0.0, 1.0))
     return Frame(minus(through, turned(through)), x, y, z)
-
-
-#: Rows of the table of rooms: around the grip, and along the thing.
-_ROOMS: Final = {"hand": ("hand room", "hand length"), "strap wrench": ("strap room", "strap length")}
-
-
-@dataclass(frozen=True, slots=True)
-class Grip:
-    """A stretch of a cylinder that is gripped `by` something, and the room it needs beyond the skin, mm."""
-
-    by: str
-    skin: Drum
-    room_mm: float
-
-    def ring(self, room_mm: float | None = None) -> Drum:
-        """The skin with room around it, flat at its ends; left out: all that is needed."""
-        return replace(self.skin, radius=self.skin.radius + (self.room_mm if room_mm is None else room_mm))
-
-
-def grip_of(thing: Thing, frame: Frame) -> Grip | None:
-    """The grip on a thing as it stands in `frame`; None where none is said.
-
-    Without a place of its own it begins at the end that comes out first.
-    """
-    if not isinstance(thing, CylinderTable) or thing.grip is None or thing.removal is None:
-        return None
-    (drum,) = solids_of(thing, frame)
-    assert isinstance(drum, Drum)
-    way = frame.direction(thing.removal)
-    first, last = (drum.a, drum.b) if dot(minus(drum.a, drum.b), way) > 0.0 else (drum.b, drum.a)
-    whole = length(minus(last, first))
-    room, along = (tool_room_mm(row) for row in _ROOMS[thing.grip])
-    along = min(along, whole)
-    start = 0.0 if thing.grip_at is None else max(0.0, min(thing.grip_at - along / 2, whole - along))
-    inward = unit(minus(last, first))
-    return Grip(thing.grip, Drum(plus(first, inward, start), plus(first, inward, start + along), drum.radius), room)

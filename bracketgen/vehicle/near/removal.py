@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Final
@@ -12,12 +12,11 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, length, minus, scaled
 from bracketgen.rules.engine import short_of
 from bracketgen.rules.in_place import REMOVAL
-from bracketgen.vehicle.near.clearance import PART, bolt_solids, metal_pieces, move_words, spot
+from bracketgen.vehicle.near.clearance import move_words, spot
 from bracketgen.vehicle.near.envelope import (
     STILL,
     Least,
     Mine,
-    Named,
     Parting,
     State,
     StraightPath,
@@ -26,9 +25,8 @@ from bracketgen.vehicle.near.envelope import (
 )
 from bracketgen.vehicle.near.gap import Bodies, gaps_at
 from bracketgen.vehicle.near.motion import Leg, Straight, Tilt
-from bracketgen.vehicle.near.scene import Role, Scene, Standing
+from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing
 from bracketgen.vehicle.near.solids import Solid, moved
-from bracketgen.vehicle.seating.bolts import CARRIED
 
 #: As near as this counts as touching, mm.
 TOUCH_MM: Final = 1e-3
@@ -137,20 +135,15 @@ def blocked(scene: Scene) -> tuple[Blocked, ...]:
     """
     found = []
     for thing in scene.things:
-        for name, obstacle in _obstacles(scene, thing) if thing.legs else ():
+        if not thing.legs:
+            continue
+        # A carried thing is taken off its own fellows; how that goes is theirs to know.
+        touching = scene.placed.hung if thing.role is Role.CARRIED and not thing.kind.gap_mm else ()
+        for name, obstacle in scene.beside(thing, touching, fellows=False):
             one = _blocked(thing, name, Mine.of(obstacle))
             if one is not None:
                 found.append(one)
     return tuple(found)
-
-
-def _obstacles(scene: Scene, thing: Standing) -> Iterator[tuple[str, list[Named]]]:
-    hung = [b for b in scene.placed.bolts if b.mate.startswith(CARRIED)] if thing.role is Role.CARRIED else []
-    touching = hung if not thing.kind.gap_mm else []
-    yield PART, [*metal_pieces(scene, touching), *bolt_solids(scene, hung)]
-    # A carried thing is taken off its own fellows; how that goes is theirs to know.
-    for other in scene.neighbours if thing.role is Role.CARRIED else scene.carried:
-        yield other.title, [(other.title, s) for s in other.solids]
 
 
 def _blocked(thing: Standing, name: str, obstacle: Mine) -> Blocked | None:
@@ -254,4 +247,4 @@ def removal_finding(one: Blocked) -> Finding:
     remedy += f"it tilts {one.free:.1f} degrees" if one.tilts else f"it comes {one.free:.1f} mm out"
     remedy += f", then {what} is in the way at {spot(one.least.gap.here)}: "
     remedy += move_words(PART if one.stopped_by == PART else one.stopped_by, one.move)
-    return Finding(REMOVAL.id, Level.FAIL, one.thing.title, one.free, one.way, one.unit, None, remedy, REMOVAL.source)
+    return REMOVAL.finding(Level.FAIL, one.thing.title, one.free, one.way, None, remedy, unit=one.unit)

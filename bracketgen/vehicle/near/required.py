@@ -148,11 +148,17 @@ def stands(thing: Properties) -> Stands | None:
     return Stands(worst.limit_c, words)
 
 
-def needed_for_heat(hot: Properties, solid: Solid, thing: Properties) -> Needed | None:
-    """From one hot solid to a thing that heat spoils; None where its temperature does no harm. Raises LookupFault."""
-    limit = stands(thing)
-    if limit is None or hot.surface_c is None or hot.surface_c <= limit.limit_c:
-        return None
-    gap = heat_gap_mm(solid, hot.surface_c, limit.limit_c)
-    why = f"the surface has {hot.surface_c:g} degrees C; {limit.words}"
-    return Needed(gap, HEAT_SOURCE, why) if gap > 0.0 or math.isinf(gap) else None
+def needed_for_heat(a: Properties, a_solid: Solid, b: Properties, b_solid: Solid) -> Needed | None:
+    """What heat asks of two things, whichever of them is the hot one; None where no temperature does harm.
+
+    Raises LookupFault.
+    """
+    worst: Needed | None = None
+    for hot, solid, thing in ((a, a_solid, b), (b, b_solid, a)):
+        limit = stands(thing)
+        if limit is not None and hot.surface_c is not None and hot.surface_c > limit.limit_c:
+            gap = heat_gap_mm(solid, hot.surface_c, limit.limit_c)
+            if gap > (worst.mm or 0.0 if worst is not None else 0.0):
+                why = f"the surface has {hot.surface_c:g} degrees C; {limit.words}"
+                worst = Needed(gap, HEAT_SOURCE, why)
+    return worst

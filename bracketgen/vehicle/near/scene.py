@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
@@ -14,23 +14,25 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.standards.vehicle import heat_kinds
-from bracketgen.vehicle.near.envelope import State
+from bracketgen.vehicle.near.envelope import Named, State
 from bracketgen.vehicle.near.motion import (
     Growth,
     Leg,
     Straight,
     Travel,
     growth_of,
-    hot_states,
+    heat_states,
     legs_of,
     relative_travel,
     travel_of,
 )
 from bracketgen.vehicle.near.required import STATED, Properties, stands
 from bracketgen.vehicle.near.solids import Bow, Plate, ShapeFault, Solid, metal_solids, solids_of
-from bracketgen.vehicle.seating.bolts import CARRIED, Bolted, BoltSolids, Placed, hardware
-from bracketgen.vehicle.site import BodyTable, FlexibleTable, PipeTable, Site, SiteDocument, Thing
+from bracketgen.vehicle.seating.bolts import Bolted, BoltSolids, Placed, hardware
+from bracketgen.vehicle.site import BodyTable, FlexibleTable, Site, SiteDocument, Thing
 
+#: How findings call the part with its bolts.
+PART: Final = "part"
 #: How findings call the joint between what is carried and its own body.
 HUNG: Final = "carried"
 _RIGID: Final = (0.0, 0.0, 0.0)
@@ -78,27 +80,21 @@ def joints_of(placed: Placed, document: SiteDocument) -> tuple[Joint, ...]:
     found: dict[str, Joint] = {}
     for bolt in placed.bolts:
         face = bolt.mate.partition(".")[0]
-        if not bolt.mate.startswith(CARRIED):
+        if not bolt.to_carried:
             table = document.faces[face]
             before = found[face].spots if face in found else ()
             found[face] = Joint(face, table.body, (*before, bolt.wanted), table.flexible)
-    joints = [_held_at(j) for j in found.values()]
+    # The place that a person gave goes before the bolts.
+    joints = [replace(j, spots=(j.flexible.at,)) if j.flexible and j.flexible.at else j for j in found.values()]
     hung = _hung(placed, document)
     if hung is not None and (hung.flexible is not None or all(j.body != hung.body for j in joints)):
         joints.append(hung)
     return tuple(joints)
 
 
-def _held_at(joint: Joint) -> Joint:
-    """The place that a person gave goes before the bolts."""
-    if joint.flexible is None or joint.flexible.at is None:
-        return joint
-    return Joint(joint.name, joint.body, (joint.flexible.at,), joint.flexible)
-
-
 def _hung(placed: Placed, document: SiteDocument) -> Joint | None:
     carried = document.carried
-    spots = tuple(b.wanted for b in placed.bolts if b.mate.startswith(CARRIED))
+    spots = tuple(b.wanted for b in placed.hung)
     if carried is None or placed.carried is None or not spots:
         return None
     if carried.flexible is not None and carried.flexible.at is not None:
@@ -199,15 +195,44 @@ class Scene:
     @property
     def body(self) -> str:
         """The body that the part moves with: of its first joint where nothing gives."""
-        return _body_of_part(self.joints)
+        return (holder_of(self.joints) or self.joints[0]).body
 
     def travel_to(self, body: str) -> Travel:
         """How far a body moves as seen from the part."""
         return part_travel(self.joints, body, self.site.document.bodies)
 
-    def vehicle_bolts(self) -> tuple[Bolted, ...]:
-        """The bolts that go to the vehicle."""
-        return tuple(b for b in self.placed.bolts if not b.mate.startswith(CARRIED))
+    def part_solids(
+        self, down: Sequence[Bolted] = (), into: Sequence[Bolted] = (), without: str | None = None
+    ) -> list[Named]:
+        """The part's metal, less the panels that are bolted `down` and the bends that rise from them; then its bolts.
+
+        Of bolts that go `into` the thing that is asked about only what stands on the part's free side; nothing of the
+        bolt in the hole `without`.
+        """
+        bends = self.placed.folded.part.bends
+        seated = {b.panel for b in down}
+        left_out = seated | {b.id for b in bends if b.parent in seated or b.child in seated}
+        ids = {b.id for b in bends}
+        metal = [(name if name in ids else f"panel {name}", s) for name, s in self.metal if name not in left_out]
+        bolts = (
+            (f"{name} of {b.bolt.part_hole}", s)
+            for b in self.bolts
+            if b.bolt.part_hole != without
+            for name, s in (b.over if b.bolt in into else b.all)
+        )
+        return [*metal, *bolts]
+
+    def beside(self, thing: Standing, touching: Sequence[Bolted], fellows: bool) -> Iterator[tuple[str, list[Named]]]:
+        """What may be in a thing's way, by title: the part, less the panels that touch it, and the other things.
+
+        Old neighbours that are in each other's way are not the part's doing and are left out; `fellows` says whether
+        carried things count for each other.
+        """
+        carried = thing.role is Role.CARRIED
+        yield PART, self.part_solids(touching, self.placed.hung if carried else ())
+        for other in (self.things if fellows else self.neighbours) if carried else self.carried:
+            if other is not thing:
+                yield other.title, [(other.title, s) for s in other.solids]
 
 
 def scene(placed: Placed, site: Site) -> Scene:
@@ -222,7 +247,7 @@ def scene(placed: Placed, site: Site) -> Scene:
     hung = []
     if document.carried is not None and placed.carried is not None:
         # What is carried moves with the part.
-        body = _body_of_part(joints)
+        body = (holder_of(joints) or joints[0]).body
         hung = [
             faults.standing(name, Role.CARRIED, table, body, placed.carried, ("carried", "things", name))
             for name, table in document.carried.things.items()
@@ -242,10 +267,6 @@ def scene(placed: Placed, site: Site) -> Scene:
     )
 
 
-def _body_of_part(joints: Sequence[Joint]) -> str:
-    return (holder_of(joints) or joints[0]).body
-
-
 class _Faults:
     """Makes standing things, and keeps what is wrong with them."""
 
@@ -261,19 +282,13 @@ class _Faults:
         except ShapeFault as error:
             self._add(path, str(error), "measure again, or change it")
             return None
-        growth = self._growth(table, frame, path)
-        self._compound(kind, path)
-        states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
-        return Standing(name, role, table, kind, body, solids, states, growth, legs)
-
-    def _growth(self, table: Thing, frame: Frame, path: Path) -> Growth | None:
-        if not isinstance(table, PipeTable):
-            return None
+        growth = None
         try:
-            return growth_of(table, frame)
+            growth = growth_of(table, frame)
         except LookupFault as error:
             self._add((*path, "metal"), *what_and_cure(error))
-            return None
+        self._compound(kind, path)
+        return Standing(name, role, table, kind, body, solids, heat_states(solids, growth), growth, legs)
 
     def _compound(self, kind: Properties, path: Path) -> None:
         if kind.compound is not None and kind.matter not in heat_kinds():

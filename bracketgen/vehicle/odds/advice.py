@@ -14,7 +14,7 @@ from bracketgen.part.hole import Hole, HoleShape, Purpose
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.locate.locate import Located
-from bracketgen.vehicle.odds.draws import Draws, ShopScatter, hole_of, is_old
+from bracketgen.vehicle.odds.draws import Draws, ShopScatter
 from bracketgen.vehicle.odds.trial import Builds, HolePlay, hold
 from bracketgen.vehicle.seating.bolts import Bolted, Placed, own_play_mm
 
@@ -97,7 +97,7 @@ def bolted_holes(placed: Placed) -> tuple[BoltedHole, ...]:
     """Every bolt's hole with its panel's directions in the site."""
     found = []
     for number, bolt in enumerate(placed.bolts):
-        hole = hole_of(placed, bolt)
+        hole = placed.hole(bolt)
         own = own_play_mm(hole, fastener(bolt.size), placed.folded.part.stock)
         panel = placed.folded.frames[bolt.panel].within(placed.frame)
         found.append(BoltedHole(number, bolt, hole, HoleForm(hole.shape), own, np.array(panel.x), np.array(panel.y)))
@@ -201,10 +201,6 @@ class _Weighing:
             return now
         return now + (1.0 - now) * float(self.held.fits(self.holes(forms), missed, most == _TO_WEIGH)[0].mean())
 
-    def still_missing(self, forms: dict[int, HoleForm], rows: Indices) -> Indices:
-        """Those of some builds that miss with the changes too, roughly."""
-        return rows[~self.held.fits(self.holes(forms), rows, rough=True)[0]]
-
     def holes(self, forms: dict[int, HoleForm]) -> HolePlay:
         """The holes with those changes."""
         holes = self.drawn
@@ -299,7 +295,7 @@ def _greedy(judge: _Weighing, target: float) -> dict[int, HoleForm]:
         if len(left) * worth <= 1.0 - target:
             break
         tried = [
-            (judge.still_missing({**forms, c.number: s}, left), c.number, s)
+            (left[~judge.held.fits(judge.holes({**forms, c.number: s}), left, rough=True)[0]], c.number, s)
             for c in judge.bolted_holes
             for s in _roomier(judge, c, forms, left)
         ]
@@ -386,7 +382,7 @@ def _of_bolts(placed: Placed, located: Located) -> Floats:
     n = len(placed.bolts)
     pick = np.zeros((3 * n, len(located.covariance)))
     for k, bolt in enumerate(placed.bolts):
-        if is_old(bolt):
+        if not bolt.to_carried:
             pick[3 * k : 3 * k + 3, 3 * number[bolt.mate] : 3 * number[bolt.mate] + 3] = np.eye(3)
     covariance: Floats = pick @ located.covariance @ pick.T
     return covariance
@@ -394,7 +390,7 @@ def _of_bolts(placed: Placed, located: Located) -> Floats:
 
 def _candidates(placed: Placed, covariance: Floats) -> list[_Candidate]:
     found = []
-    old = [k for k, bolt in enumerate(placed.bolts) if is_old(bolt)]
+    old = [k for k, bolt in enumerate(placed.bolts) if not bolt.to_carried]
     for i, j in combinations(old, 2):
         a, b = placed.bolts[i], placed.bolts[j]
         between = (a.mate, b.mate)

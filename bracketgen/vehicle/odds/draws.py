@@ -22,7 +22,7 @@ from bracketgen.part.part import Bend, Stock
 from bracketgen.standards.deviations import Deviation, cut_tolerance, general_tolerance, usual_scatter_of
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.locate.locate import Located
-from bracketgen.vehicle.seating.bolts import CARRIED, Bolted, Placed, Touching
+from bracketgen.vehicle.seating.bolts import Placed, Touching
 
 #: ISO 2768-1 begins here; the nearer of two holes is never nearer than that.
 _LEAST_SIZE_MM = 0.5
@@ -179,14 +179,6 @@ class BentHoles:
         return places
 
 
-def hole_of(placed: Placed, bolt: Bolted) -> Hole:
-    """The part's hole that a bolt goes through; KeyError when there is none."""
-    for hole in placed.folded.part.panel(bolt.panel).holes:
-        if hole.id == bolt.part_hole:
-            return hole
-    raise KeyError(bolt.part_hole)
-
-
 def variables_of(placed: Placed, practice: ShopScatter) -> tuple[Variable, ...]:
     """Everything that may be off in bending this part and has a spread above 0."""
     found = [
@@ -215,7 +207,7 @@ def exact_places(placed: Placed, flat: Flat, variables: tuple[Variable, ...], of
     places = []
     for bolt in placed.bolts:
         depth = thickness if bolt.touching is Touching.BACK else 0.0
-        places.append(placed.frame.point(folded.point(bolt.panel, hole_of(placed, bolt).centre, depth)))
+        places.append(placed.frame.point(folded.point(bolt.panel, placed.hole(bolt).centre, depth)))
     return np.array(places)
 
 
@@ -347,7 +339,10 @@ def draw_builds(
     def random(cause: Cause) -> np.random.Generator:
         return np.random.default_rng([seed, list(Cause).index(cause)])
 
-    off = [v.spread.draw(_of_bend(seed, v.bend, v.error), (builds,)) for v in model.variables]
+    off = [
+        v.spread.draw(np.random.default_rng([seed, list(Cause).index(_OF_BENDING[v.error]), v.bend + 1]), (builds,))
+        for v in model.variables
+    ]
     place = practice.hole_place_mm or hole_place_spread(flat.part.stock, _widest_mm(placed, flat))
     return Draws(
         model=model,
@@ -358,10 +353,6 @@ def draw_builds(
         old=_old(placed, located, random(Cause.READINGS), builds),
         carried=_carried(placed, practice.carried_mm, random(Cause.CARRIED), builds),
     )
-
-
-def _of_bend(seed: int, bend: int, error: BendError) -> np.random.Generator:
-    return np.random.default_rng([seed, list(Cause).index(_OF_BENDING[error]), bend + 1])
 
 
 def _flat_holes(placed: Placed, flat: Flat) -> list[FlatHole]:
@@ -389,7 +380,7 @@ def _play(
     placed: Placed, flat: Flat, practice: ShopScatter, random: Callable[[], np.random.Generator], builds: int
 ) -> Floats:
     stock = flat.part.stock
-    spreads = [practice.hole_size_mm or hole_size_spread(stock, hole_of(placed, b)) for b in placed.bolts]
+    spreads = [practice.hole_size_mm or hole_size_spread(stock, placed.hole(b)) for b in placed.bolts]
     source = random()
     return np.stack([0.5 * s.draw(source, (builds,)) for s in spreads], axis=1)
 
@@ -403,21 +394,16 @@ def _old(placed: Placed, located: Located | None, random: np.random.Generator, b
     drawn = (random.normal(0.0, 1.0, (builds, len(values))) @ root.T).reshape(builds, -1, 3)
     number = {hole.id: k for k, hole in enumerate(located.holes)}
     for n, bolt in enumerate(placed.bolts):
-        if is_old(bolt):
+        if not bolt.to_carried:
             shifts[:, n] = drawn[:, number[bolt.mate]]
     return shifts
-
-
-def is_old(bolt: Bolted) -> bool:
-    """Whether the bolt's mate is an old hole of the vehicle, not one of the carried thing."""
-    return not bolt.mate.startswith(CARRIED)
 
 
 def _carried(placed: Placed, spread: Spread, random: np.random.Generator, builds: int) -> Floats:
     shifts = np.zeros((builds, len(placed.bolts), 3))
     for n, bolt in enumerate(placed.bolts):
         drawn = spread.draw(random, (builds, 2))
-        if not is_old(bolt):
+        if bolt.to_carried:
             axes = across_axes(np.array(bolt.axis), None)
             shifts[:, n] = drawn @ axes[:2]
     return shifts

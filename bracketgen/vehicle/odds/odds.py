@@ -196,4 +196,4 @@ def odds_findings(odds: Odds) -> Iterator[Finding]:
     said = f"{100 * odds.share.value:.1f} builds of 100 bolt up; '{odds.decides}' decides"
     remedy = "; ".join([said, *odds.advice_lines])
     subject = odds.decides or "bolts"
-    yield Finding(ODDS.id, Level.WARN, subject, odds.share.value, WANTED_SHARE, "", None, remedy, ODDS.source)
+    yield ODDS.finding(Level.WARN, subject, odds.share.value, WANTED_SHARE, None, remedy, unit="")

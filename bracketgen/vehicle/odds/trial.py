@@ -9,7 +9,7 @@ import numpy as np
 
 from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.vehicle.odds.bolting import BoltPlay, bolt_up, eased, goes_in
-from bracketgen.vehicle.odds.draws import Cause, Draws, across_axes, is_old
+from bracketgen.vehicle.odds.draws import Cause, Draws, across_axes
 from bracketgen.vehicle.seating.bolts import Placed
 
 #: Turns that move no bolt by more than this share of the usual are not used to bring bolts in: where all bolts lie
@@ -214,7 +214,7 @@ def hold(placed: Placed, draws: Draws, holes: HolePlay, without: Cause | None = 
     at, spin = parts.copy(), np.zeros(play.shape)
     groups = []
     for of_site in (True, False):
-        which = np.flatnonzero([is_old(b) is of_site for b in placed.bolts])
+        which = np.flatnonzero([b.to_carried is not of_site for b in placed.bolts])
         if len(which):
             groups.append(_bolt_group(which, draws.wanted))
             brought = _brought(groups[-1], parts[:, which], mates[:, which], axes, holes, draws.wanted)

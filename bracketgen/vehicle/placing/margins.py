@@ -14,28 +14,19 @@ from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
-from bracketgen.vehicle.access.access import Named, Spare, most_spare, still_spare
+from bracketgen.vehicle.access.access import Spare, most_spare, still_spare
+from bracketgen.vehicle.access.grip import grip_of
 from bracketgen.vehicle.access.spanners import End, end_frame
 from bracketgen.vehicle.locate.locate import Located, LocatedHole
-from bracketgen.vehicle.near.envelope import Box, Mine, Movement, State, StraightPath, least_gap
+from bracketgen.vehicle.near.envelope import Box, Mine, Movement, Named, State, StraightPath, least_gap
 from bracketgen.vehicle.near.gap import Bodies, least_gaps
-from bracketgen.vehicle.near.motion import (
-    Leg,
-    Straight,
-    Tilt,
-    Travel,
-    grip_of,
-    growth_of,
-    hot_states,
-    legs_of,
-    relative_travel,
-)
+from bracketgen.vehicle.near.motion import Leg, Straight, Tilt, Travel, growth_of, heat_states, legs_of, relative_travel
 from bracketgen.vehicle.near.removal import gaps_on, least_on_way
-from bracketgen.vehicle.near.required import Motion, Needed, needed_between, needed_for_heat
+from bracketgen.vehicle.near.required import Motion, needed_between, needed_for_heat
 from bracketgen.vehicle.near.scene import kind_of
 from bracketgen.vehicle.near.solids import Gap3, Solid, ball_around, moved, solids_of
 from bracketgen.vehicle.seating.bolts import carried_holes
-from bracketgen.vehicle.site import CarriedTable, PipeTable, SiteDocument, Thing
+from bracketgen.vehicle.site import CarriedTable, SiteDocument, Thing
 
 
 class Reason(StrEnum):
@@ -121,7 +112,10 @@ class Pair:
         mm = self._on_tilt(self.leg, frame) if isinstance(self.leg, Tilt) else self._least_mm(frame)
         if mm <= 0.0:
             # The first contact was found; how deep it gets tells which place is worse.
-            mm = min(mm if math.isfinite(mm) else 0.0, self._deepest_mm(frame))
+            mm = min(
+                mm if math.isfinite(mm) else 0.0,
+                float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm,
+            )
         return Margin(self.a, self.b, self.reason, mm, self.needed_mm, self.source)
 
     def _least_mm(self, frame: Frame) -> float:
@@ -156,9 +150,6 @@ class Pair:
             )
         return least_on_way(gaps_on(tilt, going, Bodies.of(still)), tilt.reach_mm(going))
 
-    def _deepest_mm(self, frame: Frame) -> float:
-        return float(PairSearch([self]).heights((frame,), 1.0)[0][0, 0]) + self.needed_mm
-
 
 def pairs_of(site: SiteDocument) -> tuple[Pair, ...]:
     """Every carried thing with every neighbour: what they must keep, what heat asks, the ways out.
@@ -189,19 +180,18 @@ def _moves_with(site: SiteDocument, carried: CarriedTable) -> str:
 
 
 def _between(a: str, mine: Thing, b: str, theirs: Thing, travel: Travel) -> list[Pair]:
-    growth = growth_of(theirs) if isinstance(theirs, PipeTable) else None
+    growth = growth_of(theirs)
     solids = solids_of(theirs)
-    states = hot_states(solids, growth) if growth is not None else (("as measured", solids),)
+    states = heat_states(solids, growth)
     own = solids_of(mine)
     kinds = kind_of(mine), kind_of(theirs)
     motion = Motion.APART if travel.moves or growth is not None else Motion.TOGETHER
     keep = needed_between(*kinds, motion)
     mm = keep.mm if keep.mm is not None else keep.habit_mm or 0.0
     pairs = [Pair(a, b, Reason.GAP, own, states, mm, keep.source, travel.mm)]
-    heat = [needed_for_heat(kinds[1], solids[0], kinds[0]), needed_for_heat(kinds[0], own[0], kinds[1])]
-    worst = max((h for h in heat if h is not None), key=_asked, default=None)
-    if worst is not None and _asked(worst) > mm:
-        pairs.append(Pair(a, b, Reason.HEAT, own, states, _asked(worst), worst.source, travel.mm))
+    heat = needed_for_heat(kinds[0], own[0], kinds[1], solids[0])
+    if heat is not None and heat.mm is not None and heat.mm > mm:
+        pairs.append(Pair(a, b, Reason.HEAT, own, states, heat.mm, heat.source, travel.mm))
     for thing, goes in ((mine, False), (theirs, True)):
         for leg in legs_of(thing, Frame(), solids if goes else own):
             pairs.append(Pair(a, b, Reason.REMOVAL, own, states, 0.0, _CLEAR, leg=leg, theirs_goes=goes))
@@ -215,10 +205,6 @@ def _hands(a: str, mine: Thing, b: str, theirs: Thing) -> Iterator[Pair]:
         yield Pair(a, b, Reason.HAND, (hand.ring(),), (("", solids_of(theirs)),), 0.0, NO_SOURCE)
     if other is not None:
         yield Pair(a, b, Reason.HAND, solids_of(mine), (("", (other.ring(),)),), 0.0, NO_SOURCE)
-
-
-def _asked(needed: Needed) -> float:
-    return needed.mm if needed.mm is not None else 0.0
 
 
 class PairSearch:
@@ -329,11 +315,10 @@ class ToolRoom:
     def _seen(self, frame: Frame) -> tuple[list[End], list[Named]]:
         """All heads and all obstacles with the carried thing in `frame`."""
         around: list[Named] = [*self.neighbours, *((n, moved(s, frame)) for n, s in self.things)]
-        return [*(_in_site(e, frame) for e in self.hung), *self.old], around
-
-
-def _in_site(end: End, frame: Frame) -> End:
-    return End(end.hole, end.what, end.frame.within(frame), end.across_flats_mm, end.height_mm, end.tip_mm)
+        return [
+            *(End(e.hole, e.what, e.frame.within(frame), e.across_flats_mm, e.height_mm, e.tip_mm) for e in self.hung),
+            *self.old,
+        ], around
 
 
 def _end(hole: str, word: str, centre: Vector, normal: Vector, metal_mm: float) -> End:

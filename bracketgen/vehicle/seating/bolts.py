@@ -55,6 +55,11 @@ class Bolted:
     slot_axis: Vector | None = None
     shim_mm: float = 0.0
 
+    @property
+    def to_carried(self) -> bool:
+        """Whether it goes to the carried thing, not to an old hole of the vehicle."""
+        return self.mate.startswith(CARRIED)
+
 
 @dataclass(frozen=True, slots=True)
 class Placed:
@@ -64,6 +69,23 @@ class Placed:
     frame: Frame
     bolts: tuple[Bolted, ...]
     carried: Frame | None
+
+    @property
+    def hung(self) -> tuple[Bolted, ...]:
+        """The bolts to the carried thing."""
+        return tuple(b for b in self.bolts if b.to_carried)
+
+    @property
+    def seated(self) -> tuple[Bolted, ...]:
+        """The bolts to the vehicle."""
+        return tuple(b for b in self.bolts if not b.to_carried)
+
+    def hole(self, bolt: Bolted) -> Hole:
+        """The part's hole that a bolt goes through; KeyError when there is none."""
+        for hole in self.folded.part.panel(bolt.panel).holes:
+            if hole.id == bolt.part_hole:
+                return hole
+        raise KeyError(bolt.part_hole)
 
 
 # -- bolts before anything is placed
@@ -317,7 +339,7 @@ def hardware(placed: Placed, site: SiteDocument) -> tuple[BoltSolids, ...]:
 
 def _bolt(placed: Placed, site: SiteDocument, bolt: Bolted) -> BoltSolids:
     size = fastener(bolt.size)
-    hole = next(h for h in placed.folded.part.panel(bolt.panel).holes if h.id == bolt.part_hole)
+    hole = placed.hole(bolt)
     thickness = placed.folded.part.stock.thickness_mm
     up = thickness + lift_mm(bolt)
     if hole.isolator is not None and hole.isolator.kind is IsolatorKind.BUSH:
@@ -327,7 +349,7 @@ def _bolt(placed: Placed, site: SiteDocument, bolt: Bolted) -> BoltSolids:
     if hole.purpose in (Purpose.TAPPED, Purpose.RIVET_NUT):
         over = stack.tip_over(size, hole.shape.width_mm or 0.0, hole.purpose)
         return BoltSolids(bolt, over, stack.head_behind(size))
-    threaded = bolt.mate.startswith(CARRIED) or _is_threaded(site, bolt.mate)
+    threaded = bolt.to_carried or _is_threaded(site, bolt.mate)
     return BoltSolids(bolt, stack.head_over(size), stack.thread(size) if threaded else stack.nut(size))
 
 
@@ -342,7 +364,7 @@ def _is_threaded(site: SiteDocument, mate: str) -> bool:
 
 
 def _behind_mm(placed: Placed, site: SiteDocument, bolt: Bolted) -> float:
-    if bolt.mate.startswith(CARRIED):
+    if bolt.to_carried:
         return 0.0
     given = site.faces[bolt.mate.partition(".")[0]].thickness
     return placed.folded.part.stock.thickness_mm if given is None else given

@@ -8,13 +8,11 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Line
-from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Vector, degrees_between, dot, length, minus, plus, scaled
-from bracketgen.part.hole import Hole
 from bracketgen.rules.engine import NO_SOURCE, short_of, up_mm
 from bracketgen.rules.in_place import HOLE_AXIS, HOLE_STEP, MISFIT
 from bracketgen.tolerances import SAME_POINT_MM
-from bracketgen.vehicle.seating.bolts import CARRIED, Bolted, Placed, Touching
+from bracketgen.vehicle.seating.bolts import Bolted, Placed, Touching
 
 #: Feet whose faces are this nearly parallel are pulled onto them like one flat foot; common practice, no source.
 _PARALLEL_DEG: Final = 1.0
@@ -92,7 +90,7 @@ def steps(placed: Placed) -> tuple[HoleStep, ...]:
     The heights are compared along the faces' normal, so that they don't depend on where least squares put the part.
     """
     found = []
-    for group in _parallel([b for b in placed.bolts if not b.mate.startswith(CARRIED)]):
+    for group in _parallel(placed.seated):
         heights = [_height(placed, group[0], bolt) for bolt in group]
         base = sorted(heights)[(len(heights) - 1) // 2]
         off_level = ((b, h - base) for b, h in zip(group, heights, strict=True) if abs(h - base) > SAME_POINT_MM)
@@ -134,23 +132,15 @@ def pull_up_mpa(modulus_mpa: float, step_mm: float, thickness_mm: float, free_mm
 
 
 def _free_length(placed: Placed, bolt: Bolted) -> float | None:
-    here = _hole(placed, bolt).centre
-    ways = [here.distance(_hole(placed, b).centre) for b in placed.bolts if b.panel == bolt.panel and b is not bolt]
-    ways += [_distance(line, here) for line in _tangents(placed, bolt.panel)]
+    here = placed.hole(bolt).centre
+    ways = [here.distance(placed.hole(b).centre) for b in placed.bolts if b.panel == bolt.panel and b is not bolt]
+    ways += [here.distance(line.nearest(here)) for line in _tangents(placed, bolt.panel)]
     return min((way for way in ways if way > 0.0), default=None)
-
-
-def _hole(placed: Placed, bolt: Bolted) -> Hole:
-    return next(h for h in placed.folded.part.panel(bolt.panel).holes if h.id == bolt.part_hole)
 
 
 def _tangents(placed: Placed, panel: str) -> list[Line]:
     bends = placed.folded.part.bends
     return [b.parent_line for b in bends if b.parent == panel] + [b.child_line for b in bends if b.child == panel]
-
-
-def _distance(line: Line, p: Point) -> float:
-    return p.distance(line.nearest(p))
 
 
 # -- findings
@@ -183,7 +173,7 @@ def _misfit_finding(one: BoltMisfit) -> Iterator[Finding]:
     bolt, play = one.bolt, one.bolt.play_mm
     if play < 0.0:
         remedy = f"a {bolt.size} bolt does not go in: the smaller hole lacks {up_mm(-2 * play)} in diameter; drill it"
-        yield Finding(MISFIT.id, Level.FAIL, _subject(one), play, 0.0, "mm", None, remedy, MISFIT.source)
+        yield MISFIT.finding(Level.FAIL, _subject(one), play, 0.0, None, remedy)
     elif short_of(play, one.off_mm):
         x, y, z = one.off
         remedy = (
@@ -191,7 +181,7 @@ def _misfit_finding(one: BoltMisfit) -> Iterator[Finding]:
             f"bolt has {play:.2f} mm of play to each side: move the hole, or make it a slot along that way with "
             f"{up_mm(2 * one.over_mm)} more length"
         )
-        yield Finding(MISFIT.id, Level.FAIL, _subject(one), one.off_mm, play, "mm", None, remedy, MISFIT.source)
+        yield MISFIT.finding(Level.FAIL, _subject(one), one.off_mm, play, None, remedy)
 
 
 def _tilt_finding(one: BoltMisfit) -> Iterator[Finding]:
@@ -207,7 +197,7 @@ def _tilt_finding(one: BoltMisfit) -> Iterator[Finding]:
             "or measure the tilt again"
         )
     level = Level.FAIL if tilt > _TILT_FAIL_DEG else Level.WARN
-    yield Finding(HOLE_AXIS.id, level, _subject(one), tilt, _TILT_WARN_DEG, "deg", None, remedy, NO_SOURCE)
+    yield HOLE_AXIS.finding(level, _subject(one), tilt, _TILT_WARN_DEG, None, remedy, unit="deg")
 
 
 def _step_finding(step: HoleStep, yield_mpa: float | None) -> Iterator[Finding]:
@@ -218,16 +208,15 @@ def _step_finding(step: HoleStep, yield_mpa: float | None) -> Iterator[Finding]:
     square = step.square_mpa
     if step.free_mm is None or square is None:
         remedy = f"{gap}; nothing says over which length the part would bend: {cure}"
-        yield Finding(HOLE_STEP.id, Level.WARN, _subject(step), abs(step.step_mm), 0.0, "mm", None, remedy, NO_SOURCE)
+        yield HOLE_STEP.finding(Level.WARN, _subject(step), abs(step.step_mm), 0.0, None, remedy, NO_SOURCE)
         return
     remedy = (
         f"{gap}; bolted down over {step.free_mm:.1f} mm the metal is pulled to {step.free_mpa:.0f} MPa with the foot "
         f"free to slant, {square:.0f} MPa clamped square: {cure}"
     )
     source = "3 E d t / (2 L^2), twice that clamped square; beam theory"
-    yield Finding(
-        HOLE_STEP.id, _level(square, yield_mpa), _subject(step), square, yield_mpa, "MPa", None, remedy, source
-    )
+    level = _level(square, yield_mpa)
+    yield HOLE_STEP.finding(level, _subject(step), square, yield_mpa, None, remedy, source, "MPa")
 
 
 def _level(square_mpa: float, yield_mpa: float | None) -> Level:

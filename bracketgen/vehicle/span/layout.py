@@ -89,7 +89,7 @@ def lay_out(root: Footing, ways: Sequence[Connection], practice: Practice, room:
         parent = first
         for n, crossing in enumerate(way.crossings, 1):
             last = n == len(way.crossings)
-            name = way.second.seat.name if last else _web_name(way, len(ways))
+            name = way.second.seat.name if last else ("web" if len(ways) == 1 else f"web {way.second.seat.name}"[:40])
             child = _bent(parent, crossing, name, practice)
             if last:
                 child.touching = way.second.touching
@@ -100,10 +100,6 @@ def lay_out(root: Footing, ways: Sequence[Connection], practice: Practice, room:
         _add_rounds(panel, practice)
         _without_slivers(panel)
     return Layout(tuple(panels), _grain(panels), practice, tuple(ways), root)
-
-
-def _web_name(way: Connection, count: int) -> str:
-    return "web" if count == 1 else f"web {way.second.seat.name}"[:40]
 
 
 def _root_frame(root: Footing, ways: Sequence[Connection]) -> Frame:

@@ -261,12 +261,12 @@ def _key(p: Proposal, lightest: float, stiffest: float) -> tuple[int, float, int
     margin = p.closest.margin_mm if p.closest else AMPLE_MM
     fails = 0 if not p.fouls else 1 + (p.closest.fails if p.closest else 0)
     short = max(0.0, math.ceil((AMPLE_MM - margin) / 2.5))
-    return fails, short, _odds_short(p), weight(p, lightest, stiffest)
-
-
-def _odds_short(p: Proposal) -> int:
-    """Whole points that the odds fall short of good."""
-    return 0 if p.odds is None or p.odds.share >= GOOD_ODDS else math.ceil(100 * (GOOD_ODDS - p.odds.share))
+    return (
+        fails,
+        short,
+        (0 if p.odds is None or p.odds.share >= GOOD_ODDS else math.ceil(100 * (GOOD_ODDS - p.odds.share))),
+        weight(p, lightest, stiffest),
+    )
 
 
 def weight(p: Proposal, lightest: float, stiffest: float) -> float:

@@ -298,17 +298,14 @@ def footing(seat: MatingFace, touching: Touching, practice: Practice, room: Edge
     points = seat.points() + (practice.thickness_mm if back else 0.0) * n
     rooms = [room_of(h, practice, room) for h in seat.holes]
     pads, needs = np.array([r.pad for r in rooms]), np.array([r.from_bend for r in rooms])
-    return Footing(seat, touching, n if back else -n, points, pads + _half_slots(seat), needs)
+    return Footing(
+        seat, touching, n if back else -n, points, pads + np.array([_half_slot(h) for h in seat.holes]), needs
+    )
 
 
 def room_of(hole: FaceHole, practice: Practice, room: EdgeDistance) -> HoleRoom:
     """The room that one hole of a seat asks for."""
     return hole_room(hole.bolt, hole.fit, practice, room, hole.slot[0] if hole.slot else 0.0)
-
-
-def _half_slots(seat: MatingFace) -> Floats:
-    """How far the pads of slots reach beyond those of round holes."""
-    return np.array([_half_slot(h) for h in seat.holes])
 
 
 def _half_slot(hole: FaceHole) -> float:

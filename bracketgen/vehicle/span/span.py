@@ -74,7 +74,7 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[MatingF
             done.append("not every hole may be made roomier here, a rule would break")
         if not made:
             break
-        p, done = better, [*done, *(_told(c) for c in made)]
+        p, done = better, [*done, *((f"{c.part_hole}: {c.paste.replace(chr(10), ', ')}") for c in made)]
         share = _share(p, located, scatter)
     told = [f"{100 * plain:.1f} % with plain holes", *done] if done else []
     told += [reading] if reading and share < GOOD_ODDS else []
@@ -83,10 +83,6 @@ def first_fit(p: Proposal, site: Site, located: Located, seats: Sequence[MatingF
 
 def _share(p: Proposal, located: Located, scatter: ShopScatter) -> float:
     return odds_of_fit(p.placed, located, p.flat, scatter, _SEED, _BUILDS, OddsDepth.SHARE).share.value
-
-
-def _told(change: Change) -> str:
-    return f"{change.part_hole}: {change.paste.replace(chr(10), ', ')}"
 
 
 def next_reading(found: Sequence[Repeat], located: Located) -> str:

@@ -18,11 +18,11 @@ from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.grip import crowded, crowded_finding
-from bracketgen.vehicle.near.clearance import PART, PairCheck, move_words, pair_checks, pair_findings, scene_findings
+from bracketgen.vehicle.near.clearance import PairCheck, move_words, pair_checks, pair_findings, scene_findings
 from bracketgen.vehicle.near.motion import Leg, relative_travel
 from bracketgen.vehicle.near.removal import Blocked, blocked, removal_finding
 from bracketgen.vehicle.near.required import Motion, needed_to_part
-from bracketgen.vehicle.near.scene import Role, Scene, Standing, kind_of, scene
+from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing, kind_of, scene
 from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, ShapeFault, Solid, Wall, moved, solids_of
 from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.place import wished_frame

@@ -108,7 +108,10 @@ def _crowded(way: Connection, crowding: Crowding) -> Connection:
 
 def _one_bend_widths(first: Footing, second: Footing, c: Creases, back: Creases) -> list[Connection]:
     """The bend as narrow as it may be, as wide as the wider seat, and between."""
-    near, far = -_height(first.middle[None], _swapped(c)), _height(second.middle[None], c)
+    near, far = (
+        -_height(first.middle[None], Creases(c.turn_deg, c.q2, c.q1, c.along, c.on_line, c.sigma, c.setback)),
+        _height(second.middle[None], c),
+    )
     t1, t2 = (float(c.along[0] @ (s.middle - c.on_line[0])) for s in (first, second))
     share = float(-near[0]) / max(float(far[0] - near[0]), 1e-6)
     middle = t1 + (t2 - t1) * share
@@ -131,10 +134,6 @@ def _one_bend_widths(first: Footing, second: Footing, c: Creases, back: Creases)
         cost = sum(0.5 * (width + size) * height for size, height in zip(sizes, heights, strict=True))
         found.append(Connection(first, second, (_crossing(c, 0, m[0], width, second.z),), cost))
     return found
-
-
-def _swapped(c: Creases) -> Creases:
-    return Creases(c.turn_deg, c.q2, c.q1, c.along, c.on_line, c.sigma, c.setback)
 
 
 def _crossing(c: Creases, row: int, m: Floats, width: float, z: Floats) -> Crossing:

@@ -12,9 +12,10 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
+from bracketgen.rules.in_place import ACCESS
 from bracketgen.standards.hand_tools import socket
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
-from bracketgen.vehicle.access.freeing import RULE, bolt_findings
+from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.site import read_site
 
@@ -80,7 +81,7 @@ def test_a_nut_that_no_tool_gets_onto_fails_and_a_captive_one_does_not() -> None
     stuck = scene_of(flat(), "plate", ["plate/a", "plate/b"], CLEAR, more)
     assert {h: b.fits for h, b in accesses(stuck).items()} == {"plate/a": False, "plate/b": True}
     (finding,) = access_findings(stuck)
-    assert (finding.rule, finding.level, finding.subject) == (RULE, Level.FAIL, "plate/a")
+    assert (finding.rule, finding.level, finding.subject) == (ACCESS.id, Level.FAIL, "plate/a")
     assert "nut of plate/a" in finding.remedy and "gear case" in finding.remedy
     assert not access_findings(scene_of(flat(), "plate", ["plate/a", "plate/b"], TAPPED, more))
 

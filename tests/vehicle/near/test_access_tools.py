@@ -11,18 +11,10 @@ from bracketgen.geometry.space import Frame
 from bracketgen.standards.fasteners import fastener
 from bracketgen.standards.hand_tools import socket, spanner, tool_room_mm, tool_swing
 from bracketgen.standards.table import LookupFault
-from bracketgen.vehicle.access.access import (
-    EndAccess,
-    Named,
-    ToolTry,
-    end_access,
-    most_spare,
-    prepared,
-    still_spare,
-    tool_try,
-)
+from bracketgen.vehicle.access.access import EndAccess, ToolTry, end_access, most_spare, prepared, still_spare, tool_try
 from bracketgen.vehicle.access.freeing import smallest_freeing
 from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
+from bracketgen.vehicle.near.envelope import Named
 from bracketgen.vehicle.near.solids import Block, Drum, Plate, Wall, shifted
 
 INCH = 25.4
