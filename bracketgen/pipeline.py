@@ -176,9 +176,8 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     """The folded part alone. Raises GeometryFault."""
     from bracketgen.drawing.solid.mesh import FACETS, folded_model
     from bracketgen.files.glb import glb_bytes
+    from bracketgen.files.printing import stl_bytes, three_mf_bytes
     from bracketgen.files.step import step_bytes
-    from bracketgen.files.stl import stl_bytes
-    from bracketgen.files.three_mf import three_mf_bytes
 
     name, title = made.file_stem, made.job.part.title
     model = folded_model(made.folded, name)

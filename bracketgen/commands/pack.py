@@ -14,9 +14,8 @@ import typer
 
 from bracketgen.drawing.solid.mesh import folded_model
 from bracketgen.drawing.to_cut.cut_sheet import Extra, cut_sheet
-from bracketgen.files.disk import write_whole
+from bracketgen.files.disk import set_pack_aside, with_manifest, write_pack, write_whole, zip_bytes
 from bracketgen.files.dxf import Dialect, verified_dxf
-from bracketgen.files.pack import set_pack_aside, with_manifest, write_pack, zip_bytes
 from bracketgen.files.step import step_bytes
 from bracketgen.pipeline import USUAL_OUTPUTS
 from bracketgen.shop.hardware import hardware_lines, mates_in_place

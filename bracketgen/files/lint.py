@@ -9,16 +9,7 @@ from enum import StrEnum
 from itertools import pairwise
 from math import atan2, fsum, hypot, isfinite, pi, radians, tau
 
-from bracketgen.files.group_codes import (
-    FLOAT_CODES,
-    FileEntity,
-    GroupCodeFault,
-    GroupCodeFile,
-    Tag,
-    read_group_codes,
-)
-from bracketgen.files.readback.contacts import SAME_LINE_MM, EdgeOverlap, meeting_points, overlap
-from bracketgen.files.readback.contours import (
+from bracketgen.files.contours import (
     Chains,
     DrawnContour,
     InsideTest,
@@ -27,7 +18,15 @@ from bracketgen.files.readback.contours import (
     is_cut,
     near_pairs,
 )
-from bracketgen.files.readback.edges import Edge, Piece, Point, pieces_of
+from bracketgen.files.edges import SAME_LINE_MM, Edge, EdgeOverlap, Piece, Point, meeting_points, overlap, pieces_of
+from bracketgen.files.group_codes import (
+    FLOAT_CODES,
+    FileEntity,
+    GroupCodeFault,
+    GroupCodeFile,
+    Tag,
+    read_group_codes,
+)
 from bracketgen.findings import Level
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 

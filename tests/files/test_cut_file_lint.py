@@ -14,12 +14,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round
-from bracketgen.files.dxf import dxf_bytes
+from bracketgen.files.dxf import differences, dxf_bytes
+from bracketgen.files.edges import Edge, bulged, meeting_points
+from bracketgen.files.edges import circle as circle_edge
 from bracketgen.files.lint import Flaw, lint
-from bracketgen.files.readback.comparison import differences
-from bracketgen.files.readback.contacts import meeting_points
-from bracketgen.files.readback.edges import Edge, bulged
-from bracketgen.files.readback.edges import circle as circle_edge
 
 #: Group code 42 of a quarter turn: tan(90° / 4), the 0.414214 of the DXF Reference's own example.
 QUARTER = tan(pi / 8)

@@ -21,12 +21,11 @@ from hypothesis import strategies as st
 from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
 from bracketgen.errors import GeometryFault, WriteFault
 from bracketgen.files import dxf
-from bracketgen.files.dxf import Dialect, dxf_bytes, verified_dxf
+from bracketgen.files.contours import DrawnContour, InsideTest
+from bracketgen.files.dxf import Dialect, differences, dxf_bytes, verified_dxf
+from bracketgen.files.edges import bulged
 from bracketgen.files.group_codes import FLOAT_CODES, read_group_codes
 from bracketgen.files.lint import Flaw, lint
-from bracketgen.files.readback.comparison import differences
-from bracketgen.files.readback.contours import DrawnContour, InsideTest
-from bracketgen.files.readback.edges import bulged
 
 #: Bulge of a quarter turn, .414214 in the DXF Reference.
 QUARTER = tan(pi / 8)

@@ -14,13 +14,13 @@ from faulty_dxf import plain, tags
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from bracketgen.files.edges import Edge
 from bracketgen.files.group_codes import read_group_codes
 from bracketgen.files.inspecting.arcs import arcs_round, circle_through, facet_runs
 from bracketgen.files.inspecting.drawing import MM, read_drawing
 from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
 from bracketgen.files.inspecting.mend import mend
 from bracketgen.files.inspecting.outlines import joints
-from bracketgen.files.readback.edges import Edge
 
 
 def edges_of(*pairs: tuple[int, object], blocks: str = "") -> tuple[list[Edge], float]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import atan2, ceil, cos, dist, fsum, hypot, isfinite, pi, radians, sqrt, tan, tau
 from typing import Final
 
-from bracketgen.files.readback.edges import Edge, Point, bulged, circle
+from bracketgen.files.edges import Edge, Point, bulged, circle
 
 #: Longest arc that is made as one edge: well under the half circle of bulge 1.
 _LONGEST_RAD: Final = 0.9 * pi

@@ -15,11 +15,11 @@ from math import atan2, copysign, cos, hypot, isfinite, radians, sin, sqrt, tau
 from typing import Final
 
 from bracketgen.errors import WriteFault
+from bracketgen.files.contours import is_cut
+from bracketgen.files.edges import Edge, Piece, Point, pieces_of
 from bracketgen.files.group_codes import FLOAT_CODES, DxfBlock, FileEntity, GroupCodeFault, GroupCodeFile
 from bracketgen.files.inspecting.arcs import Curve, arcs_along, with_ends
 from bracketgen.files.lint import Flaw, LintFinding, a
-from bracketgen.files.readback.contours import is_cut
-from bracketgen.files.readback.edges import Edge, Piece, Point, pieces_of
 from bracketgen.units import INCH_MM
 
 try:

@@ -9,14 +9,19 @@ from math import acos, ceil
 from typing import Final
 
 from bracketgen.drawing.inspect_view import Linework, NumberedFinding
+from bracketgen.files.contours import box_round
+from bracketgen.files.edges import Box, Edge
 from bracketgen.files.group_codes import GroupCodeFault, read_group_codes
-from bracketgen.files.inspecting.checks import entity_findings, extents_findings, layer_findings, size_findings
+from bracketgen.files.inspecting.checks import (
+    entity_findings,
+    extents_findings,
+    layer_findings,
+    process_findings,
+    size_findings,
+)
 from bracketgen.files.inspecting.drawing import Drawing, read_drawing, unit_of
 from bracketgen.files.inspecting.outlines import Outlines, outlines_of
-from bracketgen.files.inspecting.process_checks import process_findings
 from bracketgen.files.lint import Flaw, LintFinding
-from bracketgen.files.readback.contours import box_round
-from bracketgen.files.readback.edges import Box, Edge
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
 from bracketgen.standards.machines import Process

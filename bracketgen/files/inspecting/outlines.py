@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from math import dist, fsum, tau
 from typing import Final
 
+from bracketgen.files.contours import Chains, DrawnContour, InsideTest, chains_of, joint_of, near_pairs
+from bracketgen.files.edges import Edge, Piece, Point
 from bracketgen.files.inspecting.arcs import facet_runs, with_ends
 from bracketgen.files.lint import Flaw, LintFinding, crossing_findings, overlap_findings
-from bracketgen.files.readback.contours import Chains, DrawnContour, InsideTest, chains_of, joint_of, near_pairs
-from bracketgen.files.readback.edges import Edge, Piece, Point
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 #: Ends nearer than this count as joined in a file from anyone: numbers written to three decimals are off by half

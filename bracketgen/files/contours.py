@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 from math import floor, fsum
 from typing import Final
 
-from bracketgen.files.readback.edges import Box, Edge, Piece, Point
+from bracketgen.files.edges import Box, Edge, Piece, Point
 from bracketgen.geometry.gap import near_pairs as pairs_near
 
 #: Decimals (mm) to which two ends must agree to count as joined: a gap of 2 µm is a gap.

@@ -1,1 +1,0 @@
-"""Written drawings read again from their bytes and held against the part."""
