@@ -5,14 +5,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from math import floor, fsum
+from itertools import compress
+from math import fsum
 from typing import Final
 
-from bracketgen.files.edges import Box, Edge, Piece, Point
+from bracketgen.files.edges import Box, Edge, Piece, Point, short_arcs
+from bracketgen.geometry import plane
+from bracketgen.geometry.contour import ChainSet, Contour
+from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.gap import near_pairs as pairs_near
 
 #: Decimals (mm) to which two ends must agree to count as joined: a gap of 2 µm is a gap.
 JOINT_DECIMALS = 6
+#: Edges up to this length are left out of the model's contours, which know no edge without a direction.
+_NO_LENGTH_MM: Final = 1e-6
 #: A layer with one of these in its name is not cut: what is bent, marked, or only told. Trade words; own choice.
 _NOT_CUT: Final = (
     "MARK", "BEND", "FOLD", "ETCH", "ENGRAV", "SCRIBE", "CENTER", "CENTRE", "CONSTRUCT", "DIMENSION", "DEFPOINTS",
@@ -41,6 +47,14 @@ class DrawnContour:
     def area_mm2(self) -> float:
         """Area within, whichever way it runs."""
         return abs(fsum(edge.area_share_mm2 for edge in self.edges))
+
+    def true(self) -> Contour:
+        """The contour as the model's own edges, anticlockwise, arcs well under a half circle."""
+        edges: list[Line | Arc] = []
+        for part in (p for edge in self.edges if edge.length_mm > _NO_LENGTH_MM for p in short_arcs(edge)):
+            start, end, centre = (plane.Point(*p) for p in (part.start, part.end, part.centre))
+            edges.append(Line(start, end) if part.is_line else Arc(start, end, centre, part.radius_mm, part.sweep_rad))
+        return Contour(tuple(edges)).anticlockwise()
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,48 +138,17 @@ def _in_order(loose: Sequence[Piece], ends: dict[Point, list[int]], first: int) 
     return tuple(replace(edge, start=edges[i - 1].end) for i, edge in enumerate(edges))
 
 
-class InsideTest:
-    """Tells whether points lie within one contour; edges are sorted into bands of y, so a look is quick."""
-
-    def __init__(self, contour: DrawnContour) -> None:
-        edges = [half for edge in contour.edges for half in (edge.halves() if edge.radius_mm else (edge,))]
-        self._low = contour.box[1]
-        self._band = max((contour.box[3] - self._low) / len(edges), 1e-9)
-        self._bands: dict[int, list[Edge]] = defaultdict(list)
-        for edge in edges:
-            for band in range(self._band_of(edge.box[1]), self._band_of(edge.box[3]) + 1):
-                self._bands[band].append(edge)
-
-    def _band_of(self, y: float) -> int:
-        return floor((y - self._low) / self._band)
-
-    def holds(self, point: Point) -> bool:
-        """Whether a point off the contour lies within it."""
-        edges = self._bands.get(self._band_of(point[1]), ())
-        return sum(_chord_passes(e, point) + _in_bow(e, point) for e in edges) % 2 == 1
-
-
-def _chord_passes(edge: Edge, point: Point) -> bool:
-    """Whether a ray from the point to the right passes the straight line between the edge's ends."""
-    y0, y1 = edge.start[1], edge.end[1]
-    return (y0 > point[1]) != (y1 > point[1]) and (_side(edge, point) > 0.0) == (y1 > y0)
-
-
-def _in_bow(edge: Edge, point: Point) -> bool:
-    """Whether the point lies between an arc of at most a half circle and its chord."""
-    if edge.is_line:
-        return False
-    dx, dy = point[0] - edge.centre[0], point[1] - edge.centre[1]
-    if dx * dx + dy * dy >= edge.radius_mm**2:
-        return False
-    return _side(edge, point) * edge.sweep_rad < 0.0
-
-
-def _side(edge: Edge, point: Point) -> float:
-    """Above 0 to the left of the line from start to end, below 0 to its right.
-
-    A point on the line counts as a hair to the right of where it is, and a hair's hair higher,
-    so that it lies on one side only of the two chords of a circle.
-    """
-    (x0, y0), (x1, y1) = edge.start, edge.end
-    return (x1 - x0) * (point[1] - y0) - (y1 - y0) * (point[0] - x0) or y0 - y1 or x1 - x0
+def holders(contours: Sequence[DrawnContour], touching: set[tuple[int, int]]) -> list[list[int]]:
+    """For each contour those that hold it; pairs that touch or cross count as side by side."""
+    areas = [c.area_mm2 for c in contours]
+    within: dict[int, list[int]] = defaultdict(list)
+    for i, j in near_pairs([c.box for c in contours], 0.0):
+        small, large = sorted((i, j), key=lambda k: areas[k])
+        if (i, j) not in touching and box_round((contours[small].box, contours[large].box)) == contours[large].box:
+            within[large].append(small)
+    found: list[list[int]] = [[] for _ in contours]
+    for large, others in within.items():
+        held = ChainSet([contours[large].true()]).hold([plane.Point(*contours[k].edges[0].middle) for k in others])
+        for k in compress(others, held[:, 0]):
+            found[k].append(large)
+    return found

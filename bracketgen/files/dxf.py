@@ -10,12 +10,12 @@ from __future__ import annotations
 import configparser
 import math
 import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
+from functools import lru_cache
 from io import StringIO
-from itertools import zip_longest
-from math import fsum
-from typing import Any, TypeVar
+from itertools import chain
+from typing import Any
 
 from bracketgen.drawing.to_cut.cut_sheet import (
     LENGTH_DECIMALS,
@@ -30,7 +30,7 @@ from bracketgen.drawing.to_cut.cut_sheet import (
 )
 from bracketgen.errors import WriteFault
 from bracketgen.files.contours import box_round, chains_of
-from bracketgen.files.edges import Piece, pieces_of, polyline_vertices
+from bracketgen.files.edges import pieces_of, polyline_vertices
 from bracketgen.files.group_codes import FileEntity, GroupCodeFault, GroupCodeFile, read_group_codes
 from bracketgen.files.lint import Flaw, lint
 
@@ -71,12 +71,16 @@ _UNUSED = (
 )
 #: Kinds of the objects left that an R2000 file has to declare.
 _CLASSES = ("ACDBDICTIONARYWDFLT", "ACDBPLACEHOLDER", "LAYOUT")
+#: Name of the view that a drawing opens with; DXF Reference, VPORT.
+_VIEW = "*Active"
 #: Room left round the part in the saved view, as a part of its size. Own choice.
 _VIEW_ROOM = 1.1
 #: Decimals of radii and angles: on a radius of 1 m the end of an arc moves by less than 1e-10 mm.
 _DECIMALS = 12
 #: A line of the file that is a number with an exponent. Handles are upper case, and no name looks like this.
 _EXPONENT = re.compile(r"^-?\d+(\.\d+)?e[+-]\d+$", re.MULTILINE)
+#: Written numbers carry nine decimals (bulges twelve), so nothing may differ by more.
+_VALUE = 1e-9
 #: How far sums over a file may be off: two formulas for the same sums, and the rounding of written numbers.
 _TOTALS = 1e-8
 _BOUNDS_MM = 1e-6
@@ -92,30 +96,9 @@ def verified_dxf(sheet: CutSheet, tolerated: frozenset[Flaw] = frozenset(), dial
     # R12 has no header variable for the unit.
     passing = tolerated | {Flaw.UNITS} if dialect is Dialect.R12 else tolerated
     flaws = [str(finding) for finding in lint(data) if finding.code not in passing]
-    other = differences(sheet, data) if dialect is Dialect.USUAL else _other_totals(sheet, data)
-    if wrong := [*flaws, *other]:
+    if wrong := [*flaws, *differences(sheet, data, dialect)]:
         raise WriteFault(f"{dialect.file_name(sheet.name)} was not written:\n" + "\n".join(wrong))
     return data
-
-
-def _other_totals(sheet: CutSheet, data: bytes) -> Iterator[str]:
-    """What the cuts of a file add up to, whatever entities it is made of, against the sheet."""
-    pieces = tuple(p for p in pieces_of(read_group_codes(data).entities) if p.entity.layer == Layer.CUT.value)
-    own = sheet.on(Layer.CUT)
-    chains = chains_of(pieces)
-    if len(chains.contours) != len(own.items) or chains.leaves or chains.junctions:
-        yield f"{len(own.items)} closed cuts in the sheet, {len(chains.contours)} in the file"
-        return
-    length = math.fsum(e.length_mm for p in pieces for e in p.edges)
-    if abs(length - own.cut_length_mm) > _TOTALS * length:
-        yield f"cut length {own.cut_length_mm:.6f} mm in the sheet, {length:.6f} in the file"
-    areas = [abs(c.area_mm2) for c in chains.contours]
-    area = 2 * max(areas) - math.fsum(areas)
-    if abs(area - own.area_mm2) > _TOTALS * max(areas):
-        yield f"area {own.area_mm2:.6f} mm² in the sheet, {area:.6f} in the file"
-    drawn = box_round(e.box for p in pieces for e in p.edges)
-    if not all(abs(a - b) <= _BOUNDS_MM for a, b in zip(own.bounds_mm, drawn, strict=True)):
-        yield f"bounds {own.bounds_mm} in the sheet, {drawn} in the file"
 
 
 def dxf_bytes(sheet: CutSheet, dialect: Dialect = Dialect.USUAL) -> bytes:
@@ -132,23 +115,31 @@ def layered_dxf(
 
     `bounds_mm` are those of all that is drawn: least x, least y, greatest x, greatest y.
     """
-    document = _empty_document("R12" if dialect is Dialect.R12 else "R2000")
-    for name in layers:
-        document.layers.add(name, color=_COLOURS.get(name, _COLOURS[Layer.CUT]))
+    document, free = _empty_document("R12" if dialect is Dialect.R12 else "R2000", tuple(layers))
     space = document.modelspace()
-    for name, items in layers.items():
-        for item in items:
-            _draw(space, item, {"layer": name}, dialect)
-    _look_at(document, bounds_mm)
-    _strip(document)
-    stream = StringIO()
-    # Not the library's own `write`: it stamps the file with the time and its version.
-    document.export_sections(TagWriter(stream, document.dxfversion, write_handles=dialect is not Dialect.R12))
+    try:
+        for name, items in layers.items():
+            for item in items:
+                _draw(space, item, {"layer": name}, dialect)
+        _look_at(document, bounds_mm)
+        stream = StringIO()
+        # Not the library's own `write`: it stamps the file with the time and its version.
+        document.export_sections(TagWriter(stream, document.dxfversion, write_handles=dialect is not Dialect.R12))
+    finally:
+        space.delete_all_entities()
+        if _VIEW in document.viewports:
+            document.viewports.delete_config(_VIEW)
+        document.entitydb.purge()
+        document.entitydb.handles.reset(free)
     return _EXPONENT.sub(_plain, stream.getvalue()).replace("\n", "\r\n").encode("ascii")
 
 
-def _empty_document(version: str) -> Any:
-    """The library stamps each document with the time, unless its settings say otherwise; they are put back."""
+@lru_cache(maxsize=4)
+def _empty_document(version: str, layers: Sequence[str]) -> tuple[Any, str]:
+    """A document to draw in and to empty again, since making one takes as long as all else; its first free handle.
+
+    The library stamps each document with the time, unless its settings say otherwise; they are put back.
+    """
     switch = ("core", "WRITE_FIXED_META_DATA_FOR_TESTING")
     before = options.get(*switch)
     options.set(*switch, "true")
@@ -157,7 +148,11 @@ def _empty_document(version: str) -> Any:
     finally:
         options.set(*switch, before)
     document.layers.remove("Defpoints")
-    return document
+    document.viewports.delete_config(_VIEW)
+    for name in layers:
+        document.layers.add(name, color=_COLOURS.get(name, _COLOURS[Layer.CUT]))
+    _strip(document)
+    return document, str(document.entitydb.handles)
 
 
 def _draw(space: Any, item: Round | Chain, on: dict[str, str], dialect: Dialect) -> None:
@@ -195,9 +190,11 @@ def _look_at(document: Any, bounds_mm: Bounds) -> None:
     """Extents, limits, and a saved view of the part."""
     x0, y0, x1, y1 = (round(value, LENGTH_DECIMALS) + 0.0 for value in bounds_mm)
     # The view is at least as wide as high, so the larger side always fits.
-    document.set_modelspace_vport(_VIEW_ROOM * max(x1 - x0, y1 - y0), (0.5 * (x0 + x1), 0.5 * (y0 + y1)))
+    view = {"height": _VIEW_ROOM * max(x1 - x0, y1 - y0), "center": (0.5 * (x0 + x1), 0.5 * (y0 + y1))}
+    document.viewports.new(_VIEW, dxfattribs=view).reset_wcs()
     model, paper, header = document.modelspace(), document.paperspace(), document.header
     low, high = (x0, y0, 0.0), (x1, y1, 0.0)
+    header["$HANDSEED"] = str(document.entitydb.handles)
     # The library's own update of the header passes over a corner at zero.
     header["$EXTMIN"], header["$EXTMAX"], header["$LIMMIN"], header["$LIMMAX"] = low, high, low[:2], high[:2]
     model.dxf.extmin, model.dxf.extmax, model.dxf.limmin, model.dxf.limmax = low, high, low[:2], high[:2]
@@ -220,7 +217,6 @@ def _strip(document: Any) -> None:
     header = document.header
     for name, value in _UNITS.items():
         header[name] = value
-    header["$HANDSEED"] = str(document.entitydb.handles)
     for name in header.varnames() - _HEADER:
         del header[name]
 
@@ -231,27 +227,17 @@ def _plain(number: re.Match[str]) -> str:
     return f"{text}0" if text.endswith(".") else text
 
 
-# Holding a written cut file against the sheet it was written from.
+# -- the written file held against the sheet it was written from
 
 
-M = TypeVar("M", Round, Chain)
-
-#: Written numbers carry nine decimals (bulges twelve), so nothing may differ by more.
-_VALUE = 1e-9
-#: Bounds come from two different formulas for the same arcs.
-_BOUNDS2 = 1e-6
-#: Area and length, as a part of themselves: both formulas, and the rounding of the written numbers.
-_TOTALS2 = 1e-8
-
-
-def differences(sheet: CutSheet, data: bytes) -> tuple[str, ...]:
+def differences(sheet: CutSheet, data: bytes, dialect: Dialect = Dialect.USUAL) -> tuple[str, ...]:
     """Everything in which the file is not the sheet: entities one by one, bounds, area, length. None is right.
 
     The file is read by the independent reader. Never raises for what stands in the file.
     """
     try:
         file = read_group_codes(data)
-        one_by_one = tuple(_entity_differences(canonical(sheet), file))
+        one_by_one = tuple(_entity_differences(canonical(sheet), file)) if dialect is Dialect.USUAL else ()
         # Sums of entities that are wrong anyway say nothing more, and may not be numbers at all.
         return one_by_one or tuple(_total_differences(sheet, file))
     except GroupCodeFault as fault:
@@ -259,41 +245,28 @@ def differences(sheet: CutSheet, data: bytes) -> tuple[str, ...]:
 
 
 def _entity_differences(sheet: CutSheet, file: GroupCodeFile) -> Iterator[str]:
-    circles = [e for e in file.entities if e.kind == "CIRCLE"]
-    polylines = [e for e in file.entities if e.kind == "LWPOLYLINE"]
-    if len(circles) + len(polylines) != len(file.entities):
+    if any(entity.kind not in ("CIRCLE", "LWPOLYLINE") for entity in file.entities):
         yield "the file holds other entities than circles and polylines"
-    yield from _pairwise(sheet.rounds, circles, "circle", _circle_differs)
-    yield from _pairwise(sheet.chains, polylines, "polyline", _polyline_differs)
+    rounds: list[tuple[Round | Chain, list[float]]] = [(r, [r.x_mm, r.y_mm, r.radius_mm]) for r in sheet.rounds]
+    chains: list[tuple[Round | Chain, list[float]]] = [
+        (c, [float(c.closed is Closure.CLOSED), *chain.from_iterable(c.points)]) for c in sheet.chains
+    ]
+    for word, kind, items in (("circle", "CIRCLE", rounds), ("polyline", "LWPOLYLINE", chains)):
+        written = [entity for entity in file.entities if entity.kind == kind]
+        if len(items) != len(written):
+            yield f"{len(items)} {word}s in the sheet, {len(written)} in the file"
+        for number, ((item, mine), entity) in enumerate(zip(items, written, strict=False), 1):
+            theirs = _figures(entity)
+            alike = len(mine) == len(theirs) and all(abs(a - b) <= _VALUE for a, b in zip(mine, theirs, strict=True))
+            if item.layer.value != entity.layer or not alike:
+                yield f"{word} {number} (line {entity.line}) is not the sheet's: {item}"
 
 
-def _pairwise(
-    model: tuple[M, ...], written: list[FileEntity], word: str, differs: Callable[[M, FileEntity], bool]
-) -> Iterator[str]:
-    if len(model) != len(written):
-        yield f"{len(model)} {word}s in the sheet, {len(written)} in the file"
-    for number, (item, entity) in enumerate(zip_longest(model, written), 1):
-        if item is None or entity is None:
-            return
-        if item.layer.value != entity.layer or differs(item, entity):
-            yield f"{word} {number} (line {entity.line}) is not the sheet's: {item}"
-
-
-def _circle_differs(item: Round, entity: FileEntity) -> bool:
-    written = (entity.number(10), entity.number(20), entity.number(40))
-    return not _all_close((item.x_mm, item.y_mm, item.radius_mm), written)
-
-
-def _polyline_differs(chain: Chain, entity: FileEntity) -> bool:
-    written = polyline_vertices(entity)
-    closed = entity.whole(70, 0) % 2 == 1
-    if closed != (chain.closed is Closure.CLOSED) or len(written) != len(chain.points):
-        return True
-    return not all(_all_close(p, q) for p, q in zip(chain.points, written, strict=True))
-
-
-def _all_close(one: tuple[float, ...], two: tuple[float, ...]) -> bool:
-    return all(abs(a - b) <= _VALUE for a, b in zip(one, two, strict=True))
+def _figures(entity: FileEntity) -> list[float]:
+    """Centre and radius of a circle; of a polyline whether it closes, then x, y and bulge of each vertex."""
+    if entity.kind == "CIRCLE":
+        return [entity.number(code) for code in (10, 20, 40)]
+    return [float(entity.whole(70, 0) % 2), *chain.from_iterable(polyline_vertices(entity))]
 
 
 def _total_differences(sheet: CutSheet, file: GroupCodeFile) -> Iterator[str]:
@@ -302,32 +275,20 @@ def _total_differences(sheet: CutSheet, file: GroupCodeFile) -> Iterator[str]:
     if not pieces:
         return
     drawn = box_round(edge.box for piece in pieces for edge in piece.edges)
-    yield from _bounds_differences("bounds", sheet.bounds_mm, drawn)
-    yield from _bounds_differences("extents in the header", sheet.bounds_mm, _header_bounds(file))
-    cut = [piece for piece in pieces if piece.entity.layer == Layer.CUT.value]
-    length = fsum(edge.length_mm for piece in cut for edge in piece.edges)
-    if abs(length - sheet.cut_length_mm) > _TOTALS2 * max(1.0, length):
-        yield f"cut length {sheet.cut_length_mm:.6f} mm in the sheet, {length:.6f} in the file"
-    if cut:
-        area, gross = _area_mm2(cut)
-        if abs(area - sheet.area_mm2) > _TOTALS2 * max(1.0, gross):
-            yield f"area {sheet.area_mm2:.6f} mm² in the sheet, {area:.6f} in the file"
-
-
-def _bounds_differences(word: str, model: Bounds, written: Bounds) -> Iterator[str]:
-    # Written so that a missing number (nan) counts as different.
-    if not all(abs(a - b) <= _BOUNDS2 for a, b in zip(model, written, strict=True)):
-        yield f"{word} {model} in the sheet, {written} in the file"
-
-
-def _header_bounds(file: GroupCodeFile) -> Bounds:
     corners = (("$EXTMIN", 10), ("$EXTMIN", 20), ("$EXTMAX", 10), ("$EXTMAX", 20))
-    found = (file.header_number(name, code) for name, code in corners)
-    x0, y0, x1, y1 = (float("nan") if value is None else value for value in found)
-    return x0, y0, x1, y1
-
-
-def _area_mm2(cut: list[Piece]) -> tuple[float, float]:
-    """The largest contour less all others, and the largest alone."""
-    areas = [abs(fsum(edge.area_share_mm2 for edge in piece.edges)) if piece.closes else 0.0 for piece in cut]
-    return 2.0 * max(areas) - fsum(areas), max(areas)
+    header = tuple(math.nan if (v := file.header_number(*corner)) is None else v for corner in corners)
+    for word, box in (("bounds", drawn), ("extents in the header", header)):
+        # Written so that a missing number (nan) counts as different.
+        if not all(abs(a - b) <= _BOUNDS_MM for a, b in zip(sheet.bounds_mm, box, strict=True)):
+            yield f"{word} {sheet.bounds_mm} in the sheet, {box} in the file"
+    cut = [piece for piece in pieces if piece.entity.layer == Layer.CUT.value]
+    length = math.fsum(edge.length_mm for piece in cut for edge in piece.edges)
+    if abs(length - sheet.cut_length_mm) > _TOTALS * max(1.0, length):
+        yield f"cut length {sheet.cut_length_mm:.6f} mm in the sheet, {length:.6f} in the file"
+    chains, closed = chains_of(cut), len(sheet.on(Layer.CUT).items)
+    if len(chains.contours) != closed or chains.broken:
+        yield f"{closed} closed cuts in the sheet, {len(chains.contours)} in the file"
+    elif areas := [contour.area_mm2 for contour in chains.contours]:
+        area = 2.0 * max(areas) - math.fsum(areas)
+        if abs(area - sheet.area_mm2) > _TOTALS * max(1.0, *areas):
+            yield f"area {sheet.area_mm2:.6f} mm² in the sheet, {area:.6f} in the file"

@@ -138,6 +138,20 @@ def bulged(start: Point, end: Point, bulge: float) -> Edge:
     return Edge(start, end, (x, y), radius, atan2(start[1] - y, start[0] - x), sweep)
 
 
+def short_arcs(edge: Edge) -> list[Edge]:
+    """The edge, or its halves where it is near a half circle and more."""
+    if edge.is_line or abs(edge.sweep_rad) <= 0.95 * pi:
+        return [edge]
+    return [part for half in edge.halves() for part in short_arcs(half)]
+
+
+def turn_rad(one: Edge, two: Edge) -> float:
+    """The angle from the chord of one edge to that of the next, counter-clockwise positive."""
+    before = atan2(one.end[1] - one.start[1], one.end[0] - one.start[0])
+    after = atan2(two.end[1] - two.start[1], two.end[0] - two.start[0])
+    return (after - before + pi) % tau - pi
+
+
 def _radius(entity: FileEntity) -> float:
     radius = entity.number(40)
     if radius <= 0.0:

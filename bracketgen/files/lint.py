@@ -1,4 +1,7 @@
-"""What the lint of a cut file can find, and the cure for each."""
+"""Lint of a cut file: everything in the written bytes that spoils a sheet or gets the file refused, with its cure.
+
+A library's audit asks whether a program can open the file; this asks whether a shop can cut from it.
+"""
 
 from __future__ import annotations
 
@@ -7,18 +10,28 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from math import atan2, fsum, hypot, isfinite, pi, radians, tau
+from math import fsum, hypot, isfinite, radians
 
 from bracketgen.files.contours import (
     Chains,
     DrawnContour,
-    InsideTest,
     box_round,
     chains_of,
+    holders,
     is_cut,
     near_pairs,
 )
-from bracketgen.files.edges import SAME_LINE_MM, Edge, EdgeOverlap, Piece, Point, meeting_points, overlap, pieces_of
+from bracketgen.files.edges import (
+    SAME_LINE_MM,
+    Edge,
+    EdgeOverlap,
+    Piece,
+    Point,
+    meeting_points,
+    overlap,
+    pieces_of,
+    turn_rad,
+)
 from bracketgen.files.group_codes import (
     FLOAT_CODES,
     FileEntity,
@@ -196,14 +209,6 @@ def a(kind: str) -> str:
     return f"an {kind}" if kind.startswith(("A", "E", "I", "O", "X", "LW", "MT", "ML", "MP")) else f"a {kind}"
 
 
-# Lint of a cut file: everything in the written bytes that spoils a sheet or gets the file refused.
-#
-# Works on the bytes alone, for our own files and other people's. A library's audit asks whether a program can
-# open the file; this asks whether a shop can cut from it.
-
-
-__all__ = ["Flaw", "LintFinding", "lint"]
-
 _PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _LAYER_NAME = re.compile(r"[A-Z][A-Z0-9_]{0,30}", re.ASCII)
 #: $INSUNITS 4 = mm, $MEASUREMENT 1 = metric; DXF Reference, header variables.
@@ -326,7 +331,7 @@ def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
     """Every flaw of the geometry. All numbers must be finite. Raises GroupCodeFault for a broken entity."""
     pieces = tuple(pieces_of(file.entities))
     for piece in pieces:
-        yield from _piece_findings(piece)
+        yield from piece_findings(piece, 1.0)
     if pieces:
         yield from _extents_findings(file, pieces)
     cut = [p for p in pieces if is_cut(p.entity.layer)]
@@ -344,18 +349,21 @@ def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
         yield from _nesting_findings(chains.contours, touching)
 
 
-def _piece_findings(piece: Piece) -> Iterator[LintFinding]:
-    line = piece.entity.line
+def piece_findings(piece: Piece, too_round: float) -> Iterator[LintFinding]:
+    """What is wrong with one piece by itself; a bulge of `too_round` and more is a half circle at least."""
+    line, start = piece.entity.line, piece.edges[0].start
     if piece.flag_closed and piece.repeats_first:
-        yield LintFinding(Flaw.REPEATED_FIRST_POINT, "the last point stands on the first", piece.edges[0].start, line)
+        yield LintFinding(Flaw.REPEATED_FIRST_POINT, "the last point stands on the first", start, line)
     elif piece.repeats_first:
-        yield LintFinding(Flaw.CLOSED_FLAG, "a polyline that closes by its points alone", piece.edges[0].start, line)
-    for edge, bulge in zip(piece.edges, piece.bulges, strict=False):
-        if abs(bulge) >= 1.0:
-            yield LintFinding(Flaw.BULGE_TOO_BIG, f"an arc of bulge {bulge:g}", edge.start, line)
+        yield LintFinding(Flaw.CLOSED_FLAG, "a polyline that closes by its points alone", start, line)
+    for bulge in piece.bulges:
+        if abs(bulge) >= too_round:
+            yield LintFinding(Flaw.BULGE_TOO_BIG, f"an arc of bulge {bulge:g}", start, line)
+    if piece.entity.kind in ("SPLINE", "ELLIPSE"):
+        return
     for edge in piece.edges:
         if edge.length_mm < SHORTEST_EDGE_MM:
-            what = f"an edge {edge.length_mm:.6f} mm long (at least {SHORTEST_EDGE_MM})"
+            what = f"a line {edge.length_mm:.4f} mm long (at least {SHORTEST_EDGE_MM})"
             yield LintFinding(Flaw.TINY_EDGE, what, edge.start, line)
 
 
@@ -435,7 +443,7 @@ def _facet_place(contour: DrawnContour) -> Point | None:
     ring = [*contour.edges, *contour.edges[: _FACET_CHORDS - 1]]
     run, last_turn = 1, 0.0
     for one, two in pairwise(ring):
-        turn = _turn_rad(one, two)
+        turn = turn_rad(one, two)
         alike = one.is_line and two.is_line and _alike(one.length_mm, two.length_mm)
         if not alike or not 0.0 < abs(turn) <= _FACET_TURN_RAD:
             run = 1
@@ -449,12 +457,6 @@ def _facet_place(contour: DrawnContour) -> Point | None:
 
 def _alike(one: float, two: float) -> bool:
     return abs(one - two) <= _FACET_LIKENESS * max(abs(one), abs(two))
-
-
-def _turn_rad(one: Edge, two: Edge) -> float:
-    before = atan2(one.end[1] - one.start[1], one.end[0] - one.start[0])
-    after = atan2(two.end[1] - two.start[1], two.end[0] - two.start[0])
-    return (after - before + pi) % tau - pi
 
 
 def crossing_findings(chains: Chains) -> tuple[list[LintFinding], set[tuple[int, int]]]:
@@ -516,19 +518,11 @@ def _distinct(found: Sequence[tuple[Point, int]]) -> Iterator[tuple[Point, int]]
 
 def _nesting_findings(contours: Sequence[DrawnContour], touching: set[tuple[int, int]]) -> Iterator[LintFinding]:
     """Finds what lies outside the largest contour, and what lies in another hole."""
-    areas = [contour.area_mm2 for contour in contours]
-    outer = max(range(len(contours)), key=lambda i: areas[i])
-    outline = InsideTest(contours[outer])
+    outer = max(range(len(contours)), key=lambda i: contours[i].area_mm2)
+    around = holders(contours, touching)
     for index, contour in enumerate(contours):
-        if index == outer or tuple(sorted((index, outer))) in touching:
-            continue
         point = contour.edges[0].start
-        if not outline.holds(point):
+        if index != outer and outer not in around[index] and tuple(sorted((index, outer))) not in touching:
             yield LintFinding(Flaw.OUTSIDE_OUTLINE, "a contour outside the outline", point, contour.line)
-    for i, j in near_pairs([contour.box for contour in contours], 0.0):
-        if outer in (i, j) or (i, j) in touching:
-            continue
-        small, large = sorted((i, j), key=lambda k: areas[k])
-        point = contours[small].edges[0].start
-        if InsideTest(contours[large]).holds(point):
-            yield LintFinding(Flaw.NESTED, "a contour inside another hole", point, contours[small].line)
+        for _ in set(around[index]) - {outer}:
+            yield LintFinding(Flaw.NESTED, "a contour inside another hole", point, contour.line)

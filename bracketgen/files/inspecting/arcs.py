@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import atan2, ceil, cos, dist, fsum, hypot, isfinite, pi, radians, sqrt, tan, tau
 from typing import Final
 
-from bracketgen.files.edges import Edge, Point, bulged, circle
+from bracketgen.files.edges import Edge, Point, bulged, circle, turn_rad
 
 #: Longest arc that is made as one edge: well under the half circle of bulge 1.
 _LONGEST_RAD: Final = 0.9 * pi
@@ -62,13 +62,6 @@ def with_ends(edges: tuple[Edge, ...], start: Point, end: Point) -> tuple[Edge, 
     """The row of edges with its first and last point moved a little; arcs keep their centre and radius."""
     edges = (replace(edges[0], start=start), *edges[1:])
     return (*edges[:-1], replace(edges[-1], end=end))
-
-
-def short_arcs(edge: Edge) -> list[Edge]:
-    """The edge, or its halves where it is near a half circle and more."""
-    if edge.is_line or abs(edge.sweep_rad) <= 0.95 * pi:
-        return [edge]
-    return [part for half in edge.halves() for part in short_arcs(half)]
 
 
 # -- smooth curves as tangent arcs
@@ -276,19 +269,13 @@ def _begun_at_a_corner(ring: Sequence[Edge]) -> tuple[Edge, ...]:
         before, after = ring[i - 1], ring[i]
         if before.is_line != after.is_line:
             return 2, 0.0
-        if before.is_line and abs(_turn(before, after)) > _MOST_TURN_RAD:
-            return 1, abs(_turn(before, after))
+        if before.is_line and abs(turn_rad(before, after)) > _MOST_TURN_RAD:
+            return 1, abs(turn_rad(before, after))
         # A long flat between facets ends the run as well, however little it turns.
         return 0, abs(before.length_mm - after.length_mm) / max(before.length_mm, after.length_mm, 1e-12)
 
     start = max(range(len(ring)), key=sharpness) if ring else 0
     return (*ring[start:], *ring[:start])
-
-
-def _turn(one: Edge, two: Edge) -> float:
-    before = atan2(one.end[1] - one.start[1], one.end[0] - one.start[0])
-    after = atan2(two.end[1] - two.start[1], two.end[0] - two.start[0])
-    return (after - before + pi) % tau - pi
 
 
 def _longest(edges: Sequence[Edge], first: int) -> FacetRun | None:
@@ -320,7 +307,7 @@ def _run(edges: Sequence[Edge], first: int, count: int) -> FacetRun | None:
     if len(chosen) < _FEWEST or not all(e.is_line and e.length_mm > 0.0 for e in chosen):
         return None
     points = [chosen[0].start, *(e.end for e in chosen)]
-    turns = [_turn(a, b) for a, b in pairwise(chosen)]
+    turns = [turn_rad(a, b) for a, b in pairwise(chosen)]
     if not (all(0.0 < t <= _MOST_TURN_RAD for t in turns) or all(0.0 < -t <= _MOST_TURN_RAD for t in turns)):
         return None
     lengths = sorted(e.length_mm for e in chosen)

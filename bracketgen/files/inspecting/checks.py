@@ -9,16 +9,13 @@ from typing import Final
 from bracketgen.files.contours import DrawnContour, box_round, is_cut, near_pairs
 from bracketgen.files.edges import Box, Point
 from bracketgen.files.group_codes import FLOAT_CODES, FileEntity, GroupCodeFault
-from bracketgen.files.inspecting.arcs import short_arcs
 from bracketgen.files.inspecting.drawing import FAR_NUMBER, Drawing, WholeEntity, is_hidden, on_paper
 from bracketgen.files.inspecting.outlines import Outlines, one_circle
 from bracketgen.files.lint import Flaw, LintFinding, a
 from bracketgen.geometry.contour import Contour
-from bracketgen.geometry.contour import Edge as TrueEdge
-from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.facing import Side, facing_pairs
 from bracketgen.geometry.gap import Gap, edge_gap
-from bracketgen.geometry.plane import Point, midpoint
+from bracketgen.geometry.plane import midpoint
 from bracketgen.rules.engine import cited
 from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
@@ -225,7 +222,7 @@ def process_findings(outlines: Outlines, process: Process, thickness_mm: float) 
     )
     whose = cited(process.source, process.how)
     contours = outlines.chains.contours
-    true = [_true(c) for c in contours]
+    true = [c.true() for c in contours]
     for i, contour in enumerate(contours):
         inner = outlines.depth[i] % 2 == 1
         if inner and one_circle(contour.edges):
@@ -258,8 +255,8 @@ def _between(outlines: Outlines, true: Sequence[Contour], web: float, whose: str
     """The least metal between each two cuts of one part."""
     owners = [(i, edge) for i, chain in enumerate(true) for edge in chain.edges]
     least: dict[tuple[int, int], Gap] = {}
-    for a, b in near_pairs([edge.bounds() for _, edge in owners], web):
-        (i, one), (j, two) = owners[a], owners[b]
+    for first, second in near_pairs([edge.bounds() for _, edge in owners], web):
+        (i, one), (j, two) = owners[first], owners[second]
         if i == j or outlines.outermost(i) != outlines.outermost(j):
             continue
         gap, pair = edge_gap(one, two), (min(i, j), max(i, j))
@@ -271,15 +268,3 @@ def _between(outlines: Outlines, true: Sequence[Contour], web: float, whose: str
             middle = midpoint(gap.here, gap.there)
             what = f"{gap.mm:.4g} mm of metal between two cuts, at least {web:g} mm ({whose})"
             yield LintFinding(Flaw.THIN_WEB, what, (middle.x, middle.y))
-
-
-def _true(contour: DrawnContour) -> Contour:
-    """The contour as the model's own edges, counter-clockwise, arcs well under a half circle."""
-    edges: list[TrueEdge] = []
-    for edge in contour.edges:
-        if edge.length_mm <= 1e-6:
-            continue
-        for part in short_arcs(edge):
-            start, end, centre = (Point(*p) for p in (part.start, part.end, part.centre))
-            edges.append(Line(start, end) if part.is_line else Arc(start, end, centre, part.radius_mm, part.sweep_rad))
-    return Contour(tuple(edges)).anticlockwise()

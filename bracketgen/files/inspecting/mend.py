@@ -16,15 +16,15 @@ from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Round,
 from bracketgen.errors import GeometryFault
 from bracketgen.files.contours import Chains, DrawnContour, chains_of, is_cut, near_pairs
 from bracketgen.files.dxf import layered_dxf
-from bracketgen.files.edges import Edge, EdgeOverlap, Piece, Point, bulged, carrier_points, circle, overlap
+from bracketgen.files.edges import Edge, EdgeOverlap, Piece, Point, bulged, carrier_points, circle, overlap, short_arcs
 from bracketgen.files.group_codes import FileEntity
-from bracketgen.files.inspecting.arcs import arcs_round, facet_runs, short_arcs, stray_mm
+from bracketgen.files.inspecting.arcs import arcs_round, facet_runs, stray_mm
 from bracketgen.files.inspecting.drawing import MM, UNITS
 from bracketgen.files.inspecting.inspection import Inspection, Limits, inspect_bytes
 from bracketgen.files.inspecting.outlines import SAME_END_MM, joints, middles, near_ends, one_circle
 from bracketgen.files.lint import Flaw, crossing_findings
 from bracketgen.findings import Level
-from bracketgen.geometry.gap import near_pairs
+from bracketgen.geometry import gap
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 #: A moved end this near to its arc's circle leaves the circle as it is.
@@ -443,7 +443,7 @@ def _farthest(these: Sequence[tuple[Edge, float]], those: Sequence[tuple[Edge, f
     points = [(point, stray) for edge, stray in these for point in _along(edge)]
     nearest = [reach_mm] * len(points)
     boxes = [(*point, *point) for point, _ in points]
-    for i, j in near_pairs(boxes, nearest.copy(), [edge.box for edge, _ in those]):
+    for i, j in gap.near_pairs(boxes, nearest.copy(), [edge.box for edge, _ in those]):
         edge, stray = those[j]
         nearest[i] = min(nearest[i], edge.distance_mm(points[i][0]) + stray)
     return max((near + stray for near, (_, stray) in zip(nearest, points, strict=True)), default=0.0)

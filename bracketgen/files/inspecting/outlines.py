@@ -8,15 +8,16 @@ from dataclasses import dataclass, replace
 from math import dist, fsum, tau
 from typing import Final
 
-from bracketgen.files.contours import Chains, DrawnContour, InsideTest, chains_of, joint_of, near_pairs
+from bracketgen.files.contours import Chains, DrawnContour, chains_of, holders, joint_of, near_pairs
 from bracketgen.files.edges import Edge, Piece, Point
 from bracketgen.files.inspecting.arcs import facet_runs, with_ends
-from bracketgen.files.lint import Flaw, LintFinding, crossing_findings, overlap_findings
-from bracketgen.tolerances import SHORTEST_EDGE_MM
+from bracketgen.files.lint import Flaw, LintFinding, crossing_findings, overlap_findings, piece_findings
 
 #: Ends nearer than this count as joined in a file from anyone: numbers written to three decimals are off by half
 #: of it, and no machine shows it. Common practice, no source.
 SAME_END_MM: Final = 0.002
+#: Bulge of a half circle, and what rounding leaves over.
+_HALF_CIRCLE: Final = 1.0 + 1e-9
 #: Arcs whose centres and radii differ by less belong to one circle. Own choice, as for joined ends.
 _SAME_CIRCLE_MM: Final = SAME_END_MM
 
@@ -47,7 +48,7 @@ class Outlines:
 
 def outlines_of(cut: Sequence[Piece], gap_mm: float) -> Outlines:
     """Contours and every flaw of them; gaps up to `gap_mm` are told as gaps, wider ones as open chains."""
-    found = [f for piece in cut for f in _piece_findings(piece)]
+    found = [f for piece in cut for f in piece_findings(piece, _HALF_CIRCLE)]
     doubles, kept = overlap_findings(_welded(cut))
     loose = chains_of(kept)
     gaps = near_ends(loose.leaves, gap_mm)
@@ -56,11 +57,13 @@ def outlines_of(cut: Sequence[Piece], gap_mm: float) -> Outlines:
     chains = chains_of(_bridged(kept, loose.leaves, gaps))
     found += [f for contour in chains.contours for f in _shape_findings(contour)]
     crossings, touching = crossing_findings(chains)
-    around, depth = _nesting(chains.contours, touching)
+    around = holders(chains.contours, touching)
+    depth = tuple(map(len, around))
     found += crossings
     if not chains.broken:
         found += _nesting_findings(chains.contours, depth, touching)
-    return Outlines(chains, around, depth, tuple(found))
+    smallest = (min(own, key=lambda k: chains.contours[k].area_mm2, default=None) for own in around)
+    return Outlines(chains, tuple(smallest), depth, tuple(found))
 
 
 # -- ends that stand on the same place, or nearly
@@ -133,23 +136,6 @@ def _half_way(a: Point, b: Point) -> Point:
 # -- flaws of pieces and chains
 
 
-def _piece_findings(piece: Piece) -> Iterator[LintFinding]:
-    line, start = piece.entity.line, piece.edges[0].start
-    if piece.flag_closed and piece.repeats_first:
-        yield LintFinding(Flaw.REPEATED_FIRST_POINT, "the last point stands on the first", start, line)
-    elif piece.repeats_first:
-        yield LintFinding(Flaw.CLOSED_FLAG, "a polyline that closes by its points alone", start, line)
-    for bulge in piece.bulges:
-        if abs(bulge) > 1.0 + 1e-9:
-            yield LintFinding(Flaw.BULGE_TOO_BIG, f"an arc of bulge {bulge:g}", start, line)
-    if piece.entity.kind in ("SPLINE", "ELLIPSE"):
-        return
-    for edge in piece.edges:
-        if edge.length_mm < SHORTEST_EDGE_MM:
-            what = f"a line {edge.length_mm:.4f} mm long (at least {SHORTEST_EDGE_MM})"
-            yield LintFinding(Flaw.TINY_EDGE, what, edge.start, line)
-
-
 def _loose_findings(chains: Chains, gaps: Sequence[tuple[int, int, float]]) -> Iterator[LintFinding]:
     for i, j, apart in gaps:
         yield LintFinding(Flaw.GAP, f"a gap of {apart:.4f} mm", _half_way(chains.leaves[i], chains.leaves[j]))
@@ -195,25 +181,6 @@ def one_circle(edges: Sequence[Edge]) -> bool:
 
 
 # -- what lies in what
-
-
-def _nesting(
-    contours: Sequence[DrawnContour], touching: set[tuple[int, int]]
-) -> tuple[tuple[int | None, ...], tuple[int, ...]]:
-    """The smallest contour around each, and how many are; pairs that touch or cross count as side by side."""
-    areas = [c.area_mm2 for c in contours]
-    tests: dict[int, InsideTest] = {}
-    holders: list[list[int]] = [[] for _ in contours]
-    for i, j in near_pairs([c.box for c in contours], 0.0):
-        small, large = sorted((i, j), key=lambda k: areas[k])
-        a, b = contours[large].box, contours[small].box
-        if (i, j) not in touching and a[0] <= b[0] and a[1] <= b[1] and a[2] >= b[2] and a[3] >= b[3]:
-            if large not in tests:
-                tests[large] = InsideTest(contours[large])
-            if tests[large].holds(contours[small].edges[0].middle):
-                holders[small].append(large)
-    around = tuple(min(own, key=lambda k: areas[k]) if own else None for own in holders)
-    return around, tuple(len(own) for own in holders)
 
 
 def _nesting_findings(
