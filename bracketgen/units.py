@@ -395,3 +395,9 @@ def format_inch(mm: float) -> str:
 def _spelt(sixty_fourths: int, sign: str) -> str:
     whole, rest = divmod(sixty_fourths, 64)
     return sign + " ".join(str(piece) for piece in (whole, Fraction(rest, 64)) if piece)
+
+
+def meant(word: str, choices: Iterable[str], then: str = "", quote: str = "'") -> str:
+    """A cure: whether the nearest of the choices was meant, where one is near; `then` follows."""
+    near = nearest_word(word, choices)
+    return f"did you mean {quote}{near}{quote}? {then}".rstrip() if near else then

@@ -14,14 +14,13 @@ import csv
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from difflib import get_close_matches
 from itertools import pairwise
 from math import isfinite, nan, radians
 from typing import Final
 
 from bracketgen.bending.setback import BendFault, allowance_bounds_mm, check_stock, check_turn, outside_setback_mm
 from bracketgen.errors import Fault, InputFaults, Place
-from bracketgen.units import INCH_MM
+from bracketgen.units import INCH_MM, meant
 
 #: Sheets this near in thickness are one sheet, radii this near one tool (common practice, no source).
 SAME_THICKNESS_MM: Final = 0.05
@@ -267,8 +266,7 @@ def _unknown_column(cell: _Cell, name: str) -> Fault:
             "'angle' can be read two ways",
             "write turn_deg (0 = flat) or between_deg (180 = flat)",
         )
-    near = get_close_matches(cell.text, _COLUMNS, n=1)
-    cure = f"did you mean '{near[0]}'?" if near else "known columns: " + ", ".join(_COLUMNS)
+    cure = meant(cell.text, _COLUMNS) or f"known columns: {', '.join(_COLUMNS)}"
     return Fault(cell.place(name), f"the column '{cell.text}' is unknown", cure)
 
 

@@ -26,7 +26,7 @@ from bracketgen.terminal.options import Brief, Files, Out, Settings, Strict, Tab
 from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.summary import tell_brief, tell_in_full
-from bracketgen.units import nearest_word
+from bracketgen.units import meant
 
 Only = Annotated[
     str,
@@ -68,8 +68,7 @@ def _outputs(only: str) -> Outputs:
         if word in known:
             wanted |= known[word]
             continue
-        near = nearest_word(word, known)
-        cure = (f"did you mean {near}? " if near else "") + f"write one or more of {', '.join(known)}"
+        cure = meant(word, known, f"write one or more of {', '.join(known)}", "")
         faults.append(Fault(Place("--only"), f"{word!r} is no kind of file here", cure))
     if faults:
         raise InputFaults(faults)

@@ -14,7 +14,7 @@ from bracketgen.errors import Fault, Place
 from bracketgen.terminal.exits import stop
 from bracketgen.terminal.out_folder import write_one
 from bracketgen.terminal.screen import say
-from bracketgen.units import nearest_word
+from bracketgen.units import meant
 
 _FOLDER: Final = Path(__file__).with_name("starters")
 
@@ -32,8 +32,7 @@ def new(kind: Kind, file: File) -> None:
     target = file.with_suffix(".toml") if file.name and not file.suffix else file
     faults = []
     if kind not in kinds():
-        near = nearest_word(kind, kinds())
-        cure = (f"did you mean {near}? " if near else "") + f"there are: {', '.join(kinds())}"
+        cure = meant(kind, kinds(), f"there are: {', '.join(kinds())}", "")
         faults.append(Fault(Place("new"), f"there is no starter {kind!r}", cure))
     here = Place(str(target))
     if not target.name:

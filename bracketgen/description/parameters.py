@@ -19,7 +19,7 @@ from bracketgen.description.arithmetic import (
 )
 from bracketgen.description.text import Source, parse
 from bracketgen.errors import Fault, Place
-from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, nearest_word
+from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, meant
 
 #: Names that arithmetic has given away already.
 RESERVED = frozenset(("pi", *FUNCTIONS, *UNIT_WORDS))
@@ -173,8 +173,7 @@ def _nothing_to_set(name: str, known: Mapping[str, object], place: Place) -> Fau
     """The fault of setting a parameter that is not there."""
     if name in known:
         return None
-    near = nearest_word(name, known)
-    cure = (f"did you mean '{near}'? " if near else "") + f"the description has: {', '.join(known) or 'none'}"
+    cure = meant(name, known, f"the description has: {', '.join(known) or 'none'}")
     return Fault(place, f"there is no parameter '{name}' to set", cure)
 
 

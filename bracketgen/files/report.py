@@ -4,20 +4,26 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import Any, Final
 
 from bracketgen import __version__
 from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.bending.fold import Folded, folded_line
 from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical, cut_sheet
 from bracketgen.findings import Finding
-from bracketgen.geometry.plane import Point
 from bracketgen.part.hole import Isolator
 from bracketgen.part.part import Part, Stock, Weld
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, tightening
 
+#: Decimals of bolts, welds and rubbers, mm.
+_HARDWARE_DECIMALS: Final = 6
 #: A quarter round: a circle is told as four of them.
 _QUARTER_BULGE = 0.41421356237309503
+
+
+def json_bytes(value: dict[str, Any]) -> bytes:
+    """A report as UTF-8 JSON with sorted keys."""
+    return (json.dumps(value, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
 
 
 def report_bytes(
@@ -35,7 +41,7 @@ def report_bytes(
     """
     value = report(flat, folded, findings, files, parameters) | ({} if site is None else {"site": site})
     value["hardware"] = hardware_block(flat.part, mates or {})
-    return (json.dumps(value, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    return json_bytes(value)
 
 
 def report(
@@ -56,19 +62,19 @@ def report(
         "stock": {
             "metal": stock.metal.id,
             "temper": stock.metal.temper,
-            "thickness_mm": _mm(stock.thickness_mm),
+            "thickness_mm": mm(stock.thickness_mm),
             "thickness_typed": stock.thickness_typed,
             "density_kg_m3": stock.metal.density_kg_m3,
             "process": stock.process.id,
             "grain_deg": stock.grain_deg,
             "coating": stock.coating,
-            "coating_mm": _mm(stock.coating_mm),
+            "coating_mm": mm(stock.coating_mm),
         },
         "parameters": dict(parameters),
         "flat": _flat(flat),
         "holes": [_hole(h, folded) for h in flat.holes],
         "bends": [_bend(s, folded) for s in flat.strips],
-        "panels": [{"id": p.id, "frame": _matrix(folded.frames[p.id].matrix())} for p in part.panels],
+        "panels": [{"id": p.id, "frame": matrix(folded.frames[p.id].matrix())} for p in part.panels],
         "findings": [_finding(f) for f in findings],
         "waivers": [{"rule": w.rule, "subject": w.subject, "reason": w.reason} for w in part.waivers],
         "cautions": list(part.cautions),
@@ -76,16 +82,19 @@ def report(
     }
 
 
-def _mm(value: float) -> float:
-    return round(value, LENGTH_DECIMALS) + 0.0
+def mm(value: float | None, decimals: int = LENGTH_DECIMALS) -> float | None:
+    """A figure as a report tells it: rounded, never a negative zero; None stays None."""
+    return None if value is None else round(value, decimals) + 0.0
 
 
-def _row(values: Iterable[float]) -> list[float]:
-    return [_mm(v) for v in values]
+def row(values: Iterable[float], decimals: int = LENGTH_DECIMALS) -> list[float]:
+    """A point or a row of figures as a report tells them."""
+    return [round(v, decimals) + 0.0 for v in values]
 
 
-def _matrix(rows: Iterable[Iterable[float]]) -> list[list[float]]:
-    return [[round(v, BULGE_DECIMALS) + 0.0 for v in row] for row in rows]
+def matrix(rows: Iterable[Iterable[float]]) -> list[list[float]]:
+    """A frame as a report tells it."""
+    return [row(values, BULGE_DECIMALS) for values in rows]
 
 
 def _flat(flat: Flat) -> dict[str, Any]:
@@ -93,7 +102,7 @@ def _flat(flat: Flat) -> dict[str, Any]:
         "area_mm2": flat.area_mm2,
         "cut_length_mm": flat.cut_length_mm,
         "pierces": flat.pierces,
-        "bounds_mm": _row(flat.bounds_mm),
+        "bounds_mm": row(flat.bounds_mm),
         "mass_kg": flat.mass_kg,
         "contours": _contours(flat),
     }
@@ -104,8 +113,8 @@ def _contours(flat: Flat) -> list[list[list[float]]]:
     sheet = canonical(cut_sheet(flat))
     outline = sheet.outline
     chains = sorted((c for c in sheet.chains if c is not outline), key=lambda c: c.points)
-    told = [[[_mm(x), _mm(y), round(b, BULGE_DECIMALS) + 0.0] for x, y, b in c.points] for c in chains]
-    first = [] if isinstance(outline, Round) else [[[_mm(x), _mm(y), b] for x, y, b in outline.points]]
+    told = [[[*row((x, y)), *row((b,), BULGE_DECIMALS)] for x, y, b in c.points] for c in chains]
+    first = [] if isinstance(outline, Round) else [[[*row((x, y)), b] for x, y, b in outline.points]]
     return [*first, *told, *(_quarters(r) for r in sheet.rounds)]
 
 
@@ -113,7 +122,7 @@ def _quarters(item: Round) -> list[list[float]]:
     """Clockwise, as every inner contour."""
     x, y, r = item.x_mm, item.y_mm, item.radius_mm
     corners = ((x - r, y), (x, y + r), (x + r, y), (x, y - r))
-    return [[_mm(a), _mm(b), -_QUARTER_BULGE] for a, b in corners]
+    return [[*row(corner), -_QUARTER_BULGE] for corner in corners]
 
 
 def _hole(placed: FlatHole, folded: Folded) -> dict[str, Any]:
@@ -124,12 +133,12 @@ def _hole(placed: FlatHole, folded: Folded) -> dict[str, Any]:
         "panel": placed.panel,
         "purpose": hole.purpose.value,
         "fastener": hole.fastener,
-        **{key: _mm(value) if isinstance(value, float) else value for key, value in shape.items()},
-        "pilot_mm": _mm(2 * hole.pilot.radius) if hole.pilot else None,
-        "panel_mm": _row(hole.centre),
-        "flat_mm": _row(placed.centre),
-        "folded_mm": _row(folded.point(placed.panel, hole.centre)),
-        "folded_axis": [round(v, BULGE_DECIMALS) + 0.0 for v in folded.normal(placed.panel)],
+        **{key: mm(value) if isinstance(value, float) else value for key, value in shape.items()},
+        "pilot_mm": mm(2 * hole.pilot.radius) if hole.pilot else None,
+        "panel_mm": row(hole.centre),
+        "flat_mm": row(placed.centre),
+        "folded_mm": row(folded.point(placed.panel, hole.centre)),
+        "folded_axis": row(folded.normal(placed.panel), BULGE_DECIMALS),
     }
     return told
 
@@ -141,31 +150,30 @@ def _bend(strip: Strip, folded: Folded) -> dict[str, Any]:
         "id": bend.id,
         "parent": bend.parent,
         "child": bend.child,
-        "flat_line_mm": [_row(line.start), _row(line.end)],
-        "turn_deg": _mm(bend.turn_deg),
-        "between_deg": _mm(180.0 - bend.turn_deg),
+        "flat_line_mm": [row(line.start), row(line.end)],
+        "turn_deg": mm(bend.turn_deg),
+        "between_deg": mm(180.0 - bend.turn_deg),
         "way": bend.way.value,
-        "inside_radius_mm": _mm(bend.inside_radius_mm),
-        "k_factor": _mm(metal.k_factor),
-        "allowance_mm": _mm(metal.allowance_mm),
-        "deduction_mm": _mm(metal.deduction_mm),
-        "setback_mm": _mm(metal.setback_mm),
+        "inside_radius_mm": mm(bend.inside_radius_mm),
+        "k_factor": mm(metal.k_factor),
+        "allowance_mm": mm(metal.allowance_mm),
+        "deduction_mm": mm(metal.deduction_mm),
+        "setback_mm": mm(metal.setback_mm),
         "formula": metal.formula,
         "source": metal.source,
-        "folded_line_mm": [_row(start), _row(end)],
+        "folded_line_mm": [row(start), row(end)],
     }
 
 
 def _finding(f: Finding) -> dict[str, Any]:
-    at = None if f.at_mm is None else _row(Point(*f.at_mm))
     return {
         "rule": f.rule,
         "level": f.level.value,
         "subject": f.subject,
-        "measured": None if f.measured is None else _mm(f.measured),
-        "required": None if f.required is None else _mm(f.required),
+        "measured": mm(f.measured),
+        "required": mm(f.required),
         "unit": f.unit,
-        "at_mm": at,
+        "at_mm": None if f.at_mm is None else row(f.at_mm),
         "remedy": f.remedy,
         "source": f.source,
         "waived": f.waived,
@@ -190,12 +198,12 @@ def _set(one: BoltSet, stock: Stock) -> dict[str, Any]:
         "size": one.size,
         "holder": one.joint.holder.value,
         "bolts": one.bolts,
-        "least_mm": _one_place(one.least_mm),
-        "length_mm": _one_place(one.length_mm),
+        "least_mm": mm(one.least_mm, _HARDWARE_DECIMALS),
+        "length_mm": mm(one.length_mm, _HARDWARE_DECIMALS),
         "washers": one.washers,
         "washer_series": one.joint.washers.name.lower(),
         "nuts": one.nuts,
-        "behind_mm": _one_place(one.joint.mate.thickness_mm),
+        "behind_mm": mm(one.joint.mate.thickness_mm, _HARDWARE_DECIMALS),
         "torque_nm": pull.nm,
         "torque_words": pull.words,
         "torque_source": pull.table.source if pull.table else None,
@@ -208,11 +216,11 @@ def _isolator(rubber: Isolator | None) -> dict[str, Any] | None:
         return None
     return {
         "kind": rubber.kind.value,
-        "height_mm": _one_place(rubber.height_mm),
-        "hole_mm": _one_place(rubber.hole_mm),
-        "sleeve_mm": _one_place(rubber.sleeve_mm),
-        "stud_mm": _one_place(rubber.stud_mm),
-        "depth_mm": _one_place(rubber.depth_mm),
+        "height_mm": mm(rubber.height_mm, _HARDWARE_DECIMALS),
+        "hole_mm": mm(rubber.hole_mm, _HARDWARE_DECIMALS),
+        "sleeve_mm": mm(rubber.sleeve_mm, _HARDWARE_DECIMALS),
+        "stud_mm": mm(rubber.stud_mm, _HARDWARE_DECIMALS),
+        "depth_mm": mm(rubber.depth_mm, _HARDWARE_DECIMALS),
     }
 
 
@@ -221,13 +229,9 @@ def _weld(weld: Weld) -> dict[str, Any]:
         "id": weld.id,
         "where": weld.where,
         "to": weld.to,
-        "throat_mm": _one_place(weld.throat_mm),
-        "leg_mm": _one_place(weld.leg_mm),
+        "throat_mm": mm(weld.throat_mm, _HARDWARE_DECIMALS),
+        "leg_mm": mm(weld.leg_mm, _HARDWARE_DECIMALS),
         "sides": weld.sides.value,
-        "lengths_mm": [_one_place(run.length_mm) for run in weld.runs],
-        "total_mm": _one_place(weld.total_mm),
+        "lengths_mm": [mm(run.length_mm, _HARDWARE_DECIMALS) for run in weld.runs],
+        "total_mm": mm(weld.total_mm, _HARDWARE_DECIMALS),
     }
-
-
-def _one_place(value: float | None) -> float | None:
-    return None if value is None else round(value, 6) + 0.0

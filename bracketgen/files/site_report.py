@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Iterable
 from typing import Any, Final
 
 from bracketgen import __version__
-from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS
-from bracketgen.geometry.space import Frame, length, unit
+from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS
+from bracketgen.files.report import json_bytes, matrix, mm, row
+from bracketgen.geometry.space import length, unit
 from bracketgen.vehicle.access.access import ToolTry
 from bracketgen.vehicle.hoses import HoseCheck
 from bracketgen.vehicle.in_place import InPlace
@@ -28,8 +28,8 @@ def site_block(place: InPlace) -> dict[str, Any]:
     placed = place.placed
     return {
         "title": place.site.document.title,
-        "frame": _frame(placed.frame),
-        "carried_frame": None if placed.carried is None else _frame(placed.carried),
+        "frame": matrix(placed.frame.matrix()),
+        "carried_frame": None if placed.carried is None else matrix(placed.carried.matrix()),
         "bodies": list(place.scene.bodies),
         "bolts": [_bolt(m) for m in place.misfits],
         "steps": [_step(s) for s in place.steps],
@@ -37,7 +37,7 @@ def site_block(place: InPlace) -> dict[str, Any]:
         "pairs": [_pair(p) for p in place.pairs],
         "growth": [_growth(t) for t in place.scene.things if t.growth is not None],
         "drips": [
-            {"joint": d.joint.title, "hot": d.hot.title, "beyond_cone_mm": _mm(d.beyond_mm), "at_mm": _row(d.at)}
+            {"joint": d.joint.title, "hot": d.hot.title, "beyond_cone_mm": mm(d.beyond_mm), "at_mm": row(d.at)}
             for d in place.drips
         ],
         "removals": [_removal(b) for b in place.blocked],
@@ -54,9 +54,9 @@ def _hose(hose: HoseCheck) -> dict[str, Any]:
     lengths = {"rest_mm": hose.rest_mm, "moved_mm": hose.moved_mm, "least_mm": hose.least_mm}
     return {
         "hose": hose.name,
-        "free_mm": _mm(hose.free_mm),
-        "shift_mm": _row(hose.shift),
-        **{key: None if value is None else _mm(value) for key, value in lengths.items()},
+        "free_mm": mm(hose.free_mm),
+        "shift_mm": row(hose.shift),
+        **{key: mm(value) for key, value in lengths.items()},
     }
 
 
@@ -76,18 +76,6 @@ def _odds(odds: Odds) -> dict[str, Any]:
     }
 
 
-def _mm(value: float) -> float:
-    return round(value, LENGTH_DECIMALS) + 0.0
-
-
-def _row(values: Iterable[float]) -> list[float]:
-    return [_mm(v) for v in values]
-
-
-def _frame(frame: Frame) -> list[list[float]]:
-    return [[round(v, BULGE_DECIMALS) + 0.0 for v in row] for row in frame.matrix()]
-
-
 def _bolt(one: BoltMisfit) -> dict[str, Any]:
     bolt = one.bolt
     return {
@@ -95,14 +83,14 @@ def _bolt(one: BoltMisfit) -> dict[str, Any]:
         "mate": bolt.mate,
         "size": bolt.size,
         "touching": bolt.touching.value,
-        "at_mm": _row(bolt.at),
-        "wanted_mm": _row(bolt.wanted),
-        "axis": [round(v, BULGE_DECIMALS) + 0.0 for v in bolt.axis],
-        "off_mm": _mm(one.off_mm),
-        "lift_mm": _mm(one.lift_mm),
-        "tilt_deg": _mm(one.tilt_deg),
-        "play_mm": _mm(bolt.play_mm),
-        "slot_play_mm": _mm(bolt.slot_play_mm),
+        "at_mm": row(bolt.at),
+        "wanted_mm": row(bolt.wanted),
+        "axis": row(bolt.axis, BULGE_DECIMALS),
+        "off_mm": mm(one.off_mm),
+        "lift_mm": mm(one.lift_mm),
+        "tilt_deg": mm(one.tilt_deg),
+        "play_mm": mm(bolt.play_mm),
+        "slot_play_mm": mm(bolt.slot_play_mm),
     }
 
 
@@ -110,10 +98,10 @@ def _step(step: HoleStep) -> dict[str, Any]:
     return {
         "hole": step.bolt.part_hole,
         "mate": step.bolt.mate,
-        "step_mm": _mm(step.step_mm),
-        "free_mm": None if step.free_mm is None else _mm(step.free_mm),
-        "free_mpa": None if step.free_mpa is None else _mm(step.free_mpa),
-        "square_mpa": None if step.square_mpa is None else _mm(step.square_mpa),
+        "step_mm": mm(step.step_mm),
+        "free_mm": mm(step.free_mm),
+        "free_mpa": mm(step.free_mpa),
+        "square_mpa": mm(step.square_mpa),
     }
 
 
@@ -122,18 +110,18 @@ def _joint(one: Meeting) -> dict[str, Any]:
     known = one.growth.unknown is None
     return {
         "between": [{"at": j.name, "body": j.body, "gives": j.flexible is not None} for j in (one.a, one.b)],
-        "travel_mm": _row(one.travel.mm),
-        "growth_mm": _row(one.growth.mm) if known else None,
+        "travel_mm": row(one.travel.mm),
+        "growth_mm": row(one.growth.mm) if known else None,
         "axis": None if one.axis is None else "xyz"[one.axis],
-        "gives_mm": _mm(one.given_mm),
-        "has_to_give_mm": _mm(one.asked_mm) if known else None,
+        "gives_mm": mm(one.given_mm),
+        "has_to_give_mm": mm(one.asked_mm) if known else None,
     }
 
 
 def _removal(one: Blocked) -> dict[str, Any]:
     """How far a thing gets on the leg of its way out on which it is stopped: mm, or degrees of a tilt."""
     told = {"thing": one.thing.title, "stopped_by": one.stopped_by, "leg": one.leg + 1, "legs": len(one.thing.legs)}
-    return told | {f"free_{one.unit}": _mm(one.free), f"way_{one.unit}": _mm(one.way)}
+    return told | {f"free_{one.unit}": mm(one.free), f"way_{one.unit}": mm(one.way)}
 
 
 def _pair(pair: PairCheck) -> dict[str, Any]:
@@ -141,24 +129,24 @@ def _pair(pair: PairCheck) -> dict[str, Any]:
     return {
         "a": pair.a,
         "b": pair.b,
-        "gap_mm": _mm(gap.mm),
-        "here_mm": _row(gap.here),
-        "there_mm": _row(gap.there),
+        "gap_mm": mm(gap.mm),
+        "here_mm": row(gap.here),
+        "there_mm": row(gap.there),
         "piece": pair.least.mine,
         "state": pair.least.state,
-        "moved_mm": _row(pair.least.shift),
-        "travel_mm": _row(pair.travel.mm),
+        "moved_mm": row(pair.least.shift),
+        "travel_mm": row(pair.travel.mm),
         "required": _needed(pair.needed),
         "heat": None if pair.heat is None else _needed(pair.heat),
-        "move_mm": None if move is None else _mm(length(move)),
-        "move_way": None if move is None or not any(move) else [round(v, BULGE_DECIMALS) + 0.0 for v in unit(move)],
+        "move_mm": None if move is None else mm(length(move)),
+        "move_way": None if move is None or not any(move) else row(unit(move), BULGE_DECIMALS),
     }
 
 
 def _needed(needed: Needed) -> dict[str, Any]:
     endless = needed.mm is not None and math.isinf(needed.mm)
     return {
-        "mm": None if needed.mm is None or endless else _mm(needed.mm),
+        "mm": None if needed.mm is None or endless else mm(needed.mm),
         "no_distance_is_enough": endless,
         "source": needed.source,
         "why": needed.why,
@@ -170,9 +158,9 @@ def _growth(thing: Standing) -> dict[str, Any]:
     assert growth is not None
     return {
         "thing": thing.title,
-        "held_at_mm": _row(growth.fixed),
-        "far_end_mm": _row(growth.end),
-        "length_mm": _mm(growth.end_mm),
+        "held_at_mm": row(growth.fixed),
+        "far_end_mm": row(growth.end),
+        "length_mm": mm(growth.end_mm),
         "metal": growth.expansion.metal,
         "expansion_per_k": growth.expansion.per_k,
     }
@@ -187,8 +175,7 @@ _DECIMALS: Final = 6
 
 def locate_report_bytes(located: Located, name: str, title: str, files: Iterable[str]) -> bytes:
     """The report as UTF-8 JSON."""
-    value = locate_report(located, name, title, files)
-    return (json.dumps(value, sort_keys=True, indent=1, ensure_ascii=False, allow_nan=False) + "\n").encode()
+    return json_bytes(locate_report(located, name, title, files))
 
 
 def locate_report(located: Located, name: str, title: str, files: Iterable[str]) -> dict[str, Any]:
@@ -199,15 +186,15 @@ def locate_report(located: Located, name: str, title: str, files: Iterable[str])
         "tool": f"bracketgen {__version__}",
         "units": "mm",
         "holes": [_hole(located, hole) for hole in located.holes],
-        "covariance_mm2": [_reading_row(row) for row in located.covariance.tolist()],
-        "faces": {face: [_reading_row(row) for row in frame.matrix()] for face, frame in located.faces.items()},
+        "covariance_mm2": [row(r, _DECIMALS) for r in located.covariance.tolist()],
+        "faces": {face: [row(r, _DECIMALS) for r in frame.matrix()] for face, frame in located.faces.items()},
         "readings": [_reading(r, located) for r in located.residuals],
-        "variance_factor": _number(located.variance_factor),
-        "variance_factor_95": _reading_row(located.chi_square_bounds),
-        "covariance_widened_by": _number(located.widened),
+        "variance_factor": mm(located.variance_factor, _DECIMALS),
+        "variance_factor_95": row(located.chi_square_bounds, _DECIMALS),
+        "covariance_widened_by": mm(located.widened, _DECIMALS),
         "freedom": located.freedom,
         "suspect": located.suspect,
-        "suspect_error": None if located.suspect_error is None else _number(located.suspect_error),
+        "suspect_error": mm(located.suspect_error, _DECIMALS),
         "suspect_alike": list(located.suspect_alike),
         "mirror": list(located.mirror),
         "mirror_words": list(located.mirror_words),
@@ -217,28 +204,20 @@ def locate_report(located: Located, name: str, title: str, files: Iterable[str])
     }
 
 
-def _number(value: float) -> float:
-    return round(value, _DECIMALS) + 0.0
-
-
-def _reading_row(values: Iterable[float]) -> list[float]:
-    return [_number(v) for v in values]
-
-
 def _hole(located: Located, hole: LocatedHole) -> dict[str, Any]:
     spread = error_ellipsoid(located.covariance_of(hole.id))
     return {
         "id": hole.id,
         "face": hole.face,
         "body": hole.body,
-        "at_mm": _reading_row(hole.centre),
-        "normal": _reading_row(hole.normal),
-        "diameter_mm": None if hole.diameter_mm is None else _number(hole.diameter_mm),
+        "at_mm": row(hole.centre, _DECIMALS),
+        "normal": row(hole.normal, _DECIMALS),
+        "diameter_mm": mm(hole.diameter_mm, _DECIMALS),
         "thread": hole.thread,
-        "sigma_mm": _reading_row(spread.sigma_mm),
-        "axes_mm": _reading_row(spread.axes_mm),
-        "axes_95_mm": _reading_row(spread.axes_95_mm),
-        "axis_directions": [_reading_row(d) for d in spread.directions],
+        "sigma_mm": row(spread.sigma_mm, _DECIMALS),
+        "axes_mm": row(spread.axes_mm, _DECIMALS),
+        "axes_95_mm": row(spread.axes_95_mm, _DECIMALS),
+        "axis_directions": [row(d, _DECIMALS) for d in spread.directions],
     }
 
 
@@ -248,10 +227,10 @@ def _reading(residual: Residual, located: Located) -> dict[str, Any]:
         "kind": residual.kind,
         "joins": list(residual.ends),
         "unit": residual.unit,
-        "measured": _number(residual.measured),
-        "residual": _number(residual.residual),
-        "sigma": _number(residual.sigma),
-        "redundancy": _number(residual.redundancy),
-        "w": None if residual.w is None else _number(residual.w),
+        "measured": mm(residual.measured, _DECIMALS),
+        "residual": mm(residual.residual, _DECIMALS),
+        "sigma": mm(residual.sigma, _DECIMALS),
+        "redundancy": mm(residual.redundancy, _DECIMALS),
+        "w": mm(residual.w, _DECIMALS),
         "suspect": residual.reading == located.suspect,
     }

@@ -13,7 +13,7 @@ import typer
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.standards.machines import Die, die
 from bracketgen.standards.table import LookupFault
-from bracketgen.units import LengthUnit, QuantityFault, nearest_word, parse_length
+from bracketgen.units import LengthUnit, QuantityFault, meant, parse_length
 
 Files = Annotated[list[str], typer.Argument(metavar="FILES", help="Descriptions (.toml), one part each.")]
 Settings = Annotated[
@@ -71,9 +71,7 @@ class OptionReader:
         """What a word stands for; None for an unknown one, which is a fault with the nearest right word."""
         if word.strip().lower() in known:
             return known[word.strip().lower()]
-        near = nearest_word(word, known)
-        cure = (f"did you mean {near}? " if near else "") + f"there are: {', '.join(known)}"
-        self.fault(option, f"{word!r} is not known here", cure)
+        self.fault(option, f"{word!r} is not known here", meant(word, known, f"there are: {', '.join(known)}", ""))
         return None
 
     def length(self, text: str) -> float:

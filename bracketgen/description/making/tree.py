@@ -26,7 +26,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.plane import cos_sin_deg
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Pad, Way
-from bracketgen.units import nearest_word
+from bracketgen.units import meant, nearest_word
 
 #: A joggle's slope shorter than this can't be told from a kink (common practice, no source).
 _LEAST_SLOPE_MM = 0.5
@@ -153,9 +153,8 @@ def _check_line(joint: BendOfPanel | JoggleOfPanel, outline: Outline, path: Path
         what = f"line is for belt and arms outlines, and {parent} is a {outline.shape}"
         faults.add((*path, "line"), what, f"give edge: {listed}")
     elif joint.edge not in edges:
-        near = nearest_word(str(joint.edge), known) if named else None
-        cure = (f"did you mean '{near}'? " if near else "") + f"its edges: {listed}"
-        cure += "" if named else " (1 runs from corner 1 to corner 2)"
+        cure = f"its edges: {listed}"
+        cure = meant(str(joint.edge), known, cure) if named else f"{cure} (1 runs from corner 1 to corner 2)"
         faults.add((*path, "edge"), f"{parent} has no edge '{joint.edge}'", cure)
 
 

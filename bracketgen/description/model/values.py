@@ -28,7 +28,7 @@ from bracketgen.standards.fasteners import Fit, edge_rule, fastener, tap_drill
 from bracketgen.standards.machines import process
 from bracketgen.standards.metals import metal
 from bracketgen.standards.table import LookupFault
-from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, nearest_word
+from bracketgen.units import Kind, LengthUnit, Quantity, QuantityFault, meant
 
 #: A part has no more holes, and a list no more entries: beyond it checking takes minutes, and no bracket needs it.
 MOST_HOLES: Final = 3000
@@ -98,11 +98,8 @@ def angle_or(*words: str) -> PlainValidator:
         if not isinstance(value, str) or any(c.isdigit() for c in value) or value.strip() in reader.names:
             return number_of(value, Kind.ANGLE, info)
         if value not in words:
-            near = nearest_word(value, words)
-            meant = f"did you mean '{near}'? " if near else ""
-            raise fault(
-                f"'{value}' is no angle", f"{meant}give degrees, such as 30, or {' or '.join(map(repr, words))}"
-            )
+            cure = f"give degrees, such as 30, or {' or '.join(map(repr, words))}"
+            raise fault(f"'{value}' is no angle", meant(value, words, cure))
         return value
 
     return PlainValidator(read)
@@ -241,17 +238,17 @@ ALL_ROUND = "all round"
 def _edge(value: Any) -> str | int:
     if (isinstance(value, int) and not isinstance(value, bool) and value > 0) or value in _EDGES:
         return value  # type: ignore[no-any-return]
-    near = nearest_word(value, _EDGES) if isinstance(value, str) else None
-    meant = f"did you mean '{near}'? " if near else ""
-    shown = f"'{value}'" if isinstance(value, str) else "this"
-    raise fault(f"{shown} is no edge", f"{meant}give left, right, top, bottom, or the number of a polygon's edge")
+    cure = "give left, right, top, bottom, or the number of a polygon's edge"
+    if isinstance(value, str):
+        raise fault(f"'{value}' is no edge", meant(value, _EDGES, cure))
+    raise fault("this is no edge", cure)
 
 
 def _edge_or_all(value: Any) -> str | int:
     if value == ALL_ROUND:
         return ALL_ROUND
-    if isinstance(value, str) and nearest_word(value, (ALL_ROUND,)):
-        raise fault(f"'{value}' is no edge", f"did you mean '{ALL_ROUND}'?")
+    if isinstance(value, str) and (cure := meant(value, (ALL_ROUND,))):
+        raise fault(f"'{value}' is no edge", cure)
     return _edge(value)
 
 
