@@ -131,7 +131,10 @@ def layered_dxf(
             document.viewports.delete_config(_VIEW)
         document.entitydb.purge()
         document.entitydb.handles.reset(free)
-    return _EXPONENT.sub(_plain, stream.getvalue()).replace("\n", "\r\n").encode("ascii")
+    text = stream.getvalue()
+    # Few files have one, and looking for it line by line takes long.
+    text = _EXPONENT.sub(_plain, text) if "e-" in text or "e+" in text else text
+    return text.replace("\n", "\r\n").encode("ascii")
 
 
 @lru_cache(maxsize=4)
@@ -275,8 +278,7 @@ def _total_differences(sheet: CutSheet, file: GroupCodeFile) -> Iterator[str]:
     if not pieces:
         return
     drawn = box_round(edge.box for piece in pieces for edge in piece.edges)
-    corners = (("$EXTMIN", 10), ("$EXTMIN", 20), ("$EXTMAX", 10), ("$EXTMAX", 20))
-    header = tuple(math.nan if (v := file.header_number(*corner)) is None else v for corner in corners)
+    header = tuple(math.nan if value is None else value for value in file.extents())
     for word, box in (("bounds", drawn), ("extents in the header", header)):
         # Written so that a missing number (nan) counts as different.
         if not all(abs(a - b) <= _BOUNDS_MM for a, b in zip(sheet.bounds_mm, box, strict=True)):

@@ -118,6 +118,10 @@ class GroupCodeFile:
                 return tag.number
         return None
 
+    def extents(self) -> tuple[float | None, ...]:
+        """What the header says of the drawing's bounds: least x, least y, greatest x, greatest y."""
+        return tuple(self.header_number(name, code) for name in ("$EXTMIN", "$EXTMAX") for code in (10, 20))
+
 
 # The lint and the comparison read the same bytes one after the other.
 @lru_cache(maxsize=1)

@@ -209,7 +209,7 @@ def a(kind: str) -> str:
     return f"an {kind}" if kind.startswith(("A", "E", "I", "O", "X", "LW", "MT", "ML", "MP")) else f"a {kind}"
 
 
-_PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
+PLAIN_NUMBER = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _LAYER_NAME = re.compile(r"[A-Z][A-Z0-9_]{0,30}", re.ASCII)
 #: $INSUNITS 4 = mm, $MEASUREMENT 1 = metric; DXF Reference, header variables.
 _UNIT_CODES = {"$INSUNITS": 4, "$MEASUREMENT": 1}
@@ -218,7 +218,7 @@ _CUT_KINDS = {"CIRCLE", "LWPOLYLINE", "LINE", "ARC", "POLYLINE", "VERTEX", "SEQE
 #: Group codes for a height: z of the points, elevation (38), thickness (39); DXF Reference, entities.
 _HEIGHT_CODES = {30, 31, 38, 39}
 #: Beyond ten kilometres nothing is worked out any further.
-_FAR_MM = 1e7
+FAR_MM = 1e7
 _EXTRUSION_CODES = {210: 0.0, 220: 0.0, 230: 1.0}
 
 
@@ -240,7 +240,7 @@ def lint(data: bytes) -> tuple[LintFinding, ...]:
 
 def _number_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
     for tag in file.tags:
-        if tag.code in FLOAT_CODES and not _PLAIN_NUMBER.fullmatch(tag.value):
+        if tag.code in FLOAT_CODES and not PLAIN_NUMBER.fullmatch(tag.value):
             yield _bad_number(tag)
 
 
@@ -256,7 +256,7 @@ def _bad_number(tag: Tag) -> LintFinding:
 def _far_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
     for entity in file.entities:
         for tag in entity.tags:
-            if tag.code in FLOAT_CODES and abs(tag.number) > _FAR_MM:
+            if tag.code in FLOAT_CODES and abs(tag.number) > FAR_MM:
                 yield LintFinding(Flaw.SIZE, f"a {entity.kind} with a value of {tag.value}", line=tag.line)
 
 
@@ -315,7 +315,7 @@ def _height_findings(entity: FileEntity) -> Iterator[LintFinding]:
 
 
 #: Largest side of a part that the tool makes (common practice, no source: outside 5 mm to 3 m a unit is wrong).
-_LEAST_SIZE_MM, _MOST_SIZE_MM = 5.0, 3000.0
+LEAST_SIZE_MM, MOST_SIZE_MM = 5.0, 3000.0
 #: How far the header's extents may be from the true bounds (own choice).
 _EXTENTS_MM = 1e-6
 #: Four equal chords with equal turns up to this many degrees are an arc in small lines. A twelve-sided
@@ -369,8 +369,8 @@ def piece_findings(piece: Piece, too_round: float) -> Iterator[LintFinding]:
 
 def _extents_findings(file: GroupCodeFile, pieces: Sequence[Piece]) -> Iterator[LintFinding]:
     box = box_round(edge.box for piece in pieces for edge in piece.edges)
-    for name, corner in (("$EXTMIN", box[:2]), ("$EXTMAX", box[2:])):
-        x, y = file.header_number(name, 10), file.header_number(name, 20)
+    said = file.extents()
+    for name, corner, (x, y) in (("$EXTMIN", box[:2], said[:2]), ("$EXTMAX", box[2:], said[2:])):
         if x is None or y is None:
             yield LintFinding(Flaw.EXTENTS, f"the header has no {name}", corner)
         elif max(abs(x - corner[0]), abs(y - corner[1])) > _EXTENTS_MM:
@@ -380,7 +380,7 @@ def _extents_findings(file: GroupCodeFile, pieces: Sequence[Piece]) -> Iterator[
 
 def _size_findings(cut: Sequence[Piece]) -> Iterator[LintFinding]:
     x0, y0, x1, y1 = box_round(edge.box for piece in cut for edge in piece.edges)
-    if not _LEAST_SIZE_MM <= max(x1 - x0, y1 - y0) <= _MOST_SIZE_MM:
+    if not LEAST_SIZE_MM <= max(x1 - x0, y1 - y0) <= MOST_SIZE_MM:
         yield LintFinding(Flaw.SIZE, f"the part is {x1 - x0:.3f} x {y1 - y0:.3f} mm", (x0, y0))
 
 

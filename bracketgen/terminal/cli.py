@@ -14,6 +14,7 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command
 
+from bracketgen import __version__
 from bracketgen.errors import InputFaults
 from bracketgen.terminal.exits import Exit, internal_line, stop
 
@@ -76,8 +77,6 @@ app = typer.Typer(
 
 def _version(wanted: bool) -> None:
     if wanted:
-        from bracketgen import __version__
-
         print(f"bracketgen {__version__}")
         raise typer.Exit
 

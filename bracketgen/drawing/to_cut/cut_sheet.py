@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import lru_cache
 from itertools import pairwise
 from math import atan, fsum, hypot, isfinite, pi
 
@@ -207,6 +208,7 @@ class CutSheet:
         )
 
 
+@lru_cache(maxsize=4)
 def canonical(sheet: CutSheet) -> CutSheet:
     """The one way of writing this sheet, whatever order, start points and directions it was given in.
 

@@ -11,7 +11,7 @@ from bracketgen.files.edges import Box, Point
 from bracketgen.files.group_codes import FLOAT_CODES, FileEntity, GroupCodeFault
 from bracketgen.files.inspecting.drawing import FAR_NUMBER, Drawing, WholeEntity, is_hidden, on_paper
 from bracketgen.files.inspecting.outlines import Outlines, one_circle
-from bracketgen.files.lint import Flaw, LintFinding, a
+from bracketgen.files.lint import LEAST_SIZE_MM, MOST_SIZE_MM, PLAIN_NUMBER, Flaw, LintFinding, a
 from bracketgen.geometry.contour import Contour
 from bracketgen.geometry.facing import Side, facing_pairs
 from bracketgen.geometry.gap import Gap, edge_gap
@@ -21,7 +21,6 @@ from bracketgen.standards.machines import Process
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.units import INCH_MM
 
-_PLAIN_NUMBER: Final = re.compile(r"[+-]?(\d+\.?\d*|\.\d+)", re.ASCII)
 _FLAT_KINDS: Final = ("LINE", "CIRCLE", "ARC", "LWPOLYLINE", "POLYLINE", "SPLINE", "ELLIPSE", "INSERT")
 #: What each kind of entity is that has no place in a cut file; DXF Reference, entities.
 _OTHER_KINDS: Final[dict[str, Flaw]] = {
@@ -86,7 +85,7 @@ def _of_flat(drawing: Drawing, one: WholeEntity) -> Iterator[LintFinding]:
     vertices = [f for f in one.followers if f.kind == "VERTEX"]
     # Once an entity; numbers that are none or endless are told by the reading.
     odd = (t for e in (entity, *one.followers) for t in e.tags if t.code in FLOAT_CODES and t.code < 1000)
-    bad = next((t for t in odd if not _PLAIN_NUMBER.fullmatch(t.value)), None)
+    bad = next((t for t in odd if not PLAIN_NUMBER.fullmatch(t.value)), None)
     if bad is not None and abs(bad.number) <= FAR_NUMBER:
         yield LintFinding(Flaw.EXPONENT, f"'{bad.value}' under group code {bad.code}", line=bad.line)
     place = _place(drawing, entity)
@@ -143,9 +142,6 @@ def _block_findings(drawing: Drawing, one: WholeEntity) -> Iterator[LintFinding]
 
 #: Letters, digits, _ - $ up to 31 of them: what every version of the format takes (DXF Reference, R12 symbol names).
 _PLAIN_NAME: Final = re.compile(r"[A-Za-z0-9_$-]{1,31}", re.ASCII)
-#: Largest side of a part: outside 5 mm to 3 m a unit is likely wrong. Common practice, no source.
-_LEAST_SIZE_MM: Final = 5.0
-_MOST_SIZE_MM: Final = 3000.0
 #: Farther than this from (0, 0) a file with six digits shows no hundredths. Own choice.
 _FAR_MM: Final = 10_000.0
 #: Extents that leave out this much of the drawing are wrong. Own choice.
@@ -160,11 +156,11 @@ def size_findings(box: Box) -> Iterator[LintFinding]:
     """Whether what is cut has the size of a part, and what it would be in another unit (mm)."""
     x0, y0, x1, y1 = box
     w, h = x1 - x0, y1 - y0
-    if max(w, h) < _LEAST_SIZE_MM:
+    if max(w, h) < LEAST_SIZE_MM:
         hint = f"{w * INCH_MM:.4g} x {h * INCH_MM:.4g} mm; metres, {w * 1e3:.4g} x {h * 1e3:.4g} mm"
         hint = f"were its numbers inches, {hint}"
         yield LintFinding(Flaw.SIZE, f"what is cut is {w:.4g} x {h:.4g} mm; {hint}", (x0, y0))
-    elif max(w, h) > _MOST_SIZE_MM:
+    elif max(w, h) > MOST_SIZE_MM:
         inch, metre = f"{w / INCH_MM:.4g} x {h / INCH_MM:.4g} mm", f"{w / 1e3:.4g} x {h / 1e3:.4g} mm"
         hint = f"25.4 times smaller it is {inch}, 1000 times {metre}"
         yield LintFinding(Flaw.SIZE, f"what is cut is {w:.4g} x {h:.4g} mm; {hint}", (x0, y0))
@@ -175,9 +171,8 @@ def size_findings(box: Box) -> Iterator[LintFinding]:
 
 def extents_findings(drawing: Drawing) -> Iterator[LintFinding]:
     """Header extents that leave out some of the drawing, or are another size altogether."""
-    corners = (("$EXTMIN", 10), ("$EXTMIN", 20), ("$EXTMAX", 10), ("$EXTMAX", 20))
     try:
-        header = [drawing.file.header_number(name, code) for name, code in corners]
+        header = drawing.file.extents()
     except GroupCodeFault:
         return
     said = [v * drawing.in_mm for v in header if v is not None and abs(v) < _UNSET]

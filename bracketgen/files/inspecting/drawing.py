@@ -19,7 +19,7 @@ from bracketgen.files.contours import is_cut
 from bracketgen.files.edges import Edge, Piece, Point, pieces_of
 from bracketgen.files.group_codes import FLOAT_CODES, DxfBlock, FileEntity, GroupCodeFault, GroupCodeFile
 from bracketgen.files.inspecting.arcs import Curve, arcs_along, with_ends
-from bracketgen.files.lint import Flaw, LintFinding, a
+from bracketgen.files.lint import FAR_MM, Flaw, LintFinding, a
 from bracketgen.units import INCH_MM
 
 try:
@@ -39,8 +39,7 @@ MM: Final = 4
 #: Versions before R2000 (AC1015) have no place for the unit.
 _FIRST_WITH_UNITS: Final = "AC1015"
 
-#: Beyond ten kilometres nothing is worked out any further; numbers of a file beyond a million of them not at all.
-FAR_MM: Final = 1e7
+#: Numbers of a file beyond a million kilometres are not worked out at all.
 FAR_NUMBER: Final = 1e9
 #: A curve wider than 100 m is no line of a part; it would take a thousand arcs and more. Own choice.
 _WIDEST_CURVE_MM: Final = 1e5
