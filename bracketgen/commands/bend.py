@@ -33,7 +33,7 @@ from bracketgen.standards.machines import Die
 from bracketgen.standards.metals import gauge_mm
 from bracketgen.standards.metals import metal as metal_row
 from bracketgen.terminal.exits import stop
-from bracketgen.terminal.input_files import read_text
+from bracketgen.terminal.named_files import read_text
 from bracketgen.terminal.options import OptionReader
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.units import (

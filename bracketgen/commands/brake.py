@@ -21,9 +21,8 @@ from bracketgen.shop.brake.brakes import Brake, LeafBrake, PressBrake, usual_lea
 from bracketgen.shop.brake.plan import BrakePlan, BrakeStep, plan_brake
 from bracketgen.shop.brake.tooling_file import read_tooling
 from bracketgen.terminal.batch import run_batch
-from bracketgen.terminal.input_files import read_text
+from bracketgen.terminal.named_files import read_text, write_files
 from bracketgen.terminal.options import Files, OptionReader, Out, Settings, Table
-from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import say, wrapped
 from bracketgen.terminal.summary import tell_pages

@@ -25,9 +25,8 @@ from bracketgen.standards.machines import Die
 from bracketgen.standards.metals import Metal, gauge_mm
 from bracketgen.standards.metals import metal as metal_row
 from bracketgen.terminal.exits import stop
-from bracketgen.terminal.input_files import read_text
+from bracketgen.terminal.named_files import folder_faults, read_text, write_files
 from bracketgen.terminal.options import OptionReader
-from bracketgen.terminal.out_folder import folder_faults, write_files
 from bracketgen.terminal.screen import Tone, say, toned, wrapped
 from bracketgen.units import format_inch, format_mm, parse_angle, parse_gauge
 

@@ -29,8 +29,8 @@ from bracketgen.findings import Level
 from bracketgen.standards.machines import process as process_row
 from bracketgen.terminal.exits import Exit, exit_of
 from bracketgen.terminal.finding_lines import note_lines
+from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import OptionReader, Out, Strict
-from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.screen import Tone, say, toned, wrapped
 
 Drawings = Annotated[list[str], typer.Argument(metavar="FILE.dxf...", help="Drawings (.dxf) from anyone.")]

@@ -21,9 +21,8 @@ from bracketgen.files.png import png_bytes
 from bracketgen.files.site_report import locate_report_bytes
 from bracketgen.terminal.exits import Exit, exit_of
 from bracketgen.terminal.finding_lines import note_lines
-from bracketgen.terminal.input_files import site_from
+from bracketgen.terminal.named_files import site_from, write_files
 from bracketgen.terminal.options import Out, Settings
-from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.vehicle.locate.locate import Located, error_ellipsoid, is_loose
 from bracketgen.vehicle.locate.locate import locate as located_holes

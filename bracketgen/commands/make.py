@@ -22,8 +22,8 @@ import typer
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.pipeline import Outputs
 from bracketgen.terminal.batch import run_batch
+from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import Brief, Files, Out, Settings, Strict, Table
-from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.summary import tell_brief, tell_in_full
 from bracketgen.units import meant

@@ -27,9 +27,8 @@ from bracketgen.shop.nest import nest as lay
 from bracketgen.shop.order import JobDocument, RatesTable, read_job_file
 from bracketgen.terminal.exits import Exit
 from bracketgen.terminal.finding_lines import note_lines
-from bracketgen.terminal.input_files import read_text
 from bracketgen.terminal.jobs import job_parts, job_stem
-from bracketgen.terminal.out_folder import aside_lines, set_aside, write_files
+from bracketgen.terminal.named_files import aside_lines, read_text, set_aside, write_files
 from bracketgen.terminal.parts import Outcome, PartRequest
 from bracketgen.terminal.screen import Tone, say, toned, wrapped
 

@@ -12,7 +12,7 @@ import typer
 
 from bracketgen.errors import Fault, Place
 from bracketgen.terminal.exits import stop
-from bracketgen.terminal.out_folder import write_one
+from bracketgen.terminal.named_files import write_one
 from bracketgen.terminal.screen import say
 from bracketgen.units import meant
 

@@ -22,7 +22,7 @@ from bracketgen.shop.hardware import hardware_lines, mates_in_place
 from bracketgen.shop.order import Bender, OrderLine, order_line, order_text
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.jobs import job_of, job_parts, job_stem
-from bracketgen.terminal.out_folder import aside_lines, folder_faults
+from bracketgen.terminal.named_files import aside_lines, folder_faults
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import say
 from bracketgen.terminal.summary import tell_brief

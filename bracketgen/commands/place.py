@@ -16,7 +16,7 @@ import typer
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.standards.table import LookupFault
 from bracketgen.terminal.exits import Exit, exit_of
-from bracketgen.terminal.input_files import site_from
+from bracketgen.terminal.named_files import site_from
 from bracketgen.terminal.options import Settings
 from bracketgen.terminal.screen import say, wrapped
 from bracketgen.vehicle.locate.locate import locate

@@ -13,7 +13,7 @@ from typing import Annotated
 import typer
 
 from bracketgen.description.schema import description_schema
-from bracketgen.terminal.out_folder import write_one
+from bracketgen.terminal.named_files import write_one
 from bracketgen.terminal.screen import say
 from bracketgen.vehicle.site import site_schema
 

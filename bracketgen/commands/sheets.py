@@ -21,8 +21,8 @@ from bracketgen.files.pdf import pdf_bytes
 from bracketgen.pipeline import Made
 from bracketgen.shop.hardware import mates_in_place
 from bracketgen.terminal.batch import run_batch
+from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
-from bracketgen.terminal.out_folder import write_files
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
 from bracketgen.terminal.summary import tell_pages

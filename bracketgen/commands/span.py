@@ -27,9 +27,8 @@ from bracketgen.standards.metals import metal as known_metal
 from bracketgen.standards.table import LookupFault
 from bracketgen.terminal.exits import Exit, exit_of
 from bracketgen.terminal.finding_lines import note_lines
-from bracketgen.terminal.input_files import site_from
+from bracketgen.terminal.named_files import site_from, write_files, write_one
 from bracketgen.terminal.options import OptionReader, Settings
-from bracketgen.terminal.out_folder import write_files, write_one
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
 from bracketgen.vehicle.locate.locate import Located, locate
 from bracketgen.vehicle.odds.draws import usual_scatter

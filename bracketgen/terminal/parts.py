@@ -14,8 +14,7 @@ from bracketgen.errors import Fault, GeometryFault, InputFaults, Place, WriteFau
 from bracketgen.findings import Level
 from bracketgen.pipeline import Made, Outputs, files_of, work_out
 from bracketgen.terminal.exits import Exit
-from bracketgen.terminal.input_files import is_file, read_text
-from bracketgen.terminal.out_folder import set_aside
+from bracketgen.terminal.named_files import is_file, read_text, set_aside
 
 
 @dataclass(frozen=True, slots=True)

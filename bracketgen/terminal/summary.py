@@ -17,7 +17,7 @@ from bracketgen.pipeline import Made
 from bracketgen.shop.hardware import mates_in_place, short_lines, weld_words
 from bracketgen.terminal.exits import Exit
 from bracketgen.terminal.finding_lines import count_words, finding_lines, note_lines
-from bracketgen.terminal.out_folder import aside_lines
+from bracketgen.terminal.named_files import aside_lines
 from bracketgen.terminal.parts import Outcome
 from bracketgen.terminal.screen import Tone, say, say_faults, toned, wrapped
 from bracketgen.units import INCH_MM, KG_PER_LB, format_mm

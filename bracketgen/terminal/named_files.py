@@ -1,17 +1,20 @@
-"""Reading the files that a person names, with one clear fault for each that can't be read."""
+"""Files and folders that a person names: read, written and set aside, with one clear fault for each that can't be."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
 from bracketgen.description.family import part_name
 from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.files.disk import write_together, write_whole
 from bracketgen.units import nearest_word
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.site import Site
+
 
 #: A description is never near this; a file named by mistake often is.
 _LARGEST_BYTES: Final = 2_000_000
@@ -81,3 +84,55 @@ def site_from(file: str, settings: Sequence[str] | None = None) -> Site:
     can = settable(text, file)
     typed = {key: can.with_unit(key, value) for key, value in values.items()}
     return read_site(text, file, part_name(Path(file).stem.removesuffix(".site")) or "site", typed)
+
+
+# -- the folder where a run's files go
+
+#: Stands before the name of a file that an earlier run wrote.
+OLD: Final = "OLD-"
+
+
+@contextmanager
+def folder_faults(folder: Path) -> Iterator[None]:
+    """Turns what the disk refuses into InputFaults."""
+    try:
+        yield
+    except OSError as error:
+        what = f"it can't be written to: {error.strerror or error}"
+        if folder.is_file():
+            what = "this is a file, and files can't be put into it"
+        raise InputFaults([Fault(Place(str(folder)), what, "name another folder with --out")]) from None
+
+
+def write_files(files: Mapping[str, bytes], folder: Path) -> tuple[str, ...]:
+    """Writes all of these files or none; their paths as shown to a person. Raises InputFaults."""
+    with folder_faults(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        write_together({folder / name: data for name, data in files.items()})
+    return tuple(str(folder / name) for name in files)
+
+
+def write_one(file: Path, data: bytes, cure: str = "name another file") -> None:
+    """Writes a file that was named itself, whole or not at all. Raises InputFaults."""
+    try:
+        write_whole(file, data)
+    except OSError as error:
+        raise InputFaults([Fault(Place(str(file)), f"it can't be written: {error.strerror or error}", cure)]) from None
+
+
+def set_aside(folder: Path, names: Iterable[str], fresh: Collection[str] = ()) -> tuple[str, ...]:
+    """Renames those files in `folder` that are there and not among `fresh`; the new paths. Raises InputFaults.
+
+    Nothing is deleted but what was set aside before.
+    """
+    moved = []
+    with folder_faults(folder):
+        for path in (folder / name for name in names):
+            if path.name not in fresh and path.is_file():
+                moved.append(str(path.replace(path.with_name(OLD + path.name))))
+    return tuple(moved)
+
+
+def aside_lines(moved: Iterable[str]) -> list[str]:
+    """What is told of files that were set aside; '' stands for none."""
+    return [f"  set aside: {path} (out of date)" for path in moved if path]
