@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 
@@ -53,3 +55,40 @@ class GeometryFault(ValueError):
 
 class WriteFault(Exception):
     """A file that was written does not say what the model says; nothing is left behind."""
+
+
+# -- a table that a person wrote as CSV: its cells, each with its place
+
+_QUOTED = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A text of the table and where it stands."""
+
+    text: str
+    place: Place
+
+
+def csv_lines(text: str) -> Iterator[tuple[int, str]]:
+    """Every line of a CSV text that is neither empty nor a remark (#), with its number from 1."""
+    lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    return ((n, line) for n, line in enumerate(lines, start=1) if line.strip() and not line.lstrip().startswith("#"))
+
+
+def csv_cells(line: str, number: int, file: str, comma: str = ",") -> list[Cell]:
+    """The cells of one line. A cell may stand in double quotes, with a double quote inside written twice."""
+    cells: list[Cell] = []
+    at = 0
+    while at <= len(line):
+        quoted = _QUOTED.match(line, at)
+        if quoted and (quoted.end() == len(line) or line[quoted.end()] == comma):
+            raw, end = line[at : quoted.end()], quoted.end()
+            text = quoted[1].replace('""', '"')
+        else:
+            end = line.find(comma, at) if comma in line[at:] else len(line)
+            raw = text = line[at:end]
+        lead = len(raw) - len(raw.lstrip())
+        cells.append(Cell(text.strip(), Place(file, number, at + lead + 1)))
+        at = end + 1
+    return cells

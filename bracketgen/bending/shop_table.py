@@ -10,16 +10,14 @@ or in its place; `between_deg` in place of `turn_deg`. Lines that start with # a
 
 from __future__ import annotations
 
-import csv
 import re
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from itertools import pairwise
 from math import isfinite, nan, radians
 from typing import Final
 
 from bracketgen.bending.setback import BendFault, allowance_bounds_mm, check_stock, check_turn, outside_setback_mm
-from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.errors import Cell, Fault, InputFaults, Place, csv_cells, csv_lines
 from bracketgen.units import INCH_MM, meant
 
 #: Sheets this near in thickness are one sheet, radii this near one tool (common practice, no source).
@@ -172,73 +170,37 @@ def parse_deduction_table(text: str, name: str) -> DeductionTable:
 
     Raises InputFaults with every fault of the text, each with its line and, where known, its column.
     """
-    lines = list(_lines(text))
+    lines = [csv_cells(line, number, name) for number, line in csv_lines(text)]
     if not lines:
         raise InputFaults([Fault(Place(name), "the table is empty", f"the first line is {_EXAMPLE}")])
     header, *rest = lines
-    faults = _header_faults(header, name)
+    faults = _header_faults(header)
     if faults:
         raise InputFaults(faults)
     columns = [cell.text for cell in header]
     rows: list[DeductionRow] = []
     for cells in rest:
-        row, row_faults = _row(columns, cells, name)
+        row, row_faults = _row(columns, cells)
         faults += row_faults
         if row is not None:
             faults += _twice(row, rows, name)
             rows.append(row)
     if not rest:
-        faults.append(Fault(Place(name, header[0].line, 1), "the table has a header and no rows", "add a row a bend"))
+        faults.append(Fault(header[0].place, "the table has a header and no rows", "add a row a bend"))
     if faults:
         raise InputFaults(faults)
     return DeductionTable(name, tuple(rows))
 
 
-@dataclass(frozen=True, slots=True)
-class _Cell:
-    text: str
-    line: int
-    column: int
-
-    def place(self, name: str) -> Place:
-        return Place(name, self.line, self.column)
-
-
-def _lines(text: str) -> Iterator[list[_Cell]]:
-    """Cells of every line that is neither empty nor a remark; columns are unknown (0) in quoted lines."""
-    lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    for number, line in enumerate(lines, start=1):
-        if not line.strip() or line.lstrip().startswith("#"):
-            continue
-        yield list(_cells(line, number))
-
-
-def _cells(line: str, number: int) -> Iterator[_Cell]:
-    column = 1
-    for raw in _split(line):
-        lead = len(raw) - len(raw.lstrip())
-        yield _Cell(raw.strip(), number, 0 if '"' in line else column + lead)
-        column += len(raw) + 1
-
-
-def _split(line: str) -> list[str]:
-    if '"' not in line:
-        return line.split(",")
-    try:
-        return next(csv.reader([line], skipinitialspace=True))
-    except csv.Error:
-        return line.split(",")
-
-
-def _header_faults(header: list[_Cell], name: str) -> list[Fault]:
-    faults = [_unknown_column(cell, name) for cell in header if cell.text not in _COLUMNS]
+def _header_faults(header: list[Cell]) -> list[Fault]:
+    faults = [_unknown_column(cell) for cell in header if cell.text not in _COLUMNS]
     names = [cell.text for cell in header]
     for number, cell in enumerate(header):
         if cell.text in names[:number]:
-            faults.append(Fault(cell.place(name), f"the column '{cell.text}' stands twice", "strike out one"))
+            faults.append(Fault(cell.place, f"the column '{cell.text}' stands twice", "strike out one"))
     if faults:
         return faults
-    at = header[0].place(name)
+    at = header[0].place
     given = [column.rsplit("_", 1)[0] for column in names]
     for length in _LENGTHS:
         if given.count(length) > 1:
@@ -251,29 +213,30 @@ def _header_faults(header: list[_Cell], name: str) -> list[Fault]:
     return faults
 
 
-def _unknown_column(cell: _Cell, name: str) -> Fault:
+def _unknown_column(cell: Cell) -> Fault:
     if ";" in cell.text:
-        return Fault(cell.place(name), "the cells are parted by semicolons", "write commas, and decimals with a point")
+        return Fault(cell.place, "the cells are parted by semicolons", "write commas, and decimals with a point")
     if cell.text in _LENGTHS:
         return Fault(
-            cell.place(name),
+            cell.place,
             f"the column '{cell.text}' has no unit",
             f"write {cell.text}_mm or {cell.text}_in",
         )
     if cell.text in ("angle", "angle_deg"):
         return Fault(
-            cell.place(name),
+            cell.place,
             "'angle' can be read two ways",
             "write turn_deg (0 = flat) or between_deg (180 = flat)",
         )
     cure = meant(cell.text, _COLUMNS) or f"known columns: {', '.join(_COLUMNS)}"
-    return Fault(cell.place(name), f"the column '{cell.text}' is unknown", cure)
+    return Fault(cell.place, f"the column '{cell.text}' is unknown", cure)
 
 
-def _row(columns: list[str], cells: list[_Cell], name: str) -> tuple[DeductionRow | None, list[Fault]]:
+def _row(columns: list[str], cells: list[Cell]) -> tuple[DeductionRow | None, list[Fault]]:
+    at = replace(cells[0].place, column=1)
     if len(cells) != len(columns):
         what = f"the row has {len(cells)} cells, the header {len(columns)}"
-        return None, [Fault(Place(name, cells[0].line, 1), what, "write decimals with a point, as in 1.5")]
+        return None, [Fault(at, what, "write decimals with a point, as in 1.5")]
     faults: list[Fault] = []
     metal = ""
     numbers: dict[str, float] = {}
@@ -281,13 +244,13 @@ def _row(columns: list[str], cells: list[_Cell], name: str) -> tuple[DeductionRo
         if column == "metal":
             metal = cell.text
         elif column != "remark" and (cell.text or not _may_be_empty(column)):
-            number = _number(column, cell, name)
+            number = _number(column, cell)
             if isinstance(number, Fault):
                 faults.append(number)
             else:
                 numbers[column.rsplit("_", 1)[0]] = number
-    at = Place(name, cells[0].line, 1)
-    if not metal:
+    # A quotation mark left over is one that was never closed.
+    if not metal or '"' in metal:
         faults.append(Fault(at, "the row names no metal", "write the metal's name as your descriptions do"))
     if faults:
         return None, faults
@@ -307,12 +270,12 @@ def _may_be_empty(column: str) -> bool:
     return column.startswith(("inside_radius", "die"))
 
 
-def _number(column: str, cell: _Cell, name: str) -> float | Fault:
+def _number(column: str, cell: Cell) -> float | Fault:
     """The cell in mm or degrees from flat."""
     value = float(cell.text) if _DECIMAL.fullmatch(cell.text) else nan
     if not isfinite(value):
         return Fault(
-            cell.place(name),
+            cell.place,
             f"'{cell.text}' is not a number for {column}",
             "write a decimal number without unit",
         )
@@ -325,7 +288,7 @@ def _number(column: str, cell: _Cell, name: str) -> float | Fault:
     else:
         fits, range_text = value > 0.0 or column.startswith("deduction"), "above 0"
     if not fits:
-        return Fault(cell.place(name), f"{column} is {cell.text}", f"it must be {range_text}")
+        return Fault(cell.place, f"{column} is {cell.text}", f"it must be {range_text}")
     return value * INCH_MM if column.endswith("_in") else value
 
 

@@ -8,19 +8,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.errors import Cell, Fault, InputFaults, Place, csv_cells, csv_lines
 
 #: Heading of the first column.
 NAME_COLUMN: Final = "name"
-_QUOTED: Final = re.compile(r'\s*"((?:[^"]|"")*)"\s*')
-
-
-@dataclass(frozen=True, slots=True)
-class Cell:
-    """A text of the table and where it stands."""
-
-    text: str
-    place: Place
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +57,12 @@ def read_family(text: str, file: str) -> Family:
     The first column is `name`. Cells stand apart by commas, or by semicolons or tabs where the heading has them.
     Empty lines and lines that begin with # are left out. Raises InputFaults when the heading can't be used.
     """
-    lines = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n").split("\n")
-    used = [(n, line) for n, line in enumerate(lines, start=1) if line.strip(" \t,;") and not line.startswith("#")]
+    used = [(n, line) for n, line in csv_lines(text) if line.strip(" \t,;")]
     if not used:
         raise InputFaults([Fault(Place(file, 1, 1), "the table is empty", "the first line is name,... parameters")])
     number, heading = used[0]
     comma = next((sign for sign in ("\t", ";") if sign in heading), ",")
-    columns = _cells(heading, number, file, comma)
+    columns = csv_cells(heading, number, file, comma)
     wrong = []
     if columns[0].text != NAME_COLUMN:
         wrong.append(Fault(columns[0].place, f"the first column is {columns[0].text!r}", f"call it {NAME_COLUMN}"))
@@ -89,7 +79,7 @@ def read_family(text: str, file: str) -> Family:
     members: dict[str, Member] = {}
     faults: list[Fault] = []
     for n, line in used[1:]:
-        name, *cells = _cells(line, n, file, comma)
+        name, *cells = csv_cells(line, n, file, comma)
         fault = _row_fault(len(columns), name, 1 + len(cells), members)
         if fault:
             faults.append(fault)
@@ -113,24 +103,6 @@ def _row_fault(wanted: int, name: Cell, found: int, members: dict[str, Member]) 
         what = f"the name '{name.text}' stands in line {twice.place.line} already"
         return Fault(name.place, what, "give every part a name of its own")
     return None
-
-
-def _cells(line: str, number: int, file: str, comma: str) -> list[Cell]:
-    """The cells of one line. A cell may stand in double quotes, with a double quote inside written twice."""
-    cells: list[Cell] = []
-    at = 0
-    while at <= len(line):
-        quoted = _QUOTED.match(line, at)
-        if quoted and (quoted.end() == len(line) or line[quoted.end()] == comma):
-            raw, end = line[at : quoted.end()], quoted.end()
-            text = quoted[1].replace('""', '"')
-        else:
-            end = line.find(comma, at) if comma in line[at:] else len(line)
-            raw = text = line[at:end]
-        lead = len(raw) - len(raw.lstrip())
-        cells.append(Cell(text.strip(), Place(file, number, at + lead + 1)))
-        at = end + 1
-    return cells
 
 
 # -- names of parts: they become file names, so they have to hold on every machine

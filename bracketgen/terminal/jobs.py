@@ -6,9 +6,9 @@ from collections import Counter
 from dataclasses import replace
 from pathlib import Path
 
-from bracketgen.description.family import Cell, Member, part_name
+from bracketgen.description.family import Member, part_name
 from bracketgen.description.text import Source
-from bracketgen.errors import Fault, InputFaults, Place
+from bracketgen.errors import Cell, Fault, InputFaults, Place
 from bracketgen.shop.order import JobDocument, is_job_file, read_job_file
 from bracketgen.terminal.named_files import is_file, read_text
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
