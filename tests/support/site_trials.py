@@ -74,9 +74,9 @@ def named_right(site: TrueSite, reading: int, sigmas: float, rng: np.random.Gene
         np.array([[f.origin for f in site.faces.values()]]),
         np.array([[f.axes for f in site.faces.values()]]),
     )
-    sure = certainty(problem.network, problem.taken, state)
-    limit = suspicion(sure, problem.taken.sigma, problem.taken.reading).limit
-    row = int(np.flatnonzero(problem.taken.reading == reading)[0])
+    sure = certainty(problem.network, problem.readings, state)
+    limit = suspicion(sure, problem.readings.sigma, problem.readings.reading).limit
+    row = int(np.flatnonzero(problem.readings.reading == reading)[0])
     spread = np.diag(sure.left_over)
     checked = spread > 0.01
     errors = rng.standard_normal((DRAWS, len(spread)))

@@ -46,18 +46,18 @@ def put_together(fits: list[Fits]) -> Fits:
     return Fits(joined([f.state for f in fits]), np.concatenate([f.cost for f in fits]))
 
 
-def weighted(network: Network, taken: Observations, state: State) -> tuple[Floats, Floats]:
+def weighted(network: Network, readings: Observations, state: State) -> tuple[Floats, Floats]:
     """Measured less computed over sigma (s, rows), and the derivatives of the computed over sigma."""
-    value, slope = predicted(network, taken, state)
-    return (taken.measured - value) / taken.sigma, slope / taken.sigma[:, None]
+    value, slope = predicted(network, readings, state)
+    return (readings.measured - value) / readings.sigma, slope / readings.sigma[:, None]
 
 
-def descended(network: Network, taken: Observations, state: State, most_steps: int = _MOST_STEPS) -> Fits:
+def descended(network: Network, readings: Observations, state: State, most_steps: int = _MOST_STEPS) -> Fits:
     """Every set of positions moved to the best fit near it."""
     if network.unknowns == 0:
-        left, _ = weighted(network, taken, state)
+        left, _ = weighted(network, readings, state)
         return Fits(state, np.einsum("sr,sr->s", left, left))
-    run = _Run(network, taken, state)
+    run = _Run(network, readings, state)
     for _ in range(most_steps):
         if not run.busy.any():
             break
@@ -68,10 +68,10 @@ def descended(network: Network, taken: Observations, state: State, most_steps: i
 class _Run:
     """Where all the descents stand."""
 
-    def __init__(self, network: Network, taken: Observations, state: State) -> None:
-        self.network, self.taken = network, taken
+    def __init__(self, network: Network, readings: Observations, state: State) -> None:
+        self.network, self.readings = network, readings
         self.state = State(state.uv.copy(), state.origin.copy(), state.axes.copy())
-        left, self.slope = weighted(network, taken, state)
+        left, self.slope = weighted(network, readings, state)
         self.left = left
         self.cost: Floats = np.einsum("sr,sr->s", left, left)
         self.damping: Floats = np.full(len(left), _FIRST_DAMPING)
@@ -82,7 +82,7 @@ class _Run:
         on = np.flatnonzero(self.busy)
         step = self._proposed(on)
         trial = moved(self.network, self.state.picked(on), step)
-        left, slope = weighted(self.network, self.taken, trial)
+        left, slope = weighted(self.network, self.readings, trial)
         cost: Floats = np.einsum("sr,sr->s", left, left)
         down = cost <= self.cost[on]
         gain = self.cost[on] - cost
@@ -116,13 +116,13 @@ class _Run:
         self.left[which], self.slope[which], self.cost[which] = left, slope, cost
 
 
-def polished(network: Network, taken: Observations, state: State) -> Fits:
+def polished(network: Network, readings: Observations, state: State) -> Fits:
     """One set of positions moved to the very bottom; what is loose stays where it is."""
-    best = descended(network, taken, state, _MOST_LAST_STEPS)
+    best = descended(network, readings, state, _MOST_LAST_STEPS)
     for _ in range(12):
-        left, slope = weighted(network, taken, best.state)
+        left, slope = weighted(network, readings, best.state)
         step = _undamped(left[0], slope[0], ANYWHERE * network.size_mm)[None]
-        trial = descended(network, taken, moved(network, best.state, step), 0)
+        trial = descended(network, readings, moved(network, best.state, step), 0)
         if not trial.cost[0] <= best.cost[0] * (1.0 + 1e-9) + 1e-18 or np.linalg.norm(step) > network.size_mm:
             break
         best = trial
@@ -169,24 +169,24 @@ class Solution:
     settled_by_hints: int
 
 
-def solved(network: Network, taken: Observations, hints: Hints) -> Solution:
+def solved(network: Network, readings: Observations, hints: Hints) -> Solution:
     """The best fit; among equally good ones that nearest to the hints."""
     rng = np.random.default_rng(_SEED)
-    pool = _pool(network, taken, hints, rng)
+    pool = _pool(network, readings, hints, rng)
     for _ in range(_MORE_TRIES):
-        spare = max(1, len(taken.measured) - network.unknowns)
+        spare = max(1, len(readings.measured) - network.unknowns)
         if pool.cost.min() <= _POOR * spare:
             break
-        pool = _kept(network, put_together([pool, _pool(network, taken, hints, rng)]))
-    fits = put_together([polished(network, taken, pool.state.picked([n])) for n in range(len(pool.cost))])
+        pool = _kept(network, put_together([pool, _pool(network, readings, hints, rng)]))
+    fits = put_together([polished(network, readings, pool.state.picked([n])) for n in range(len(pool.cost))])
     fits = Fits(upright(network, fits.state), fits.cost)
     fits = _kept(network, fits)
     return _chosen(network, fits, hints)
 
 
-def _pool(network: Network, taken: Observations, hints: Hints, rng: np.random.Generator) -> Fits:
+def _pool(network: Network, readings: Observations, hints: Hints, rng: np.random.Generator) -> Fits:
     """Distinct good fits from first guesses and from mirror images of what was found."""
-    pool = _kept(network, _raced(network, taken, first_guesses(network, taken, hints, rng)))
+    pool = _kept(network, _raced(network, readings, first_guesses(network, readings, hints, rng)))
     tried = 0
     for _ in range(_ROUNDS):
         fresh = [folds(network, pool.state.picked([n])) for n in range(tried, min(len(pool.cost), tried + 4))]
@@ -194,7 +194,7 @@ def _pool(network: Network, taken: Observations, hints: Hints, rng: np.random.Ge
         if not images:
             break
         before = len(pool.cost), float(pool.cost.min())
-        grown = _kept(network, put_together([pool, _raced(network, taken, joined(images))]))
+        grown = _kept(network, put_together([pool, _raced(network, readings, joined(images))]))
         better = grown.cost.min() < before[1] - AS_WELL
         tried = 0 if better else tried + len(fresh)
         pool = grown
@@ -203,13 +203,13 @@ def _pool(network: Network, taken: Observations, hints: Hints, rng: np.random.Ge
     return pool
 
 
-def _raced(network: Network, taken: Observations, state: State) -> Fits:
+def _raced(network: Network, readings: Observations, state: State) -> Fits:
     """Every set moved downhill; those that are hopeless after a while are left behind."""
-    fits = descended(network, taken, state, _FIRST_LEG)
+    fits = descended(network, readings, state, _FIRST_LEG)
     order = np.argsort(fits.cost, kind="stable")
-    hopeless = _HOPELESS * (len(taken.measured) + fits.cost[order[0]])
+    hopeless = _HOPELESS * (len(readings.measured) + fits.cost[order[0]])
     ahead = [int(n) for place, n in enumerate(order) if place < _ALWAYS_AHEAD or fits.cost[n] < hopeless]
-    return descended(network, taken, fits.state.picked(ahead))
+    return descended(network, readings, fits.state.picked(ahead))
 
 
 def _kept(network: Network, fits: Fits) -> Fits:
@@ -292,9 +292,9 @@ class Certainty:
         return float(self.residual @ self.residual)
 
 
-def certainty(network: Network, taken: Observations, state: State) -> Certainty:
+def certainty(network: Network, readings: Observations, state: State) -> Certainty:
     """The certainty of one set of positions."""
-    left, slopes = weighted(network, taken, state)
+    left, slopes = weighted(network, readings, state)
     slope = slopes[0]
     open_, held = _open_and_held(slope)
     inside = slope @ held

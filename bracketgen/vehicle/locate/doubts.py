@@ -216,12 +216,14 @@ def worst_mm(places: Floats, covariance: Floats) -> tuple[float, int]:
     return float(largest.max()), int(largest.argmax())
 
 
-def advice(network: Network, taken: Observations, state: State, covariance: Floats, open_count: int) -> tuple[str, ...]:
+def advice(
+    network: Network, readings: Observations, state: State, covariance: Floats, open_count: int
+) -> tuple[str, ...]:
     """The readings to take next, best first, each with its gain; none where nothing helps.
 
     `covariance` is that of the unknowns, with the site's size for what is open; `open_count` how much is open.
     """
-    candidates, slopes = _candidates(network, taken, state)
+    candidates, slopes = _candidates(network, readings, state)
     places = hole_slopes(network, state)
     everything = np.concatenate([places, normal_slopes(network, state)])
     said: list[str] = []
@@ -282,7 +284,7 @@ def _best(
     return chosen
 
 
-def _candidates(network: Network, taken: Observations, state: State) -> tuple[list[tuple[str, float]], Floats]:
+def _candidates(network: Network, readings: Observations, state: State) -> tuple[list[tuple[str, float]], Floats]:
     """Every reading that could be taken with plain tools, and how each changes with the unknowns."""
     pairs = list(combinations(range(len(network.holes)), 2))
     steps = [(h, f) for h in range(len(network.holes)) for f in range(len(network.faces)) if network.face_of[h] != f]
@@ -293,7 +295,7 @@ def _candidates(network: Network, taken: Observations, state: State) -> tuple[li
     lengths = [float(np.linalg.norm(points[a] - points[b])) for a, b in pairs]
     rows = len(pairs) + len(steps) + len(squares) + len(tilts) + len(levels)
     wished = replace(
-        taken,
+        readings,
         distances=Distances(
             _at(pairs, 0), _at(pairs, 1), indices([MeasuredOver.MIDDLES] * len(pairs)), np.zeros(len(pairs))
         ),

@@ -34,10 +34,10 @@ class Hints:
         return far
 
 
-def first_guesses(network: Network, taken: Observations, hints: Hints, rng: np.random.Generator) -> State:
+def first_guesses(network: Network, readings: Observations, hints: Hints, rng: np.random.Generator) -> State:
     """Guesses to begin with; the first leans on hints and distances most."""
     flat = len(network.faces) == 1
-    reach = _reach(network, taken)
+    reach = _reach(network, readings)
     points = [_embedded(reach, 2 if flat else 3, rng, 0.0 if n == 0 else 0.12) for n in range(EMBEDDED)]
     size = network.size_mm * np.array([1.0, 1.0, 0.0 if flat else 1.0])
     points += [rng.uniform(-0.7, 0.7, (len(network.holes), 3)) * size for _ in range(SCATTERED)]
@@ -121,15 +121,15 @@ def _normals(network: Network, sets: int, rng: np.random.Generator) -> Floats:
     return _unit(wished)
 
 
-def _reach(network: Network, taken: Observations) -> Floats:
+def _reach(network: Network, readings: Observations) -> Floats:
     """Distances between all holes, mm: as measured, else the shortest way over measured ones."""
     count = len(network.holes)
     far = 1e3 * network.size_mm
     reach: Floats = np.full((count, count), far)
     np.fill_diagonal(reach, 0.0)
-    d = taken.distances
+    d = readings.distances
     rows = len(d.a)
-    lengths = np.maximum(taken.measured[:rows] - d.added, 0.0)
+    lengths = np.maximum(readings.measured[:rows] - d.added, 0.0)
     reach[d.a, d.b] = reach[d.b, d.a] = lengths
     for k in range(count):
         reach = np.minimum(reach, reach[:, k : k + 1] + reach[k : k + 1])

@@ -11,6 +11,7 @@ from scipy.special import chdtrc, chdtri
 
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
+from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 from bracketgen.vehicle.locate.adjustment import (
     Certainty,
     Suspicion,
@@ -42,6 +43,15 @@ class LocatedHole:
     normal: Vector
     diameter_mm: float | None
     thread: str | None
+
+    @property
+    def bolt(self) -> str | None:
+        """The thread's size, else the largest metric bolt whose close clearance hole the old one holds; None: none."""
+        if self.thread is not None:
+            return fastener(self.thread).size
+        most = (self.diameter_mm or 0.0) + 1e-6
+        metric = [s for s in fastener_sizes() if s.startswith("M")]
+        return next((s for s in reversed(metric) if clearance_hole(s, Fit.CLOSE).diameter_mm <= most), None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,10 +187,10 @@ def locate(site: Site) -> Located:
     size of the site as one standard deviation.
     """
     problem = problem_of(site)
-    network, taken = problem.network, problem.taken
-    found = solved(network, taken, problem.hints)
-    sure = certainty(network, taken, found.state)
-    doubt = suspicion(sure, taken.sigma, taken.reading)
+    network, readings = problem.network, problem.readings
+    found = solved(network, readings, problem.hints)
+    sure = certainty(network, readings, found.state)
+    doubt = suspicion(sure, readings.sigma, readings.reading)
     factor, wide, bounds = 0.0, 1.0, (0.0, 0.0)
     if sure.freedom > 0:
         factor = sure.chi_square / sure.freedom
@@ -193,17 +203,17 @@ def locate(site: Site) -> Located:
         holes=_holes(site, network, found.state),
         covariance=places @ covariance @ places.T,
         faces=_frames(network, found.state),
-        residuals=_residuals(problem.told, taken, sure, doubt),
+        residuals=_residuals(problem.in_words, readings, sure, doubt),
         variance_factor=factor,
         freedom=sure.freedom,
         suspect=doubt.reading,
         mirror=faces,
         loose=looseness(network, found.state, sure),
         advice=(
-            *_again(problem.told, doubt),
+            *_again(problem.in_words, doubt),
             *rough_places(network, found.state, problem.hints),
             *_worn(site),
-            *advice(network, taken, found.state, covariance / wide, sure.open.shape[1]),
+            *advice(network, readings, found.state, covariance / wide, sure.open.shape[1]),
         ),
         mirror_words=said,
         suspect_error=doubt.error if doubt.reading is not None else None,
@@ -238,12 +248,12 @@ def _frames(network: Network, state: State) -> dict[str, Frame]:
 
 
 def _residuals(
-    told: tuple[ReadingInWords, ...], taken: Observations, sure: Certainty, doubt: Suspicion
+    in_words: tuple[ReadingInWords, ...], readings: Observations, sure: Certainty, doubt: Suspicion
 ) -> tuple[Residual, ...]:
     """One entry a reading; of a reading with two rows the one that is farther out."""
     made = []
-    for number, reading in enumerate(told):
-        rows = np.flatnonzero(taken.reading == number)
+    for number, reading in enumerate(in_words):
+        rows = np.flatnonzero(readings.reading == number)
         score = np.nan_to_num(np.abs(doubt.w[rows]), nan=-1.0)
         row = rows[int(np.argmax(score))]
         w = float(doubt.w[row])
@@ -252,7 +262,7 @@ def _residuals(
                 reading=number,
                 text=reading.text,
                 measured=reading.measured,
-                residual=float(sure.residual[row] * taken.sigma[row]) + 0.0,
+                residual=float(sure.residual[row] * readings.sigma[row]) + 0.0,
                 sigma=reading.sigma,
                 unit=reading.unit,
                 redundancy=float(doubt.redundancy[rows].mean()),
@@ -264,15 +274,16 @@ def _residuals(
     return tuple(made)
 
 
-def _again(told: tuple[ReadingInWords, ...], doubt: Suspicion) -> list[str]:
+def _again(in_words: tuple[ReadingInWords, ...], doubt: Suspicion) -> list[str]:
     """The suspected reading, and those on which the same mistake would look the same."""
     if doubt.reading is None:
         return []
-    texts = [told[n].text for n in (doubt.reading, *doubt.alike)]
+    texts = [in_words[n].text for n in (doubt.reading, *doubt.alike)]
     if len(texts) > 1:
         return [f"measure again, one of these is out and nothing tells which: {'; '.join(texts)}"]
     way = "large" if doubt.error > 0.0 else "small"
-    return [f"measure again: {texts[0]}, looks {abs(doubt.error):.1f} {told[doubt.reading].unit} too {way}"]
+    by = f"{abs(doubt.error):.1f} {in_words[doubt.reading].unit}"
+    return [f"measure again: {texts[0]}, looks {by} too {way}"]
 
 
 def _worn(site: Site) -> list[str]:

@@ -160,29 +160,29 @@ class Slopes:
         self.table[:, rows[:, None], columns] += values
 
 
-def predicted(network: Network, taken: Observations, state: State) -> tuple[Floats, Floats]:
+def predicted(network: Network, readings: Observations, state: State) -> tuple[Floats, Floats]:
     """Values of all rows (s, rows), mm or degrees, and their derivatives (s, rows, unknowns)."""
-    slopes = Slopes(network, state, len(taken.measured))
+    slopes = Slopes(network, state, len(readings.measured))
     values = [np.zeros((len(state.uv), 0))]
     start = 0
-    tilts = len(taken.tilts.a) + int(np.count_nonzero(taken.tilts.sense))
+    tilts = len(readings.tilts.a) + int(np.count_nonzero(readings.tilts.sense))
     for count, part in (
-        (len(taken.distances.a), _distances),
-        (len(taken.steps.hole), _steps),
-        (len(taken.squares.hole), _squares),
+        (len(readings.distances.a), _distances),
+        (len(readings.steps.hole), _steps),
+        (len(readings.squares.hole), _squares),
         (tilts, _tilts),
-        (len(taken.levels.a), _levels),
+        (len(readings.levels.a), _levels),
     ):
         if count:
-            values.append(part(taken, slopes, np.arange(start, start + count, dtype=np.intp)))
+            values.append(part(readings, slopes, np.arange(start, start + count, dtype=np.intp)))
             start += count
     return np.concatenate(values, axis=1), slopes.table[..., :-1]
 
 
-def seen_at(taken: Observations, state: State, hole: Indices, share: Floats | float = 0.0) -> Floats:
+def seen_at(readings: Observations, state: State, hole: Indices, share: Floats | float = 0.0) -> Floats:
     """A hole's seen middle in its face's frame, (s, rows, 3); `share` -1 to 1 along a worn hole's centre line."""
-    flat = state.uv[:, hole] + taken.seen.middle[hole] + np.asarray(share)[..., None] * taken.seen.half[hole]
-    paint = np.broadcast_to(taken.seen.paint[hole], flat.shape[:2])
+    flat = state.uv[:, hole] + readings.seen.middle[hole] + np.asarray(share)[..., None] * readings.seen.half[hole]
+    paint = np.broadcast_to(readings.seen.paint[hole], flat.shape[:2])
     return np.concatenate([flat, paint[..., None]], axis=-1)
 
 
@@ -193,14 +193,16 @@ def in_site(network: Network, state: State, hole: Indices, at: Floats) -> Floats
     return placed
 
 
-def _distances(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
-    network, state, d = slopes.network, slopes.state, taken.distances
+def _distances(readings: Observations, slopes: Slopes, rows: Indices) -> Floats:
+    network, state, d = slopes.network, slopes.state, readings.distances
     share_a: Floats | float = 0.0
     share_b: Floats | float = 0.0
-    worn = (taken.seen.half[d.a].any(axis=1) | taken.seen.half[d.b].any(axis=1)) & (d.edge != MeasuredOver.MIDDLES)
+    worn = (readings.seen.half[d.a].any(axis=1) | readings.seen.half[d.b].any(axis=1)) & (
+        d.edge != MeasuredOver.MIDDLES
+    )
     if worn.any():
-        share_a, share_b = edge_shares(network, taken, state)
-    at_a, at_b = seen_at(taken, state, d.a, share_a), seen_at(taken, state, d.b, share_b)
+        share_a, share_b = edge_shares(network, readings, state)
+    at_a, at_b = seen_at(readings, state, d.a, share_a), seen_at(readings, state, d.b, share_b)
     way = in_site(network, state, d.b, at_b) - in_site(network, state, d.a, at_a)
     length = np.linalg.norm(way, axis=-1)
     unit = way / (length + _TINY)[..., None]
@@ -210,9 +212,9 @@ def _distances(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     return measured
 
 
-def _steps(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
-    network, state, s = slopes.network, slopes.state, taken.steps
-    at = seen_at(taken, state, s.hole)
+def _steps(readings: Observations, slopes: Slopes, rows: Indices) -> Floats:
+    network, state, s = slopes.network, slopes.state, readings.steps
+    at = seen_at(readings, state, s.hole)
     way = in_site(network, state, s.hole, at) - state.origin[:, s.face]
     normal = state.normals[:, s.face]
     slopes.add_point(rows, s.hole, at, normal)
@@ -220,13 +222,13 @@ def _steps(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     slopes.add_axis(rows, s.face, 2, way)
     height: Floats = np.einsum("sri,sri->sr", way, normal)
     # The straight edge lies on the paint of its face.
-    over_paint: Floats = np.subtract(height, taken.seen.paint[network.first_of[s.face]])
+    over_paint: Floats = np.subtract(height, readings.seen.paint[network.first_of[s.face]])
     return over_paint
 
 
-def _squares(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
-    state, q = slopes.state, taken.squares
-    hole, a, b = (state.uv[:, h] + taken.seen.middle[h] for h in (q.hole, q.a, q.b))
+def _squares(readings: Observations, slopes: Slopes, rows: Indices) -> Floats:
+    state, q = slopes.state, readings.squares
+    hole, a, b = (state.uv[:, h] + readings.seen.middle[h] for h in (q.hole, q.a, q.b))
     line, way = b - a, hole - a
     length = np.linalg.norm(line, axis=-1, keepdims=True) + _TINY
     left = np.stack([-line[..., 1], line[..., 0]], axis=-1) / length
@@ -238,24 +240,24 @@ def _squares(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
     return square
 
 
-def _tilts(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
+def _tilts(readings: Observations, slopes: Slopes, rows: Indices) -> Floats:
     """Plain tilts give one row; parallel faces two, one for each axis of the first face."""
-    counts = np.where(taken.tilts.sense != 0, 2, 1)
+    counts = np.where(readings.tilts.sense != 0, 2, 1)
     of = np.repeat(np.arange(len(counts)), counts)
     axis = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts)
     double = counts[of] == 2
     values: Floats = np.zeros((len(slopes.state.uv), len(rows)))
     plain = np.flatnonzero(~double)
-    values[:, plain] = _plain_tilts(taken, slopes, rows[plain], of[plain])
+    values[:, plain] = _plain_tilts(readings, slopes, rows[plain], of[plain])
     for side in (0, 1):
         which = np.flatnonzero(double & (axis == side))
         if len(which):
-            values[:, which] = _parallels(taken, slopes, rows[which], of[which], side)
+            values[:, which] = _parallels(readings, slopes, rows[which], of[which], side)
     return values
 
 
-def _plain_tilts(taken: Observations, slopes: Slopes, rows: Indices, which: Indices) -> Floats:
-    state, a, b = slopes.state, taken.tilts.a[which], taken.tilts.b[which]
+def _plain_tilts(readings: Observations, slopes: Slopes, rows: Indices, which: Indices) -> Floats:
+    state, a, b = slopes.state, readings.tilts.a[which], readings.tilts.b[which]
     na, nb = state.normals[:, a], state.normals[:, b]
     cosine = np.einsum("sri,sri->sr", na, nb)
     sine = np.linalg.norm(crossed(na, nb), axis=-1)
@@ -266,10 +268,10 @@ def _plain_tilts(taken: Observations, slopes: Slopes, rows: Indices, which: Indi
     return angle
 
 
-def _parallels(taken: Observations, slopes: Slopes, rows: Indices, which: Indices, axis: int) -> Floats:
+def _parallels(readings: Observations, slopes: Slopes, rows: Indices, which: Indices, axis: int) -> Floats:
     """How far one face's normal leans from the other's, toward one axis of the first, degrees."""
-    state, a, b = slopes.state, taken.tilts.a[which], taken.tilts.b[which]
-    sense = taken.tilts.sense[which][:, None]
+    state, a, b = slopes.state, readings.tilts.a[which], readings.tilts.b[which]
+    sense = readings.tilts.sense[which][:, None]
     nb, side = state.normals[:, b], state.axes[:, a][..., axis]
     other = sense * nb
     cosine = np.einsum("sri,sri->sr", state.normals[:, a], other)
@@ -283,15 +285,15 @@ def _parallels(taken: Observations, slopes: Slopes, rows: Indices, which: Indice
     return lean
 
 
-def _levels(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
-    network, state, v = slopes.network, slopes.state, taken.levels
-    at_a, at_b = seen_at(taken, state, v.a), seen_at(taken, state, v.b)
+def _levels(readings: Observations, slopes: Slopes, rows: Indices) -> Floats:
+    network, state, v = slopes.network, slopes.state, readings.levels
+    at_a, at_b = seen_at(readings, state, v.a), seen_at(readings, state, v.b)
     way = in_site(network, state, v.b, at_b) - in_site(network, state, v.a, at_a)
     length = np.linalg.norm(way, axis=-1, keepdims=True) + _TINY
     unit = way / length
-    sine = np.clip(unit @ taken.up, -1.0, 1.0)
+    sine = np.clip(unit @ readings.up, -1.0, 1.0)
     cosine = np.sqrt(1.0 - sine**2)[..., None]
-    slope = (taken.up - sine[..., None] * unit) / (length * (cosine + _TINY)) * _DEGREES
+    slope = (readings.up - sine[..., None] * unit) / (length * (cosine + _TINY)) * _DEGREES
     slopes.add_point(rows, v.b, at_b, slope)
     slopes.add_point(rows, v.a, at_a, -slope)
     rise: Floats = np.arcsin(sine) * _DEGREES
@@ -304,17 +306,17 @@ def _levels(taken: Observations, slopes: Slopes, rows: Indices) -> Floats:
 # those of the two nearest points of the centre lines, the far edges those of the two farthest.
 
 
-def edge_shares(network: Network, taken: Observations, state: State) -> tuple[Floats, Floats]:
+def edge_shares(network: Network, readings: Observations, state: State) -> tuple[Floats, Floats]:
     """For every distance the points on both centre lines, as shares -1 to 1 from the middle, (s, rows) each."""
-    d = taken.distances
+    d = readings.distances
     middles, halves = [], []
     for hole in (d.a, d.b):
         face = network.face_of[hole]
         axes = state.axes[:, face, :, :2]
-        flat = state.uv[:, hole] + taken.seen.middle[hole]
-        paint = taken.seen.paint[hole][:, None] * state.axes[:, face][..., 2]
+        flat = state.uv[:, hole] + readings.seen.middle[hole]
+        paint = readings.seen.paint[hole][:, None] * state.axes[:, face][..., 2]
         middles.append(state.origin[:, face] + np.einsum("srij,srj->sri", axes, flat) + paint)
-        halves.append(np.einsum("srij,rj->sri", axes, taken.seen.half[hole]))
+        halves.append(np.einsum("srij,rj->sri", axes, readings.seen.half[hole]))
     shares = np.stack([_near(middles, halves), _far(middles, halves), _same_side(middles, halves)])
     chosen = np.zeros_like(shares[0])
     for number, edge in enumerate((MeasuredOver.NEAR, MeasuredOver.FAR, MeasuredOver.SAME_SIDE)):

@@ -74,9 +74,9 @@ class Problem:
     """Everything that there is to adjust."""
 
     network: Network
-    taken: Observations
+    readings: Observations
     hints: Hints
-    told: tuple[ReadingInWords, ...]
+    in_words: tuple[ReadingInWords, ...]
 
 
 def problem_of(site: Site) -> Problem:
@@ -92,7 +92,7 @@ def problem_of(site: Site) -> Problem:
     if reader.faults:
         raise InputFaults(list(dict.fromkeys(reader.faults)))
     network = network_of({name: list(face.holes) for name, face in faces.items()}, reader.size_mm())
-    return Problem(network, reader.taken(network), _hints(site, network), tuple(reader.told))
+    return Problem(network, reader.observations(network), _hints(site, network), tuple(reader.in_words))
 
 
 def shift_to_true_centre(hole: OldHole) -> tuple[float, float]:
@@ -119,7 +119,7 @@ class _ReadingReader:
 
     site: Site
     faults: list[Fault] = field(default_factory=list)
-    told: list[ReadingInWords] = field(default_factory=list)
+    in_words: list[ReadingInWords] = field(default_factory=list)
     rows: dict[str, list[tuple[Any, ...]]] = field(default_factory=lambda: {k: [] for k in USUAL_TOOL})
 
     def __post_init__(self) -> None:
@@ -177,7 +177,7 @@ class _ReadingReader:
                 text, ends = f"{reading.start} to {reading.to}, rise", (reading.start, reading.to)
         if len(self.faults) == before:
             tool, unit = reading.tool or USUAL_TOOL[reading.kind], _unit_of(reading)
-            self.told.append(ReadingInWords(f"{text}, {tool}", reading.kind, unit, ends, reading.value, sigma))
+            self.in_words.append(ReadingInWords(f"{text}, {tool}", reading.kind, unit, ends, reading.value, sigma))
 
     def _sigma(self, number: int, reading: Reading) -> float:
         tool = reading.tool or USUAL_TOOL[reading.kind]
@@ -291,12 +291,12 @@ class _ReadingReader:
         rest = [abs(row[-1]) for kind in ("step", "square") for row in self.rows[kind]]
         return float(max([1.0, *rows, *hints, *rest]))
 
-    def taken(self, network: Network) -> Observations:
+    def observations(self, network: Network) -> Observations:
         """The arrays of all readings that made sense."""
         d, s, q, t, v = (self.rows[kind] for kind in _KINDS)
         singles = list({row[0]: row for row in t}.values())
         reading = [row[0] for kind in _KINDS for row in self.rows[kind]]
-        sigma = [self.told[n].sigma for n in reading]
+        sigma = [self.in_words[n].sigma for n in reading]
         measured = [row[-1] for kind in _KINDS for row in self.rows[kind]]
         down = np.array(self.site.document.down)
         return Observations(

@@ -63,10 +63,15 @@ class PairCheck:
 
 def pair_checks(scene: Scene) -> tuple[PairCheck, ...]:
     """The part with every thing, then every carried thing with every neighbour."""
-    checks = [_part_and_neighbour(scene, thing) for thing in scene.neighbours]
-    checks += [_part_and_carried(scene, thing) for thing in scene.carried]
-    checks += [_two_things(scene, a, b) for a in scene.carried for b in scene.neighbours]
-    return tuple(c for c in checks if c is not None)
+    found = [_two_things(scene, a, b) for a in scene.carried for b in scene.neighbours]
+    return (*part_checks(scene), *(c for c in found if c is not None))
+
+
+def part_checks(scene: Scene) -> tuple[PairCheck, ...]:
+    """The part with every neighbour, then with every carried thing."""
+    found = [_part_and_neighbour(scene, thing) for thing in scene.neighbours]
+    found += [_part_and_carried(scene, thing) for thing in scene.carried]
+    return tuple(c for c in found if c is not None)
 
 
 def _part_and_neighbour(scene: Scene, thing: Standing) -> PairCheck | None:

@@ -128,7 +128,7 @@ class Blocked:
         return "deg" if self.tilts else "mm"
 
 
-def blocked(scene: Scene) -> tuple[Blocked, ...]:
+def blocked(scene: Scene, *, by_part_only: bool = False) -> tuple[Blocked, ...]:
     """Every thing whose way out is stopped by the part, by what is carried, or by a neighbour.
 
     Old neighbours that stop each other are not the part's doing and are left out.
@@ -140,7 +140,7 @@ def blocked(scene: Scene) -> tuple[Blocked, ...]:
         # A carried thing is taken off its own fellows; how that goes is theirs to know.
         touching = scene.placed.hung if thing.role is Role.CARRIED and not thing.kind.gap_mm else ()
         for name, obstacle in scene.beside(thing, touching, fellows=False):
-            one = _blocked(thing, name, Mine.of(obstacle))
+            one = _blocked(thing, name, Mine.of(obstacle)) if name == PART or not by_part_only else None
             if one is not None:
                 found.append(one)
     return tuple(found)
@@ -171,15 +171,11 @@ def _on_straight(thing: Standing, n: int, leg: Straight, name: str, obstacle: Mi
     least = least_gap(obstacle, states, StraightPath(leg.way))
     if least is None or least.gap.mm > _NEAR_MM:
         return None
-    if _touches(states, obstacle) and _runs_in(thing, leg, obstacle) is None:
+    start = least_gap(obstacle, states)
+    if start is not None and start.gap.mm <= _NEAR_MM and _runs_in(thing, leg, obstacle) is None:
         return None
     move = smallest_move(Parting(obstacle, states, StraightPath(leg.way), _FREE_MM))
     return Blocked(thing, name, n, _free_mm(thing, leg, obstacle), length(leg.way), least, move)
-
-
-def _touches(states: list[State], obstacle: Mine) -> bool:
-    start = least_gap(obstacle, states)
-    return start is not None and start.gap.mm <= _NEAR_MM
 
 
 def _runs_in(thing: Standing, leg: Leg, obstacle: Mine) -> float | None:
@@ -205,11 +201,14 @@ def _free_mm(thing: Standing, leg: Straight, obstacle: Mine) -> float:
 def _on_tilt(thing: Standing, n: int, leg: Tilt, name: str, obstacle: Mine) -> Blocked | None:
     free: float | None
     deeper: float | None = None
-    if _touches(_states(thing, leg), obstacle):
+    start, reach = least_gap(obstacle, _states(thing, leg)), leg.reach_mm(thing.solids)
+    if start is None or start.gap.mm > reach + TOUCH_MM:
+        return None
+    if start.gap.mm <= _NEAR_MM:
         deeper = _runs_in(thing, leg, obstacle)
         free = None if deeper is None else 0.0
     else:
-        free = first_touch(gaps_on(leg, thing.solids, obstacle.bodies), leg.reach_mm(thing.solids))
+        free = first_touch(gaps_on(leg, thing.solids, obstacle.bodies), reach)
     if free is None:
         return None
     least = least_gap(obstacle, _states(thing, leg, (free if deeper is None else deeper,)))

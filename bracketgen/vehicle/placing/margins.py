@@ -13,11 +13,11 @@ import numpy as np
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
 from bracketgen.rules.engine import NO_SOURCE
-from bracketgen.standards.fasteners import fastener, fastener_sizes, washer_thickness_mm
+from bracketgen.standards.fasteners import fastener, washer_thickness_mm
 from bracketgen.vehicle.access.access import Spare, most_spare, still_spare
 from bracketgen.vehicle.access.grip import grip_of
 from bracketgen.vehicle.access.spanners import End, end_frame
-from bracketgen.vehicle.locate.locate import Located, LocatedHole
+from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.near.envelope import Box, Mine, Movement, Named, State, StraightPath, least_gap
 from bracketgen.vehicle.near.gap import Bodies, least_gaps
 from bracketgen.vehicle.near.motion import Leg, Straight, Tilt, Travel, growth_of, heat_states, legs_of, relative_travel
@@ -277,9 +277,9 @@ class ToolRoom:
         """Every head lies on `metal_mm` of bracket and a washer. Raises ShapeFault, LookupFault."""
         hung = [_end(h.id, h.size or "", h.centre, h.normal, metal_mm) for h in carried_holes(carried).values()]
         old = [
-            _end(h.id, size, h.centre, h.normal, metal_mm)
+            _end(h.id, h.bolt, h.centre, h.normal, metal_mm)
             for h in (located.holes if located is not None else ())
-            if (size := _size(h)) is not None
+            if h.bolt is not None
         ]
         return ToolRoom(
             tuple(hung),
@@ -325,11 +325,3 @@ def _end(hole: str, word: str, centre: Vector, normal: Vector, metal_mm: float) 
     size = fastener(word)
     on = plus(centre, normal, metal_mm + washer_thickness_mm(size.size))
     return End(hole, "head", end_frame(on, normal, _ALONG), size.head_across_flats_mm, size.head_height_mm, 0.0)
-
-
-def _size(hole: LocatedHole) -> str | None:
-    """The bolt of an old hole: of its thread, else the largest metric one that goes in."""
-    if hole.thread is not None:
-        return hole.thread
-    fits = [s for s in fastener_sizes() if s.startswith("M") and fastener(s).diameter_mm < (hole.diameter_mm or 0.0)]
-    return max(fits, key=lambda s: fastener(s).diameter_mm, default=None)

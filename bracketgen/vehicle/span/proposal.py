@@ -111,35 +111,28 @@ class Proposal:
         return self.closest is not None and (self.closest.margin_mm < 0.0 or self.closest.fails > 0)
 
 
-@dataclass(frozen=True, slots=True)
-class Refusal:
-    """Why a layout is no proposal."""
-
-    why: str
-
-
 def proved(
     layout: Layout, heading: Heading, name: str, site: Site, located: Located, seats: Sequence[MatingFace]
-) -> Proposal | Refusal:
-    """The layout worked out to the end; a refusal when it can't be made, fails a rule, or misses a hole."""
+) -> Proposal | str:
+    """The layout worked out to the end; the reason when it can't be made, fails a rule, or misses a hole."""
     text = described(layout, heading)
     try:
         reading = read(text, f"{name}.toml")
         job = build(reading, name)
         flat, folded = unfold(job.part, job.allowances), fold(job.part)
     except (InputFaults, GeometryFault) as error:
-        return Refusal(str(error))
+        return str(error)
     findings = (*run_rules(flat, folded), *job.remarks)
     failed = [f for f in findings if f.level is Level.FAIL]
     if failed:
-        return Refusal(f"{failed[0].rule}: {failed[0].subject}: {failed[0].remedy}")
+        return f"{failed[0].rule}: {failed[0].subject}: {failed[0].remedy}"
     try:
         placed = _placed(reading, folded, site, located)
     except InputFaults as error:
-        return Refusal(str(error))
+        return str(error)
     miss = miss_mm(placed, seats)
     if miss > MOST_MISS_MM:
-        return Refusal(f"a hole stands {miss:.3f} mm off its mate")
+        return f"a hole stands {miss:.3f} mm off its mate"
     stiff = stiffness_n_mm(flat, layout)
     return Proposal(kind_of(layout), name, text, reading, flat, folded, findings, placed, layout, heading, miss, stiff)
 

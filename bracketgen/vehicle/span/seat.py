@@ -14,7 +14,7 @@ import numpy as np
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Vector, cross, length, unit
-from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
+from bracketgen.standards.fasteners import Fit, clearance_hole
 from bracketgen.vehicle.locate.locate import Located, LocatedHole
 from bracketgen.vehicle.seating.bolts import CARRIED, Touching, carried_holes
 from bracketgen.vehicle.seating.place import wished_frame
@@ -120,15 +120,11 @@ def bolt_for(hole: LocatedHole) -> str:
 
     Raises GeometryFault for a hole that is too small for any.
     """
-    if hole.thread is not None:
-        return fastener(hole.thread).size
-    diameter = hole.diameter_mm or 0.0
-    fitting = [
-        s for s in fastener_sizes() if s.startswith("M") and clearance_hole(s, Fit.CLOSE).diameter_mm <= diameter + 1e-6
-    ]
-    if not fitting:
-        raise GeometryFault(f"hole {hole.id} of {diameter:g} mm takes no bolt of the tables", None, "leave it out")
-    return fitting[-1]
+    bolt = hole.bolt
+    if bolt is None:
+        what = f"hole {hole.id} of {hole.diameter_mm or 0.0:g} mm takes no bolt of the tables"
+        raise GeometryFault(what, None, "leave it out")
+    return bolt
 
 
 def _carried_seat(carried: CarriedTable) -> MatingFace:
@@ -178,7 +174,7 @@ def _shimmed(holes: Sequence[FaceHole]) -> tuple[Vector, list[FaceHole]] | None:
     """The sheet's direction out of the seat, and the holes with their washers; None where they need too many."""
     signs = np.array([1.0 if h.side is SheetSide.SEAT else -1.0 for h in holes])
     own = np.array([h.own for h in holes])
-    n = _unit(tuple((signs[:, None] * own).sum(axis=0)))
+    n = _unit(vector((signs[:, None] * own).sum(axis=0)))
     heights = np.array([h.at for h in holes]) @ np.array(n) - np.array([h.sheet_mm for h in holes])
     base = heights[signs > 0].max()
     room = signs * (base - heights)
@@ -198,7 +194,7 @@ def _moved(b: MatingFace, a: MatingFace, height_mm: float) -> MatingFace:
     if (np.abs(shift) > np.array(b.room) + NO_SHIM_MM).any():
         return b
     sign = 1.0 if float(n @ np.array(b.normal)) > 0 else -1.0
-    own = _unit(tuple(sign * n))
+    own = _unit(vector(sign * n))
     places = [vector(p) for p in np.array([h.at for h in b.holes]) + shift]
     holes = tuple(replace(h, at=p, own=own) for h, p in zip(b.holes, places, strict=True))
     return replace(b, holes=holes, normal=own)
@@ -246,11 +242,10 @@ def _on_plane(p: Vector, base: Vector, normal: Vector) -> Vector:
     return (p[0] - off * normal[0], p[1] - off * normal[1], p[2] - off * normal[2])
 
 
-def _unit(v: Sequence[float]) -> Vector:
-    size = math.sqrt(math.fsum(c * c for c in v))
-    if size < 1e-9:
+def _unit(v: Vector) -> Vector:
+    if length(v) < _NO_DIRECTION_MM:
         raise GeometryFault("a normal has no direction", None, "give a direction such as [0, 0, 1]")
-    return (float(v[0]) / size, float(v[1]) / size, float(v[2]) / size)
+    return unit(v)
 
 
 # -- the side of the sheet that lies on a seat, as arrays for the search

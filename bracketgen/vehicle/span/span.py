@@ -23,7 +23,6 @@ from bracketgen.vehicle.span.proposal import (
     Closest,
     FitShare,
     Proposal,
-    Refusal,
     fold_of,
     hazards,
     kind_of,
@@ -110,7 +109,7 @@ def _changed(
     for changes in ([plan] if plan else []) + [[c] for c in plan if len(plan) > 1]:
         layout = with_spots(p.layout, {c.part_hole: c.form for c in changes})
         made = proved(layout, p.heading, p.name, site, located, seats)
-        if isinstance(made, Refusal):
+        if isinstance(made, str):
             continue
         if changes is plan:
             return replace(made, closest=p.closest), list(plan)
@@ -202,7 +201,7 @@ def span(
     if sum(len(s.holes) for s in seats) < 2:
         raise GeometryFault("one hole is nothing to span", None, "choose more faces, or describe what is carried")
     near = keep_outs(site, seats[0].body)
-    judge = wish.judge or (lambda placed: closest_of(placed, site, near))
+    judge = wish.judge or (lambda placed: closest_of(placed, site))
     found: list[Proposal] = []
     for practice, room in _ease(wish.practice):
         if (found and room is EdgeDistance.EASY) or any(not p.fouls for p in found):
@@ -249,13 +248,13 @@ class _SpanSearch:
             if len(found) >= self.most:
                 break
             made = self._proved(layout, len(found) + 1)
-            if isinstance(made, Refusal):
-                self.trail.refusals.append(f"{kind_of(layout)}: {made.why}")
+            if isinstance(made, str):
+                self.trail.refusals.append(f"{kind_of(layout)}: {made}")
                 continue
             found.append(replace(made, closest=self.judge(made.placed)))
         return found
 
-    def _proved(self, layout: Layout, n: int) -> Proposal | Refusal:
+    def _proved(self, layout: Layout, n: int) -> Proposal | str:
         heading = heading_of(self.site, layout, self.seats)
         return proved(layout, heading, f"{self.site.name}-{n}", self.site, self.located, self.seats)
 

@@ -7,9 +7,8 @@ plates: proposals are judged by exact gaps afterwards.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
-from typing import Final
+from collections.abc import Callable
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -18,12 +17,18 @@ from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.grip import crowded, crowded_finding
-from bracketgen.vehicle.near.clearance import PairCheck, move_words, pair_checks, pair_findings, scene_findings
-from bracketgen.vehicle.near.motion import Leg, relative_travel
-from bracketgen.vehicle.near.removal import Blocked, blocked, removal_finding
+from bracketgen.vehicle.near.clearance import (
+    PairCheck,
+    move_words,
+    pair_findings,
+    part_checks,
+    scene_findings,
+)
+from bracketgen.vehicle.near.motion import relative_travel
+from bracketgen.vehicle.near.removal import blocked, removal_finding
 from bracketgen.vehicle.near.required import Motion, needed_to_part
-from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing, kind_of, scene
-from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, ShapeFault, Solid, Wall, moved, solids_of
+from bracketgen.vehicle.near.scene import PART, kind_of, scene
+from bracketgen.vehicle.near.solids import Block, Bow, Capsule, Drum, Plate, ShapeFault, Solid, Wall, solids_of
 from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.place import wished_frame
 from bracketgen.vehicle.site import Site, Thing
@@ -119,16 +124,10 @@ def _outside(over: Floats) -> Floats:
     return np.asarray(np.linalg.norm(np.maximum(over, 0.0), axis=-1) + np.minimum(over.max(axis=-1), 0.0))
 
 
-# -- a proposal in its place, held against what stands near by exact gaps where it matters
+# -- a proposal in its place, held against what stands near by exact gaps
 
 
-#: No metal, bolt or nut lies farther from all samples, and no hot pipe grows more, mm (common practice, no source):
-#: what is farther than this beyond its gap by the samples is left out of the exact search.
-_UNSURE_MM: Final = 30.0
-_SAMPLE_MM: Final = 8.0
-
-
-def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut]) -> Closest | None:
+def closest_of(placed: Placed, site: Site) -> Closest | None:
     """Where the part stands nearest to a required gap; None where nothing stands near. Raises InputFaults.
 
     What the carried things and the neighbours have with each other is no matter of the part's shape and is left out.
@@ -136,10 +135,9 @@ def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut]) -> Closest |
     here = scene(placed, site)
     if not here.things:
         return None
-    points = samples(here)
-    pairs = _pairs(here, points, near)
+    pairs = part_checks(here)
     found = [f for p in pairs for f in pair_findings(p)]
-    found += [removal_finding(b) for b in _stopped(here, points)]
+    found += [removal_finding(b) for b in blocked(here, by_part_only=True)]
     found += [crowded_finding(c) for c in crowded(here) if c.stopped_by == PART]
     failed = [_line(f) for f in found if f.level is Level.FAIL]
     others = tuple(_line(f) for f in scene_findings(here) if f.level is Level.FAIL)
@@ -149,80 +147,10 @@ def closest_of(placed: Placed, site: Site, near: Sequence[KeepOut]) -> Closest |
     # Things that may touch set no limit until they run into each other.
     limiting = [p for p in own if p.short or p.needed.mm] or own
     worst = min(limiting, key=_margin_mm)
-    mend = _sentence(move_words(PART, worst.move)) if worst.short else "; ".join(failed)
+    mend = move_words(PART, worst.move) if worst.short else "; ".join(failed)
+    if worst.short:
+        mend = mend[:1].upper() + mend[1:]
     return Closest(_margin_mm(worst), _told(worst), mend, len(failed), others)
-
-
-def _stopped(here: Scene, points: Floats) -> Iterator[Blocked]:
-    """What the part keeps from being taken away; only asked where samples come near the way out."""
-    for thing in here.things:
-        if not any(_in_the_way(thing, leg, points) for leg in thing.legs):
-            continue
-        mine = (thing,)
-        carried = thing.role is Role.CARRIED
-        alone = replace(here, neighbours=() if carried else mine, carried=mine if carried else ())
-        yield from (b for b in blocked(alone) if b.stopped_by == PART)
-
-
-def _in_the_way(thing: Standing, leg: Leg, points: Floats) -> bool:
-    steps = max(1, math.ceil(leg.reach_mm(thing.solids) / _UNSURE_MM))
-    solids = (moved(s, leg.pose(k / steps)) for s in thing.solids for k in range(1, steps + 1))
-    return any(float(distance(points, s).min()) < _UNSURE_MM for s in solids)
-
-
-def _pairs(here: Scene, points: Floats, near: Sequence[KeepOut]) -> tuple[PairCheck, ...]:
-    """The part with every thing that may come near its limit, or with the one that comes nearest."""
-    spare: dict[str, float] = {}
-    for o in near:
-        spare[o.name] = min(spare.get(o.name, math.inf), float(distance(points, o.solid).min()) - o.keep_mm)
-    least = min(spare.values(), default=0.0)
-
-    def asked(title: str) -> bool:
-        return spare.get(title, -math.inf) <= max(0.0, least) + _UNSURE_MM
-
-    neighbours = tuple(s for s in here.neighbours if asked(s.title))
-    carried = tuple(s for s in here.carried if asked(s.title))
-    return (
-        *pair_checks(replace(here, neighbours=neighbours, carried=())),
-        *pair_checks(replace(here, neighbours=(), carried=carried)),
-    )
-
-
-def samples(here: Scene) -> Floats:
-    """Points all over the metal of the part in its place, mm, and the ends of its bolts' ways."""
-    found = [_of_plate(s) if isinstance(s, Plate) else _of_bow(s) for _, s in here.metal]
-    return np.concatenate([*found, np.array([b.at for b in here.placed.bolts])])
-
-
-def _of_plate(plate: Plate) -> Floats:
-    """Along the outline and inward from it, on both sides."""
-    edge: list[tuple[float, float]] = []
-    for e in plate.outline.edges:
-        n = max(1, math.ceil(e.length / _SAMPLE_MM))
-        edge += [_between(e.start, e.end, k / n) for k in range(n)]
-        edge.append((e.middle.x, e.middle.y))
-    rim = np.array(edge)
-    inner = np.concatenate([rim + share * (rim.mean(axis=0) - rim) for share in (0.0, 0.33, 0.67, 1.0)])
-    return np.concatenate([_placed(plate.frame, inner, z) for z in (plate.low, plate.high)])
-
-
-def _between(a: tuple[float, float], b: tuple[float, float], share: float) -> tuple[float, float]:
-    return (a[0] + share * (b[0] - a[0]), a[1] + share * (b[1] - a[1]))
-
-
-def _placed(frame: Frame, flat: Floats, z: float) -> Floats:
-    axes = np.array([frame.x, frame.y, frame.z])
-    return np.asarray(np.column_stack([flat, np.full(len(flat), z)]) @ axes + np.array(frame.origin))
-
-
-def _of_bow(bow: Bow) -> Floats:
-    """Over the bend's outside."""
-    x = np.linspace(0.0, bow.width, max(2, math.ceil(bow.width / _SAMPLE_MM)))
-    a = np.radians(np.linspace(0.0, bow.turn_deg, 4))
-    ring = np.stack([bow.outer * np.sin(a), -bow.outer * np.cos(a)], axis=1)
-    local = np.array([[u, y, z] for u in x for y, z in ring])
-    axes = np.array([bow.frame.x, bow.frame.y, bow.frame.z])
-    return np.asarray(local @ axes + np.array(bow.frame.origin))
 
 
 def _margin_mm(pair: PairCheck) -> float:
@@ -242,7 +170,3 @@ def _told(pair: PairCheck) -> str:
 
 def _line(finding: Finding) -> str:
     return f"{finding.rule}, {finding.subject}: {finding.remedy}"
-
-
-def _sentence(text: str) -> str:
-    return text[:1].upper() + text[1:]

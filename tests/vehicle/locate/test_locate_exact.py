@@ -52,13 +52,13 @@ def test_predictions_and_their_derivatives(seed: int) -> None:
     site = random_site(seed, 1 + seed % 3, worn=0.4)
     problem = problem_of(site.site(seed=seed))
     network, state = problem.network, true_state(site)
-    value, slope = predicted(network, problem.taken, state)
-    assert np.abs(value[0] - problem.taken.measured).max() < 1e-8
+    value, slope = predicted(network, problem.readings, state)
+    assert np.abs(value[0] - problem.readings.measured).max() < 1e-8
     differences = np.zeros_like(slope[0])
     for n in range(network.unknowns):
         step = np.zeros((1, network.unknowns))
         step[0, n] = 1e-4
-        ends = [predicted(network, problem.taken, moved(network, state, s))[0][0] for s in (step, -step)]
+        ends = [predicted(network, problem.readings, moved(network, state, s))[0][0] for s in (step, -step)]
         differences[:, n] = (ends[0] - ends[1]) / 2e-4
     assert np.abs(differences - slope[0]).max() < 1e-7
 

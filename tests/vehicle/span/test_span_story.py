@@ -17,7 +17,7 @@ from bracketgen.vehicle.site import Site, read_site
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.proposal import Proposal
 from bracketgen.vehicle.span.span import SpanRequest, span
-from bracketgen.vehicle.span.surroundings import closest_of, keep_outs
+from bracketgen.vehicle.span.surroundings import closest_of
 
 SITE = """\
 # Crew truck: the water separator of the fuel line goes on a shelf over the rail.
@@ -116,7 +116,7 @@ def test_with_the_pipe_it_fouls_and_the_pipeline_says_where_to(
 
 def test_the_move_it_names_is_enough(told: tuple[Path, Proposal, Site, tuple[Proposal, ...]]) -> None:
     folder, first, site, _ = told
-    closest = closest_of(first.placed, site, keep_outs(site, "chassis"))
+    closest = closest_of(first.placed, site)
     assert closest is not None and closest.margin_mm < 0.0
     found = re.search(r"by ([\d.]+) mm along \(([-\d.]+), ([-\d.]+), ([-\d.]+)\)", closest.mend)
     assert found is not None
@@ -126,7 +126,7 @@ def test_the_move_it_names_is_enough(told: tuple[Path, Proposal, Site, tuple[Pro
     old = np.array(site.document.neighbours["charge-air pipe"].points[0])  # type: ignore[union-attr]
     y, z = (old - move)[1:]
     moved = site_of(SITE + PIPE.format(y=float(y), z=float(z), d=16), folder)
-    after = closest_of(first.placed, moved, keep_outs(moved, "chassis"))
+    after = closest_of(first.placed, moved)
     site_of(SITE + pipe_through(first), folder)
     # Its direction is told with two digits.
     assert after is not None and after.margin_mm > -0.01 * size - 0.05
