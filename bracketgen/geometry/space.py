@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Final
 
 from bracketgen.geometry.plane import Placement, cos_sin_deg
 
 Vector = tuple[float, float, float]
+#: What stands off a unit direction by less says nothing of a way across it.
+_ONE_LINE: Final = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +34,15 @@ class Frame:
         """Turned about the x axis (y towards z), with its origin at `origin`."""
         c, s = cos_sin_deg(turn_deg)
         return Frame(origin, (1.0, 0.0, 0.0), (0.0, c, s), (0.0, -s, c))
+
+    @staticmethod
+    def toward(origin: Vector, z: Vector, x: Vector) -> Frame:
+        """z along a unit direction, x as near as can be to the given one; any, square to z, where both are one line."""
+        across = plus(x, z, -dot(x, z))
+        if length(across) < _ONE_LINE:
+            across = cross(z, (0.0, 1.0, 0.0) if abs(z[1]) < 0.9 else (1.0, 0.0, 0.0))
+        first = unit(across)
+        return Frame(origin, first, cross(z, first), z)
 
     def direction(self, v: Vector) -> Vector:
         """A direction given in this frame, in the outer frame."""
@@ -64,6 +77,12 @@ class Frame:
 
 
 # -- arithmetic
+
+
+def vector(v: Iterable[float]) -> Vector:
+    """Three numbers, such as a row of an array, as a vector."""
+    x, y, z = v
+    return (float(x), float(y), float(z))
 
 
 def plus(a: Vector, b: Vector, times: float = 1.0) -> Vector:

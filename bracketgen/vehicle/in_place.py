@@ -16,7 +16,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
 from bracketgen.standards.table import LookupFault
-from bracketgen.vehicle.access.access import BoltAccess, Looking, bolt_accesses
+from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.access.grip import grip_findings
 from bracketgen.vehicle.hoses import HoseCheck, hose_checks, hose_findings
@@ -122,7 +122,7 @@ def seen_in_place(
 def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:
     """The tools that get onto every bolt; a hexagon that no table holds must not pass for one that can be turned."""
     try:
-        return bolt_accesses(here, Looking.UNTIL_TURNED), ()
+        return bolt_accesses(here, every_tool=False), ()
     except LookupFault as fault:
         return (), (ACCESS.finding(Level.FAIL, "bolts", None, None, None, str(fault)),)
 

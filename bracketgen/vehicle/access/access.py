@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from typing import Final
 
 from bracketgen.geometry.space import Frame, Vector, dot, length, minus
@@ -16,13 +15,13 @@ from bracketgen.vehicle.access.spanners import (
     ToolShape,
     ends_of,
     free_sectors,
-    handle_gaps,
-    mm_at,
+    swing_steps,
+    swings,
     tool_shapes,
     turned,
 )
 from bracketgen.vehicle.near.envelope import Named
-from bracketgen.vehicle.near.gap import Bodies, gaps_at, least_gaps
+from bracketgen.vehicle.near.gap import Bodies, gaps_at, least_gaps, mm_at
 from bracketgen.vehicle.near.scene import Scene
 from bracketgen.vehicle.near.solids import Drum, Gap3, Solid, Wall, ball_around
 
@@ -92,14 +91,7 @@ class BoltAccess:
         return any(e.turned_by is not None for e in self.ends) and all(e.held_by is not None for e in self.ends)
 
 
-class Looking(Enum):
-    """How far to look at a hexagon: try every tool, or stop at the first that turns it."""
-
-    ALL_TOOLS = "every tool"
-    UNTIL_TURNED = "until one turns it"
-
-
-def bolt_accesses(scene: Scene, looking: Looking = Looking.ALL_TOOLS) -> tuple[BoltAccess, ...]:
+def bolt_accesses(scene: Scene, *, every_tool: bool = True) -> tuple[BoltAccess, ...]:
     """Every bolt of the placed part against the part, the other bolts, what is carried and the neighbours, all cold.
 
     Raises LookupFault for hexagons wider than 46 mm.
@@ -110,35 +102,27 @@ def bolt_accesses(scene: Scene, looking: Looking = Looking.ALL_TOOLS) -> tuple[B
         # All that may be in the way: everything but the bolt itself.
         around = scene.part_solids(without=bolt.bolt.part_hole)
         around += [(t.title, s) for t in scene.things for s in t.solids]
-        found.append(BoltAccess(bolt.bolt.part_hole, tuple(end_access(e, around, looking) for e in ends_of(bolt, x))))
+        found.append(
+            BoltAccess(
+                bolt.bolt.part_hole, tuple(end_access(e, around, every_tool=every_tool) for e in ends_of(bolt, x))
+            )
+        )
     return tuple(found)
 
 
-def end_access(end: End, obstacles: Sequence[Named], looking: Looking = Looking.ALL_TOOLS) -> EndAccess:
-    """The tools on one hexagon. Raises LookupFault for one wider than 46 mm."""
+def end_access(end: End, obstacles: Sequence[Named], *, every_tool: bool = True) -> EndAccess:
+    """The tools on one hexagon: all, or only the first that turns it. Raises LookupFault for one wider than 46 mm."""
     near = tuple(obstacles)
-    if looking is Looking.UNTIL_TURNED:
-        for shape in tool_shapes(end):
-            tried = tool_try(end, shape, near, _nothing_named)
-            if tried.turns:
-                return EndAccess(end, (tried,), near)
+    for shape in () if every_tool else tool_shapes(end):
+        # What stands in the way is not asked for while another tool may do.
+        tried = tool_try(end, shape, near, blame=False)
+        if tried.turns:
+            return EndAccess(end, (tried,), near)
     return EndAccess(end, tuple(tool_try(end, shape, near) for shape in tool_shapes(end)), near)
 
 
-Blaming = Callable[[End, ToolShape, Sequence[Named], bool], tuple[str, ...]]
-
-
-def _named(end: End, shape: ToolShape, near: Sequence[Named], seats: bool) -> tuple[str, ...]:
-    return limiting(end, shape, near) if seats else _touched(end, shape.round, near)
-
-
-def _nothing_named(_end: End, _shape: ToolShape, _near: Sequence[Named], _seats: bool) -> tuple[str, ...]:
-    """What stands in the way is not asked for while another tool may do."""
-    return ()
-
-
-def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blaming = _named) -> ToolTry:
-    """One tool on one hexagon; `blame` names what is in its way."""
+def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], *, blame: bool = True) -> ToolTry:
+    """One tool on one hexagon; `blame` asks for the names of what is in its way."""
     near = within_reach(end, shape, obstacles)
     if not near:
         return ToolTry(shape, None, (FULL,), ())
@@ -146,10 +130,10 @@ def tool_try(end: End, shape: ToolShape, obstacles: Sequence[Named], blame: Blam
     seat = gaps_at(ready, shape.round, (end.frame,))[0]
     assert seat is not None
     if seat.mm <= 0.0:
-        return ToolTry(shape, seat, (), blame(end, shape, near, False))
+        return ToolTry(shape, seat, (), _touched(end, shape.round, near) if blame else ())
     sectors = free_sectors(end, shape, ready)
-    widest = max((s.wide_deg for s in sectors), default=0.0)
-    return ToolTry(shape, seat, sectors, blame(end, shape, near, True) if widest < shape.swing_deg else ())
+    free = max((s.wide_deg for s in sectors), default=0.0) >= shape.swing_deg
+    return ToolTry(shape, seat, sectors, limiting(end, shape, near) if blame and not free else ())
 
 
 def limiting(end: End, shape: ToolShape, near: Sequence[Named]) -> tuple[str, ...]:
@@ -239,7 +223,9 @@ def still_spare(known: Sequence[tuple[End, Spare]], obstacles: Sequence[Named], 
     solids: list[Solid] = []
     moves: list[tuple[Frame, ...]] = []
     for end, spare in known:
-        swing = tuple(turned(end.frame, spare.start_deg + k * _STEP_DEG) for k in range(_wide(spare.shape)))
+        swing = tuple(
+            turned(end.frame, spare.start_deg + k * _STEP_DEG) for k in range(swing_steps(spare.shape, _STEP_DEG))
+        )
         solids += [*spare.shape.round, *spare.shape.handle]
         moves += [(end.frame,)] * len(spare.shape.round) + [swing] * len(spare.shape.handle)
     asked = [(i, j, 0) for i in range(len(obstacles)) for j in range(len(solids))]
@@ -261,17 +247,11 @@ def _spare(end: End, shape: ToolShape, obstacles: Sequence[Named], above_mm: flo
 
 def _widest_swing(end: End, shape: ToolShape, ready: Bodies) -> tuple[float, float]:
     """The most room that a whole swing has, and where it begins."""
-    count, wide = round(360.0 / _STEP_DEG), _wide(shape)
     best = (-math.inf, 0.0)
     # How deep a handle meets things only matters where no swing is free.
     for depths in (False, True):
-        gaps = handle_gaps(end, shape.handle, ready, [i * _STEP_DEG for i in range(count)], depths=depths)
-        best = max((min(gaps[(i + k) % count] for k in range(wide)), i * _STEP_DEG) for i in range(count))
+        rooms = swings(end, shape, ready, _STEP_DEG, depths=depths)
+        best = max((mm, i * _STEP_DEG) for i, mm in enumerate(rooms))
         if math.isfinite(best[0]):
             break
     return best
-
-
-def _wide(shape: ToolShape) -> int:
-    """How many directions a swing takes."""
-    return math.ceil(shape.swing_deg / _STEP_DEG - 1e-9) + 1

@@ -20,9 +20,9 @@ from bracketgen.vehicle.access.access import (
     tool_try,
     within_reach,
 )
-from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, handle_gaps, mm_at
+from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, swings
 from bracketgen.vehicle.near.envelope import Named
-from bracketgen.vehicle.near.gap import gaps_at
+from bracketgen.vehicle.near.gap import gaps_at, mm_at
 from bracketgen.vehicle.near.solids import shifted
 
 #: A move is found this closely.
@@ -133,10 +133,7 @@ def _looks_free(end: End, shape: ToolShape, obstacles: Sequence[Named]) -> bool:
     ready = prepared(near)
     if mm_at(ready, shape.round, (end.frame,), depths=False)[0] <= 0.0:
         return False
-    count = round(360.0 / _LOOK_DEG)
-    free = [g > 0.0 for g in handle_gaps(end, shape.handle, ready, [i * _LOOK_DEG for i in range(count)])]
-    wide = math.ceil(shape.swing_deg / _LOOK_DEG - 1e-9) + 1
-    return any(all(free[(i + k) % count] for k in range(wide)) for i in range(count))
+    return max(swings(end, shape, ready, _LOOK_DEG)) > 0.0
 
 
 # -- findings

@@ -12,7 +12,7 @@ from bracketgen.rules.engine import NO_SOURCE, short_of
 from bracketgen.rules.in_place import HAND_ROOM
 from bracketgen.standards.hand_tools import tool_room_mm
 from bracketgen.vehicle.access.access import limiting, prepared, within_reach
-from bracketgen.vehicle.access.spanners import FULL, End, end_frame, free_sectors, strap_shape
+from bracketgen.vehicle.access.spanners import FULL, End, free_sectors, strap_shape
 from bracketgen.vehicle.near.clearance import move_words, spot
 from bracketgen.vehicle.near.envelope import STILL, Mine, Named, Parting, least_gap, smallest_move
 from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing
@@ -103,7 +103,7 @@ def cramped(scene: Scene) -> tuple[Cramped, ...]:
         if grip.by != "strap wrench":
             continue
         axis = unit(minus(grip.skin.a, grip.skin.b))
-        end = End(thing.title, "grip", end_frame(grip.skin.b, axis, (1.0, 0.0, 0.0)), 2 * grip.skin.radius, 0.0, 0.0)
+        end = End(thing.title, "grip", Frame.toward(grip.skin.b, axis, (1.0, 0.0, 0.0)), 2 * grip.skin.radius, 0.0, 0.0)
         shape = strap_shape(grip.ring())
         near = within_reach(end, shape, [p for _, pieces in scene.beside(thing, (), fellows=True) for p in pieces])
         sectors = free_sectors(end, shape, prepared(near)) if near else (FULL,)

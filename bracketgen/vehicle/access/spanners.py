@@ -9,16 +9,15 @@ from enum import StrEnum
 from typing import Final
 
 from bracketgen.geometry.plane import cos_sin_deg
-from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, scaled, unit
+from bracketgen.geometry.space import Frame, Vector, dot, length, minus, scaled
 from bracketgen.standards.fasteners import Fastener, fastener
 from bracketgen.standards.hand_tools import Socket, Spanner, socket, spanner, tool_room_mm, tool_swing
-from bracketgen.vehicle.near.gap import Bodies, gaps_at
+from bracketgen.vehicle.near.gap import Bodies, mm_at
 from bracketgen.vehicle.near.solids import Block, Capsule, Drum, Solid
 from bracketgen.vehicle.seating.bolts import BoltSolids
 
 #: Names of the hardware's solids that a tool grips.
 _HEXAGONS: Final = ("head", "nut", "head behind")
-_NO_DIRECTION: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,16 +57,7 @@ def ends_of(bolt: BoltSolids, x: Vector) -> tuple[End, ...]:
 def _hexagon(hole: str, what: str, drum: Drum, out: Vector, x: Vector, size: Fastener, tip: float) -> End:
     low = min((drum.a, drum.b), key=lambda p: dot(p, out))
     flats = size.nut_across_flats_mm if what == "nut" else size.head_across_flats_mm
-    return End(hole, what, end_frame(low, out, x), flats, length(minus(drum.b, drum.a)), tip)
-
-
-def end_frame(at: Vector, out: Vector, x: Vector) -> Frame:
-    """A frame at `at` with z along `out` (unit) and x as near to `x` as can be."""
-    across = plus(x, out, -dot(x, out))
-    if length(across) < _NO_DIRECTION:
-        across = cross(out, (0.0, 1.0, 0.0) if abs(out[1]) < 0.9 else (1.0, 0.0, 0.0))
-    first = unit(across)
-    return Frame(at, first, cross(out, first), out)
+    return End(hole, what, Frame.toward(low, out, x), flats, length(minus(drum.b, drum.a)), tip)
 
 
 # -- tools as solids: what turns with the hexagon stays round, the handle swings
@@ -242,9 +232,16 @@ def handle_gaps(
     return mm_at(obstacles, handle, [turned(end.frame, a) for a in angles_deg], depths=depths)
 
 
-def mm_at(obstacles: Bodies, solids: Sequence[Solid], frames: Sequence[Frame], *, depths: bool) -> list[float]:
-    """The gap between the obstacles (at least one) and solids that are given in each of the frames, mm."""
-    return [-math.inf if g is None else g.mm for g in gaps_at(obstacles, solids, frames, depths=depths)]
+def swing_steps(shape: ToolShape, step_deg: float) -> int:
+    """How many directions, so many degrees apart, the swing to the next grip takes."""
+    return math.ceil(shape.swing_deg / step_deg - 1e-9) + 1
+
+
+def swings(end: End, shape: ToolShape, obstacles: Bodies, step_deg: float, *, depths: bool = False) -> list[float]:
+    """The room of the whole swing that begins at each direction, so many degrees apart, mm; see `handle_gaps`."""
+    count, wide = round(360.0 / step_deg), swing_steps(shape, step_deg)
+    gaps = handle_gaps(end, shape.handle, obstacles, [i * step_deg for i in range(count)], depths=depths)
+    return [min(gaps[(i + k) % count] for k in range(wide)) for i in range(count)]
 
 
 def free_sectors(end: End, shape: ToolShape, obstacles: Bodies) -> tuple[Sector, ...]:

@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import chdtrc, chdtri
 
 from bracketgen.geometry.arrays import Floats
-from bracketgen.geometry.space import Frame, Vector
+from bracketgen.geometry.space import Frame, Vector, vector
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener, fastener_sizes
 from bracketgen.vehicle.locate.adjustment import (
     Certainty,
@@ -162,15 +162,7 @@ def is_loose(located: Located, hole_id: str) -> bool:
 
 def _upward(way: Floats) -> Vector:
     """A direction with its largest part positive."""
-    return vector(way * np.sign(way[np.argmax(np.abs(way))]))
-
-
-def vector(v: Floats) -> Vector:
-    """Three numbers as a plain vector, without minus zeros."""
-    return (float(v[0]) + 0.0, float(v[1]) + 0.0, float(v[2]) + 0.0)
-
-
-# Hole positions from readings: least squares with each reading's own error, and all that is doubtful about it.
+    return vector(way * np.sign(way[np.argmax(np.abs(way))]) + 0.0)
 
 
 #: When readings contradict each other more than one site in this many would by chance, their errors are made larger.
@@ -230,7 +222,7 @@ def _holes(site: Site, network: Network, state: State) -> tuple[LocatedHole, ...
     for n, name in enumerate(network.holes):
         face = site.document.faces[network.faces[network.face_of[n]]]
         hole = list(face.holes.values())[n - int(network.first_of[network.face_of[n]])]
-        centre, normal = vector(points[n]), vector(state.normals[0, network.face_of[n]])
+        centre, normal = vector(points[n] + 0.0), vector(state.normals[0, network.face_of[n]] + 0.0)
         face_name = network.faces[network.face_of[n]]
         found.append(LocatedHole(name, face_name, face.body, centre, normal, round_diameter_mm(hole), hole.thread))
     return tuple(found)
@@ -243,7 +235,7 @@ def _frames(network: Network, state: State) -> dict[str, Frame]:
         if f and len(network.holes_on(f)) == 1:
             normal = axes[None, :, 2]
             axes = frame_toward(normal, seen_x(normal))[0]
-        frames[face] = Frame(vector(state.origin[0, f]), *(vector(axes[:, k]) for k in range(3)))
+        frames[face] = Frame(vector(state.origin[0, f] + 0.0), *(vector(axes[:, k] + 0.0) for k in range(3)))
     return frames
 
 

@@ -10,7 +10,7 @@ import numpy as np
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.arrays import Floats
-from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit
+from bracketgen.geometry.space import Vector, dot, minus, plus, scaled, unit, vector
 from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
 from bracketgen.rules.in_place import DRIP
 from bracketgen.vehicle.near.clearance import spot
@@ -136,7 +136,7 @@ def least_beyond(cone: Cone, solid: Solid) -> tuple[float, Vector]:
         beyond = cone.beyond(points)
         k = int(beyond.argmin())
         if beyond[k] < best:
-            best, at = float(beyond[k]), (float(points[k][0]), float(points[k][1]), float(points[k][2]))
+            best, at = float(beyond[k]), vector(points[k])
         step = (high - low) / (_GRID - 1)
         low, high = np.maximum(0.0, shares[k] - 2 * step), np.minimum(1.0, shares[k] + 2 * step)
     return (best - solid.radius, at) if isinstance(solid, Capsule) else (best, at)

@@ -15,7 +15,7 @@ import numpy as np
 
 from bracketgen.geometry.arrays import Floats, Indices
 from bracketgen.geometry.contour import ChainSet
-from bracketgen.geometry.space import Frame, Vector
+from bracketgen.geometry.space import Frame, Vector, vector
 from bracketgen.vehicle.near.convex import (
     MEETING_MM,
     SearchLimits,
@@ -125,6 +125,11 @@ def gaps_at(
     return least_gaps(still, going, pairs, len(poses), by_step=True, depths=depths)
 
 
+def mm_at(still: Bodies, solids: Sequence[Solid], poses: Sequence[Frame], *, depths: bool) -> list[float]:
+    """The gaps alone, mm, where there is something to measure: as `gaps_at`, and -inf where that says nothing."""
+    return [-math.inf if g is None else g.mm for g in gaps_at(still, solids, poses, depths=depths)]
+
+
 def least_gaps(
     p: Bodies, q: Bodies, pairs: Sequence[tuple[int, int, int]], groups: int, *, by_step: bool = False,
     depths: bool = True,
@@ -141,7 +146,7 @@ def least_gaps(
     _ask_walls(search, asked, by_step)
     _measure_met(search, depths)
     return [
-        None if math.isnan(mm) or mm == math.inf else Gap3(mm, _vector(here), _vector(there))
+        None if math.isnan(mm) or mm == math.inf else Gap3(mm, vector(here), vector(there))
         for mm, here, there in zip(search.mm.tolist(), search.here, search.there, strict=True)
     ]
 
@@ -152,12 +157,7 @@ def _between_walls(a: Solid, b: Solid) -> Gap3:
     if float(np.linalg.norm(n + m)) > 1e-12:
         return Gap3(-math.inf, a.point, a.point)
     mm = float(n @ (np.array(b.point) - np.array(a.point)))
-    return Gap3(mm, a.point, _vector(np.array(a.point) + n * mm))
-
-
-def _vector(v: Floats) -> Vector:
-    x, y, z = v.tolist()
-    return (x, y, z)
+    return Gap3(mm, a.point, vector(np.array(a.point) + n * mm))
 
 
 def _piece_pairs(p: Bodies, q: Bodies, asked: Indices) -> Indices:
@@ -452,9 +452,9 @@ def ways_apart(a: Solid, b: Solid) -> list[Vector]:
     wall = isinstance(a, Wall) or isinstance(b, Wall)
     skins = gap(a, b) if wall else _skins(a, b, Frame())
     if skins is not None and -math.inf < skins.mm < 0.0:
-        found.append(_vector(np.array(skins.there) - np.array(skins.here)))
+        found.append(vector(np.array(skins.there) - np.array(skins.here)))
     if not wall:
         p, q = Bodies.of([a]), Bodies.of([b])
         way, mm = way_out(p.pieces.rows(p.hull(0)), q.pieces.rows(q.hull(0)))
-        found.append(_vector(-way * max(mm, 0.0)))
+        found.append(vector(-way * max(mm, 0.0)))
     return found

@@ -23,7 +23,7 @@ from bracketgen.vehicle.near.envelope import (
     least_gap,
     smallest_move,
 )
-from bracketgen.vehicle.near.gap import Bodies, gaps_at
+from bracketgen.vehicle.near.gap import Bodies, mm_at
 from bracketgen.vehicle.near.motion import Leg, Straight, Tilt
 from bracketgen.vehicle.near.scene import PART, Role, Scene, Standing
 from bracketgen.vehicle.near.solids import Solid, moved
@@ -43,11 +43,7 @@ Gaps = Callable[[Sequence[float]], Sequence[float]]
 def gaps_on(tilt: Tilt, solids: Sequence[Solid], still: Bodies) -> Gaps:
     """The gap between what stands still and the solids (given as they hung) at shares of the leg, mm."""
 
-    def at(shares: Sequence[float]) -> list[float]:
-        poses = tuple(tilt.pose(share) for share in shares)
-        return [-math.inf if g is None else g.mm for g in gaps_at(still, solids, poses, depths=False)]
-
-    return at
+    return lambda shares: mm_at(still, solids, [tilt.pose(share) for share in shares], depths=False)
 
 
 def first_touch(gaps: Gaps, reach_mm: float) -> float | None:

@@ -16,7 +16,7 @@ from bracketgen.rules.engine import NO_SOURCE
 from bracketgen.standards.fasteners import fastener, washer_thickness_mm
 from bracketgen.vehicle.access.access import Spare, most_spare, still_spare
 from bracketgen.vehicle.access.grip import grip_of
-from bracketgen.vehicle.access.spanners import End, end_frame
+from bracketgen.vehicle.access.spanners import End
 from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.near.envelope import Box, Mine, Movement, Named, State, StraightPath, least_gap
 from bracketgen.vehicle.near.gap import Bodies, least_gaps
@@ -324,4 +324,4 @@ class ToolRoom:
 def _end(hole: str, word: str, centre: Vector, normal: Vector, metal_mm: float) -> End:
     size = fastener(word)
     on = plus(centre, normal, metal_mm + washer_thickness_mm(size.size))
-    return End(hole, "head", end_frame(on, normal, _ALONG), size.head_across_flats_mm, size.head_height_mm, 0.0)
+    return End(hole, "head", Frame.toward(on, normal, _ALONG), size.head_across_flats_mm, size.head_height_mm, 0.0)

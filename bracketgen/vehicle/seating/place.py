@@ -17,7 +17,7 @@ from bracketgen.bending.fold import Folded
 from bracketgen.description.model.document import SiteTable
 from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
-from bracketgen.geometry.space import Frame, Vector, cross, dot, length, minus, plus, unit
+from bracketgen.geometry.space import Frame, Vector, dot, minus, plus, unit, vector
 from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.seating.bolts import Bolted, HoleOwner, Placed, PlannedBolt, mates, mating_holes
 from bracketgen.vehicle.site import CarriedTable, Site
@@ -57,8 +57,7 @@ def best_frame(pairs: Sequence[Correspondence]) -> Frame:
         raise LooseFault("the bolts leave the part free to turn")
     mirror = np.diag([1.0, 1.0, float(np.sign(np.linalg.det(vt.T @ u.T)))])
     turn = vt.T @ mirror @ u.T
-    origin, x, y, z = ((float(a[0]), float(a[1]), float(a[2])) for a in (q0 - turn @ p0, *turn.T))
-    return Frame(origin, x, y, z)
+    return Frame(*(vector(a) for a in (q0 - turn @ p0, *turn.T)))
 
 
 # -- the part and the carried thing
@@ -67,7 +66,6 @@ def best_frame(pairs: Sequence[Correspondence]) -> Frame:
 #: A slot's target slides along the slot until the part rests; each round halves what is left, or better.
 _ROUNDS: Final = 60
 _AT_REST_MM: Final = 1e-9
-_NO_DIRECTION: Final = 1e-9
 
 
 def place(folded: Folded, table: SiteTable, source: Source, site: Site, located: Located) -> Placed:
@@ -88,13 +86,7 @@ def place(folded: Folded, table: SiteTable, source: Source, site: Site, located:
 
 def wished_frame(carried: CarriedTable) -> Frame:
     """Where the carried thing is wished to hang: z along its normal, x as near as can be to the wished x."""
-    z = unit(carried.normal)
-    across = plus(carried.x, z, -dot(carried.x, z))
-    if length(across) < _NO_DIRECTION:
-        # An x along the normal says nothing: any direction across will do.
-        across = cross(z, (0.0, 1.0, 0.0) if abs(z[0]) > 0.9 else (1.0, 0.0, 0.0))
-    x = unit(across)
-    return Frame(carried.at, x, cross(z, x), z)
+    return Frame.toward(carried.at, unit(carried.normal), carried.x)
 
 
 def _part_frame(old: Sequence[PlannedBolt], hung: Sequence[PlannedBolt], wished: Frame | None, source: Source) -> Frame:

@@ -10,11 +10,11 @@ from typing import Final
 import numpy as np
 
 from bracketgen.geometry.arrays import Floats
-from bracketgen.geometry.space import Frame, Vector
+from bracketgen.geometry.space import Frame, Vector, vector
 from bracketgen.vehicle.seating.bolts import Touching
 from bracketgen.vehicle.span.bridge import SHOULDER_MM, SHOULDER_SHARE, SPARE_MM
 from bracketgen.vehicle.span.practice import EdgeDistance, Practice
-from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of, vector
+from bracketgen.vehicle.span.seat import FaceHole, Footing, room_of
 from bracketgen.vehicle.span.ways import Connection, Crossing
 
 #: Digits after the point of a mm that are written: bend lines finer, since a short line turns a long leg.

@@ -13,7 +13,7 @@ import numpy as np
 
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.arrays import Floats
-from bracketgen.geometry.space import Vector, cross, length, unit
+from bracketgen.geometry.space import Vector, cross, length, unit, vector
 from bracketgen.standards.fasteners import Fit, clearance_hole
 from bracketgen.vehicle.locate.locate import Located, LocatedHole
 from bracketgen.vehicle.seating.bolts import CARRIED, Touching, carried_holes
@@ -208,11 +208,6 @@ def _named(a: MatingFace, b: MatingFace, found: tuple[Vector, list[FaceHole]] | 
     named = tuple(replace(h, name=n) for h, n in zip(shimmed, _plain_names(told), strict=True))
     body = a.body if a.body == b.body else f"{a.body} and {b.body}"
     return MatingFace(_panel_name(f"{a.name} and {b.name}"), normal, named, body)
-
-
-def vector(v: Floats) -> Vector:
-    """An array of three as a plain vector."""
-    return (float(v[0]), float(v[1]), float(v[2]))
 
 
 def _unique(seats: list[MatingFace]) -> list[MatingFace]:

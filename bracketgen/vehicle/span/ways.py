@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 
@@ -270,16 +270,12 @@ def _steps(best: Bridges, size: float, seed: int) -> tuple[Floats, Floats]:
 
 
 def _both(a: Bridges, b: Bridges) -> Bridges:
-    joined = [np.concatenate([getattr(a, k), getattr(b, k)]) for k in ("z", "d")]
-    c1, c2 = (
-        Creases(*(np.concatenate([getattr(x, f), getattr(y, f)]) for f in _CREASE_FIELDS))
-        for x, y in ((a.c1, b.c1), (a.c2, b.c2))
-    )
-    rest = [np.concatenate([getattr(a, k), getattr(b, k)]) for k in ("m1", "m2", "w1", "w2", "slack", "cost")]
-    return Bridges(joined[0], joined[1], c1, c2, *rest)
+    def joined(x: Any, y: Any) -> Any:
+        if isinstance(x, Creases):
+            return Creases(*(np.concatenate([getattr(x, f.name), getattr(y, f.name)]) for f in fields(Creases)))
+        return np.concatenate([x, y])
 
-
-_CREASE_FIELDS: Final = ("turn_deg", "q1", "q2", "along", "on_line", "sigma", "setback")
+    return Bridges(*(joined(getattr(a, f.name), getattr(b, f.name)) for f in fields(Bridges)))
 
 
 def _unlike(good: Bridges, most: int) -> list[int]:

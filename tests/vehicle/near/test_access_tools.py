@@ -13,7 +13,7 @@ from bracketgen.standards.hand_tools import socket, spanner, tool_room_mm, tool_
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import EndAccess, ToolTry, end_access, most_spare, prepared, still_spare, tool_try
 from bracketgen.vehicle.access.freeing import smallest_freeing
-from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, end_frame, free_sectors, tool_shapes
+from bracketgen.vehicle.access.spanners import End, Tool, ToolShape, free_sectors, tool_shapes
 from bracketgen.vehicle.near.envelope import Named
 from bracketgen.vehicle.near.solids import Block, Drum, Plate, Wall, shifted
 
@@ -143,7 +143,7 @@ def test_the_swing_beside_a_wall_is_the_closed_form(size: str, wall_mm: float) -
 
 def test_angles_count_from_x_anticlockwise_as_seen_from_the_tool() -> None:
     # Seen from below, x to the right, the site's -y lies to the left of x, at +90 degrees.
-    end = head(frame=end_frame((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0)))
+    end = head(frame=Frame.toward((0.0, 0.0, 0.0), (0.0, 0.0, -1.0), (1.0, 0.0, 0.0)))
     found = tool_try(end, shape_of(end, Tool.RING), [("wall", Wall((0.0, -40.0, 0.0), (0.0, 1.0, 0.0)))])
     closed = half_closed_deg(13.0, 40.0)
     assert found.sectors[0].start_deg == pytest.approx(90.0 + closed, abs=0.06)
