@@ -129,7 +129,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
     name = made.file_stem
     files: dict[str, bytes] = {}
     if Outputs.DXF in outputs:
-        from bracketgen.drawing.to_cut.cut_sheet import Extra, cut_sheet
+        from bracketgen.drawing.cut_sheet import Extra, cut_sheet
         from bracketgen.files.dxf import verified_dxf
 
         sheet = cut_sheet(made.flat, (Extra(e) for e in made.job.also))

@@ -14,7 +14,7 @@ from typing import Annotated, Final
 
 import typer
 
-from bracketgen.drawing.brake.brake_sheet import brake_pages, over_words, remarks, tool_words
+from bracketgen.drawing.workshop.brake_sheet import brake_pages, over_words, remarks, tool_words
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding, Level
 from bracketgen.shop.brake.brakes import Brake, LeafBrake, PressBrake, usual_leaf, usual_press

@@ -16,7 +16,7 @@ import typer
 from bracketgen.bending.measured_strip import CALLIPER_MM, PROTRACTOR_DEG, RADIUS_GAUGE_MM, THICKNESS_MM, MeasuredStrip
 from bracketgen.bending.setback import BendFault, check_stock, check_turn
 from bracketgen.bending.shop_table import DeductionRow
-from bracketgen.drawing.to_cut.cut_sheet import coupon_sheet
+from bracketgen.drawing.cut_sheet import coupon_sheet
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.files.disk import write_whole
 from bracketgen.shop.coupon import Coupon, CouponAnswer, Scatter, read_coupons, with_row

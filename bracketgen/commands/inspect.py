@@ -17,8 +17,8 @@ from typing import Annotated, Final
 import typer
 
 from bracketgen.description.family import part_name
-from bracketgen.drawing.inspect_view import inspect_view
 from bracketgen.drawing.marks.lettering import letter_notes
+from bracketgen.drawing.picture.inspect_view import inspect_view
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.files.inspecting.drawing import UNITS, version_of
 from bracketgen.files.inspecting.inspection import Group, Inspection, Limits, grouped, inspect_bytes, linework

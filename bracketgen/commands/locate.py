@@ -15,8 +15,8 @@ from typing import Annotated, Final
 
 import typer
 
-from bracketgen.drawing.located.locate_view import locate_view
 from bracketgen.drawing.marks.lettering import letter_notes, texts_of
+from bracketgen.drawing.picture.located_holes import locate_view
 from bracketgen.files.png import png_bytes
 from bracketgen.files.site_report import locate_report_bytes
 from bracketgen.terminal.exits import Exit, exit_of

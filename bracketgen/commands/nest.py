@@ -16,7 +16,7 @@ import typer
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.lettering import letter_notes
-from bracketgen.drawing.to_cut.nest_sheet import nest_picture, nested_sheet
+from bracketgen.drawing.nest_sheet import nest_picture, nested_sheet
 from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.files.dxf import verified_dxf
 from bracketgen.files.lint import Flaw

@@ -12,8 +12,8 @@ from typing import Annotated
 
 import typer
 
+from bracketgen.drawing.cut_sheet import Extra, cut_sheet
 from bracketgen.drawing.solid.mesh import folded_model
-from bracketgen.drawing.to_cut.cut_sheet import Extra, cut_sheet
 from bracketgen.files.disk import set_pack_aside, with_manifest, write_pack, write_whole, zip_bytes
 from bracketgen.files.dxf import Dialect, verified_dxf
 from bracketgen.files.step import step_bytes

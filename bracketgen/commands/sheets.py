@@ -14,8 +14,8 @@ from typing import Annotated
 
 import typer
 
-from bracketgen.drawing.by_hand.hand_work import hand_work
-from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.sheet import Paper
+from bracketgen.drawing.workshop.hand_work import hand_work
 from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.pipeline import Made

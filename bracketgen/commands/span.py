@@ -17,7 +17,7 @@ from typing import Annotated
 import typer
 
 from bracketgen.drawing.marks.lettering import letter_notes, texts_of
-from bracketgen.drawing.site.span_sheet import span_sheet
+from bracketgen.drawing.picture.span_sheet import span_sheet
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.png import png_bytes
 from bracketgen.findings import Level

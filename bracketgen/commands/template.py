@@ -15,17 +15,20 @@ from typing import Annotated, Final
 
 import typer
 
-from bracketgen.drawing.template.marks import (
+from bracketgen.drawing.marks.flat_lines import FaceUp
+from bracketgen.drawing.template.pages import template_pages
+from bracketgen.drawing.template.sheets import (
     BAR_INCH_MM,
     BAR_MM,
     LEAST_SCALE,
     MOST_SCALE,
+    PAPERS,
+    TRUE,
+    Scale,
     good_within,
     is_possible,
     is_true,
 )
-from bracketgen.drawing.template.pages import template_pages
-from bracketgen.drawing.template.tiling import PAPERS, TRUE, FaceUp, Scale
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files

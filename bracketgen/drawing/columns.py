@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.drawing.marks.lettering import DESCENT, LEADING, Weight, text_width_mm, wrapped
-from bracketgen.drawing.sheet import HAIR, INK, Colour, Fill, Label, Mark, Stroke
+from bracketgen.drawing.sheet import HAIR, INK, Align, Colour, Fill, Label, Mark, Stroke
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 
@@ -76,19 +76,33 @@ def set_lines(
 
 
 def paragraph(text: str, width_mm: float, weight: Weight = Weight.PLAIN, colour: Colour = INK, shows: str = "words",
-              size_mm: float = TEXT_MM) -> Band:  # fmt: skip
-    """Some words in lines no wider than the column."""
-    lines = wrapped(text, width_mm, size_mm, weight)
+              size_mm: float = TEXT_MM, gap_mm: float = _GAP_MM) -> Band:  # fmt: skip
+    """Some words in lines no wider than the column, as they are where one line holds them; a gap below."""
+    fits = text.isprintable() and text_width_mm(text, size_mm, weight) <= width_mm
+    lines = [text] if fits else wrapped(text, width_mm, size_mm, weight)
     step = size_mm * LEADING
     marks = set_lines(lines, Point(0.0, DESCENT * size_mm - step), size_mm, colour, weight, shows)
-    return Band(step * len(lines) + _GAP_MM, tuple(marks))
+    return Band(step * len(lines) + gap_mm, tuple(marks))
 
 
-def heading(text: str, width_mm: float) -> Band:
+def heading(text: str, width_mm: float, size_mm: float = HEAD_MM, shows: str = "heading") -> Band:
     """A bold line that keeps with what follows."""
-    words = paragraph(text, width_mm, Weight.BOLD, shows="heading", size_mm=HEAD_MM)
+    words = paragraph(text, width_mm, Weight.BOLD, shows=shows, size_mm=size_mm)
     height = words.height_mm + 1.6
     return Band(height, tuple(words.at(Point(0.0, -1.6))), height + 14.4)
+
+
+def entry(head: Sequence[Mark], text: str, indent_mm: float, width_mm: float, size_mm: float, shows: str) -> Band:
+    """Some words beside what they are about: a word or a marker that hangs in the upper left corner."""
+    lines = wrapped(text, width_mm - indent_mm, size_mm)
+    words = set_lines(lines, first_line(indent_mm, size_mm), size_mm, shows=shows)
+    tallest = max([size_mm * LEADING * len(lines), *(-p.y for m in head if isinstance(m, Stroke) for p in m.points)])
+    return Band(tallest + 1.4, (*head, *words))
+
+
+def first_line(x: float, size_mm: float) -> Point:
+    """Where the first line of an entry begins."""
+    return Point(x, -size_mm * 1.05)
 
 
 # -- tables
@@ -98,7 +112,8 @@ def heading(text: str, width_mm: float) -> Band:
 class PrintedTable:
     """Rows under headings; `shares` are the columns' parts of the width (none: as wide as what stands in them).
 
-    `shows` is what its rows show, with {} for a row's number where that matters.
+    `shows` is what its rows show, with {} for a row's number where that matters. Columns from
+    `right_from` on end at the right.
     """
 
     title: str
@@ -106,6 +121,7 @@ class PrintedTable:
     shares: tuple[float, ...]
     rows: tuple[tuple[str, ...], ...]
     shows: str = "table"
+    right_from: int = 99
 
 
 def table_bands(table: PrintedTable, width_mm: float, sizes_mm: Sequence[float] = (TEXT_MM,)) -> list[Band]:
@@ -116,10 +132,25 @@ def table_bands(table: PrintedTable, width_mm: float, sizes_mm: Sequence[float] 
     """
     size, widths = _widths(table, width_mm, sizes_mm)
     air = 2 * _CELL_MM if table.shares else _COLUMN_GAP_MM
-    heads = _row(table.heads, widths, air, size, Weight.BOLD, "table head")
+
+    def band(cells: Sequence[str], weight: Weight, shows: str) -> Band:
+        texts = [wrapped(c, w - air, size, weight) for c, w in zip(cells, widths, strict=True)]
+        step, bold = size * LEADING, weight is Weight.BOLD
+        marks: list[Mark] = []
+        x = 0.0
+        for column, (lines, width) in enumerate(zip(texts, widths, strict=True)):
+            own = set_lines(lines, Point(x + _CELL_MM, DESCENT * size - step), size, INK, weight, shows)
+            if column >= table.right_from:
+                own = [replace(m, at=Point(x + width - _CELL_MM, m.at.y), align=Align.RIGHT) for m in own]
+            marks += own
+            x += width
+        height = step * max(1, *(len(t) for t in texts)) + 0.7
+        marks.append(Stroke((Point(0.0, -height), Point(x, -height)), 0.35 if bold else 0.13, INK if bold else HAIR))
+        return Band(height, tuple(marks))
+
+    heads = band(table.heads, Weight.BOLD, "table head")
     rows = [
-        replace(_row(row, widths, air, size, Weight.PLAIN, table.shows.format(n)), head=(heads,))
-        for n, row in enumerate(table.rows, 1)
+        replace(band(row, Weight.PLAIN, table.shows.format(n)), head=(heads,)) for n, row in enumerate(table.rows, 1)
     ]
     first = heads.height_mm + (rows[0].height_mm if rows else 0.0)
     title = [heading(table.title, width_mm)] if table.title else []
@@ -160,20 +191,6 @@ def _narrowed(wanted: Sequence[float], width_mm: float) -> list[float]:
     return [min(w, most) for w in wanted]
 
 
-def _row(cells: Sequence[str], widths: Sequence[float], air_mm: float, size: float, weight: Weight, shows: str) -> Band:
-    texts = [wrapped(c, w - air_mm, size, weight) for c, w in zip(cells, widths, strict=True)]
-    step = size * LEADING
-    marks: list[Mark] = []
-    x = 0.0
-    for lines, width in zip(texts, widths, strict=True):
-        marks += set_lines(lines, Point(x + _CELL_MM, DESCENT * size - step), size, INK, weight, shows)
-        x += width
-    height = step * max(1, *(len(t) for t in texts)) + 0.7
-    bold = weight is Weight.BOLD
-    marks.append(Stroke((Point(0.0, -height), Point(x, -height)), 0.35 if bold else 0.13, INK if bold else HAIR))
-    return Band(height, tuple(marks))
-
-
 # -- bands on paper
 
 
@@ -196,6 +213,14 @@ def pour(bands: Sequence[Band], columns: Sequence[Box]) -> tuple[list[Mark], lis
             left.pop(0)
             fresh = False
     return marks, left
+
+
+def grid(area: Box, columns: int, rows: int, between_mm: float) -> list[Box]:
+    """Equal boxes, row by row from the upper left."""
+    x0, y0, x1, y1 = area
+    wide, high = (x1 - x0 + between_mm) / columns, (y1 - y0 + between_mm) / rows
+    corners = [(x0 + wide * c, y1 - high * r) for r in range(rows) for c in range(columns)]
+    return [(x, y - high + between_mm, x + wide - between_mm, y) for x, y in corners]
 
 
 def half_width_mm(width_mm: float) -> float:

@@ -17,7 +17,7 @@ from io import StringIO
 from itertools import chain
 from typing import Any
 
-from bracketgen.drawing.to_cut.cut_sheet import (
+from bracketgen.drawing.cut_sheet import (
     LENGTH_DECIMALS,
     Bounds,
     Chain,

@@ -9,7 +9,7 @@ from typing import Any, Final
 from bracketgen import __version__
 from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.bending.fold import Folded, folded_line
-from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical, cut_sheet
+from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round, canonical, cut_sheet
 from bracketgen.findings import Finding
 from bracketgen.part.hole import Isolator
 from bracketgen.part.part import Part, Stock, Weld

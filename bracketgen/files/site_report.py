@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from typing import Any, Final
 
 from bracketgen import __version__
-from bracketgen.drawing.to_cut.cut_sheet import BULGE_DECIMALS
+from bracketgen.drawing.cut_sheet import BULGE_DECIMALS
 from bracketgen.files.report import json_bytes, matrix, mm, row
 from bracketgen.geometry.space import length, unit
 from bracketgen.vehicle.access.access import ToolTry

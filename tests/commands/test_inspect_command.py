@@ -12,7 +12,7 @@ from command_line import names, words
 from faulty_dxf import FAULTS, SQUARE, Plate, plain, text_line, text_ring
 from PIL import Image
 
-from bracketgen.drawing.inspect_view import inspect_view
+from bracketgen.drawing.picture.inspect_view import inspect_view
 from bracketgen.drawing.sheet import Sheet, Stroke
 from bracketgen.files.inspecting.drawing import MM
 from bracketgen.files.inspecting.inspection import Limits, grouped, inspect_bytes, linework

@@ -12,8 +12,7 @@ import pytest
 from command_line import words
 from random_sites import random_site
 
-from bracketgen.drawing.located.locate_view import locate_view
-from bracketgen.drawing.located.plan import Grade
+from bracketgen.drawing.picture.located_holes import Grade, locate_view
 from bracketgen.drawing.sheet import Stroke
 from bracketgen.files.png import png_bytes
 from bracketgen.vehicle.locate.locate import Located, locate

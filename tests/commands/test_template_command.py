@@ -10,7 +10,7 @@ import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE, Run, names, words, written
 from pdf_reading import read_pages
 
-from bracketgen.drawing.template.marks import good_within
+from bracketgen.drawing.template.sheets import good_within
 
 
 def run(*arguments: str | Path) -> Run:

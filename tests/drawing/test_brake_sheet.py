@@ -11,8 +11,8 @@ from brake_sections import SECTIONS, Section, corrugated
 from preview_parts import box_tray, joggle, l_bracket, worked
 from sheet_reading import outside, overlaps, texts
 
-from bracketgen.drawing.brake.brake_sheet import brake_pages
 from bracketgen.drawing.sheet import Fill, Sheet, Stroke
+from bracketgen.drawing.workshop.brake_sheet import brake_pages
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.brake.brakes import usual_leaf, usual_press

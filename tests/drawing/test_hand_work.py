@@ -21,10 +21,9 @@ from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.by_hand.hand_work import hand_work
-from bracketgen.drawing.by_hand.marking_out import drill_steps, drillings, outline_rows, scribed
-from bracketgen.drawing.paper_size import Paper
-from bracketgen.drawing.sheet import Fill, Sheet, Stroke
+from bracketgen.drawing.sheet import Fill, Paper, Sheet, Stroke
+from bracketgen.drawing.workshop.hand_work import hand_work
+from bracketgen.drawing.workshop.marking_out import drill_steps, drillings, outline_rows, scribed
 from bracketgen.drawing.workshop.tables import named_holes
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding

@@ -16,11 +16,11 @@ from sheet_reading import middle, outside, overlaps, texts
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.dimensions import bar_length_mm
-from bracketgen.drawing.marks.words import bend_label, hole_groups, read_bend_label
+from bracketgen.drawing.marks.words import bend_label, hole_groups
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.picture.preview import preview
 from bracketgen.drawing.sheet import Fill, Label, Sheet, Stroke
-from bracketgen.drawing.solid.viewpoint import Viewpoint
+from bracketgen.drawing.solid.visible import Viewpoint
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.contour import box_contour, closed_chain
 from bracketgen.geometry.edge import Line
@@ -80,12 +80,9 @@ def test_every_hole_group_and_bend_is_named(kind: str) -> None:
     said, part = texts(sheet), flat.part
     for lettered in hole_groups(flat, 2):
         assert lettered.text.split("  ")[-1] in said
-    read = [w for w in map(read_bend_label, (label.text for label in sheet.labels)) if w is not None]
-    by_number = sorted(read, key=lambda w: w.number)
-    assert [(w.turn_deg, w.way, w.inside_radius_mm) for w in by_number] == [
-        (b.turn_deg, b.way, b.inside_radius_mm) for b in part.bends
-    ]
-    assert [w.number for w in by_number] == list(range(1, len(part.bends) + 1))
+    read = (re.fullmatch(r"(\d+)  ([\d.]+)° (UP|DOWN)  R([\d.]+)", label.text) for label in sheet.labels)
+    found = sorted((int(w[1]), float(w[2]), Way(w[3].lower()), float(w[4])) for w in read if w)
+    assert found == [(n, b.turn_deg, b.way, b.inside_radius_mm) for n, b in enumerate(part.bends, 1)]
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -18,11 +18,10 @@ from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.paper_size import Paper
-from bracketgen.drawing.sheet import Label, Sheet, Stroke
+from bracketgen.drawing.sheet import Label, Paper, Sheet, Stroke
 from bracketgen.drawing.solid.line_view import line_view
 from bracketgen.drawing.solid.skin import skin_of
-from bracketgen.drawing.solid.viewpoint import ABOVE, FRONT, RIGHT
+from bracketgen.drawing.solid.visible import ABOVE, FRONT, RIGHT
 from bracketgen.drawing.workshop.page import HIDDEN, VISIBLE
 from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.drawing.workshop.tables import bend_table

@@ -11,13 +11,14 @@ import pytest
 from sheet_reading import middle, outside, overlaps, texts
 from site_scenes import CASES, PART, Case, flat_case, gap
 
-from bracketgen.drawing.sheet import Colour, Fill, Label, Sheet, Stroke
-from bracketgen.drawing.site.gaps import (
+from bracketgen.drawing.sheet import Colour, Fill, Label, Sheet, Stroke, belt, cropped
+from bracketgen.drawing.site.scene import (
     MOST_CLEAR,
     MOST_MARKED,
     SEVERITY_COLOUR,
     SEVERITY_LINE,
     GapMark,
+    Relation,
     Severity,
     marked,
     severity_word,
@@ -26,8 +27,7 @@ from bracketgen.drawing.site.gaps import (
     worst_first,
 )
 from bracketgen.drawing.site.site_sheet import site_sheet
-from bracketgen.drawing.site.things import Relation
-from bracketgen.drawing.site.view import belt, cropped, from_above, inside, outer_dashes
+from bracketgen.drawing.site.view import from_above, inside, outer_dashes
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
 from bracketgen.files.png import png_bytes
 from bracketgen.geometry.plane import Point

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from parts import l_part, stock
 from preview_parts import KINDS, worked
 
-from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.marks.flat_lines import FaceUp
+from bracketgen.drawing.sheet import Paper
 from bracketgen.drawing.template.card import card_folds
 from bracketgen.drawing.template.pages import template_pages
-from bracketgen.drawing.template.tiling import FaceUp
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.part import Way

@@ -23,10 +23,10 @@ from template_reading import joined, rectangles
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.paper_size import Paper
-from bracketgen.drawing.sheet import Label, Sheet, Stroke
+from bracketgen.drawing.marks.flat_lines import FaceUp
+from bracketgen.drawing.sheet import Label, Paper, Sheet, Stroke
 from bracketgen.drawing.template.pages import template_pages
-from bracketgen.drawing.template.tiling import PAPERS, FaceUp, Scale, tiling
+from bracketgen.drawing.template.sheets import PAPERS, Scale, tiling
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.geometry.contour import Circle, box_contour
 from bracketgen.part.part import Way

@@ -14,13 +14,12 @@ from site_scenes import pipe
 from test_mesh_of import open_edges
 
 from bracketgen.bending.fold import strip_frame, turned_frame
-from bracketgen.drawing.site.things import Thing, body_of
+from bracketgen.drawing.site.scene import Thing, body_of
 from bracketgen.drawing.solid.facets import Facet, Ink, clipped, halved, mesh_facets
 from bracketgen.drawing.solid.line_view import line_view
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import solid_mesh
-from bracketgen.drawing.solid.viewpoint import Viewpoint
-from bracketgen.drawing.solid.visible import NEARER_MM, Projection, far_to_near
+from bracketgen.drawing.solid.visible import NEARER_MM, Projection, Viewpoint, far_to_near
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.space import Frame, Vector, dot

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round
+from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round
 from bracketgen.files.dxf import differences, dxf_bytes
 from bracketgen.files.edges import Edge, bulged, meeting_points
 from bracketgen.files.edges import circle as circle_edge

@@ -14,7 +14,7 @@ from ezdxf.math import bulge_to_arc
 from sample_parts import SHAPES
 from whole_way import whole_way
 
-from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round, cut_sheet
+from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round, cut_sheet
 from bracketgen.errors import WriteFault
 from bracketgen.files import dxf
 from bracketgen.files.dxf import Dialect, arc_of, verified_dxf

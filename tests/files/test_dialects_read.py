@@ -14,7 +14,7 @@ import pytest
 from sample_parts import SHAPES
 from whole_way import whole_way
 
-from bracketgen.drawing.to_cut.cut_sheet import cut_sheet
+from bracketgen.drawing.cut_sheet import cut_sheet
 from bracketgen.files.dxf import Dialect, verified_dxf
 
 SHAPE_FILES = sorted(SHAPES.glob("*.toml"))

@@ -18,7 +18,7 @@ from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
+from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
 from bracketgen.errors import GeometryFault, WriteFault
 from bracketgen.files import dxf
 from bracketgen.files.contours import DrawnContour
@@ -446,7 +446,7 @@ try:
     locale.setlocale(locale.LC_ALL, "")
 except locale.Error:
     pass
-from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round
+from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round
 from bracketgen.files.dxf import Dialect, verified_dxf
 plate = Chain(((0, 0, 0), (100 / 3, 0, 0.25), (40, 30, 0), (0, 30, 0)))
 sheet = CutSheet("tab", (Round(10, 10, 3.3), Round(20, 20, 2.1)), (plate,))

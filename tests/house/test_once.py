@@ -48,7 +48,7 @@ FIGURES = {
     "sizes of paper": (
         {297.0, 215.9, 279.4},
         {
-            "drawing.paper_size",
+            "drawing.sheet",
         },
     ),
 }
@@ -114,7 +114,7 @@ def layer_words(module: Module) -> set[str]:
 
 def test_layers_are_named_and_coloured_in_one_module_each() -> None:
     named = {m.name for m in modules() if layer_words(m)}
-    assert named == {"bracketgen.drawing.to_cut.cut_sheet"}
+    assert named == {"bracketgen.drawing.cut_sheet"}
     coloured = {m.name for m in modules() if colours_by_layer(m)}
     assert coloured == {"bracketgen.files.dxf"}
 

@@ -21,11 +21,11 @@ from template_reading import crossings, joined
 import bracketgen.part
 from bracketgen.bending.flat import Flat, FlatHole
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.by_hand.marking_out import drillings
 from bracketgen.drawing.marks.words import DRAWN
-from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.sheet import Paper
 from bracketgen.drawing.template.pages import template_pages
-from bracketgen.drawing.template.tiling import TRUE
+from bracketgen.drawing.template.sheets import TRUE
+from bracketgen.drawing.workshop.marking_out import drillings
 from bracketgen.drawing.workshop.tables import named_holes
 from bracketgen.findings import Level
 from bracketgen.geometry.contour import box_contour, closed_chain

@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from struck_words import struck
 
-from bracketgen.drawing.to_cut.nest_sheet import nest_picture
+from bracketgen.drawing.nest_sheet import nest_picture
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.contour import Circle, Contour, box_contour, closed_chain
 from bracketgen.geometry.edge import Arc

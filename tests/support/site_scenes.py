@@ -11,8 +11,7 @@ from parts import l_part, plate, round_hole, stock
 from preview_parts import rounded
 
 from bracketgen.bending.fold import fold
-from bracketgen.drawing.site.gaps import GapMark, Severity
-from bracketgen.drawing.site.things import Relation, Thing
+from bracketgen.drawing.site.scene import GapMark, Relation, Severity, Thing
 from bracketgen.geometry.contour import box_contour
 from bracketgen.geometry.space import Frame, Vector
 from bracketgen.part.part import Part, Way

@@ -10,7 +10,7 @@ from bracketgen.bending.flat import Flat, unfold
 from bracketgen.bending.fold import Folded, fold
 from bracketgen.description.making.build import Job, build
 from bracketgen.description.read import read
-from bracketgen.drawing.to_cut.cut_sheet import cut_sheet
+from bracketgen.drawing.cut_sheet import cut_sheet
 from bracketgen.files.dxf import verified_dxf
 from bracketgen.files.report import report_bytes
 

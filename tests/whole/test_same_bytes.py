@@ -31,7 +31,7 @@ for name, (text, folder) in texts.items():
 _PAPERS = """
 import hashlib
 from bracketgen.commands.sheets import sheet_files
-from bracketgen.drawing.paper_size import Paper
+from bracketgen.drawing.sheet import Paper
 from bracketgen.drawing.template.pages import template_pages
 from bracketgen.pipeline import Outputs, files_of, work_out
 from bracketgen.files.pdf import pdf_bytes

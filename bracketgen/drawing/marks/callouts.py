@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import Enum
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.marks import dimensions
-from bracketgen.drawing.marks.free_room import FreeRoom, Near
+from bracketgen.drawing.marks.flat_lines import PaperMap
+from bracketgen.drawing.marks.free_room import FreePlace, FreeRoom, Near
 from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head, closed, disc_points
 from bracketgen.drawing.marks.words import bend_label, numbered_strips, weld_label
 from bracketgen.drawing.sheet import (
     FAIL,
+    FAINT,
     INK,
     PAPER,
     WARN,
@@ -28,12 +28,18 @@ from bracketgen.drawing.sheet import (
     Mark,
     Stroke,
     TextDirection,
+    arrow,
+    centre_of,
+    closed,
+    disc_points,
     level_label,
+    padded,
     upright_label,
+    within,
 )
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
-from bracketgen.geometry.plane import Placement, Point
+from bracketgen.geometry.plane import Point, polar
 
 #: Room around every label, mm.
 AIR_MM: Final = 1.1
@@ -119,7 +125,10 @@ def place_callout(room: FreeRoom, callout: Callout) -> list[Mark] | None:
         return [label]
     start, end = chosen.line[0], _on_edge(*chosen.line, chosen.target)
     room.take_line((start, end))
-    return [*leader_marks(start, end, callout.colour, callout.shows), label]
+    length = start.distance(end)
+    if length < 0.1:
+        return [label]
+    return [*arrow(start, end, _LEADER_MM, min(_HEAD_MM, length), callout.colour, callout.shows), label]
 
 
 def _chosen(room: FreeRoom, callout: Callout) -> _Choice | None:
@@ -145,17 +154,9 @@ def label_size(
     return (width, height) if reading is TextDirection.LEVEL else (height, width)
 
 
-def leader_marks(start: Point, end: Point, colour: Colour, shows: str) -> list[Mark]:
-    """A thin line from a label to its target, with a slim arrow head at the target."""
-    if start.distance(end) < 0.1:
-        return []
-    head = arrow_head(end, end.minus(start).unit(), min(_HEAD_MM, start.distance(end)))
-    return [Stroke((start, end), _LEADER_MM, colour, shows=shows), Fill((head,), colour, shows)]
-
-
 def _best(room: FreeRoom, callout: Callout, reading: TextDirection) -> _Choice | None:
     width, height = label_size(callout.text, callout.size_mm, callout.weight, reading)
-    targets = _thinned(callout.targets)
+    targets = callout.targets[:: max(1, -(-len(callout.targets) // _MOST_TARGETS))]
     extra = _UPRIGHT_COST if reading is TextDirection.UPRIGHT else 0.0
     fallback: _Choice | None = None
     best: _Choice | None = None
@@ -186,15 +187,10 @@ def _lies_on(box: Box, target: Target) -> bool:
     return target.radius_mm == 0.0 and x0 <= x <= x1 and y0 <= y <= y1
 
 
-def _thinned(targets: Sequence[Target]) -> list[Target]:
-    step = max(1, -(-len(targets) // _MOST_TARGETS))
-    return list(targets[::step])
-
-
 def _leader(box: Box, targets: Sequence[Target]) -> tuple[tuple[Point, Point], Target]:
     """From one of the box's sides to the near edge of the nearest target, and that target."""
     starts = _starts(padded(box, -AIR_MM))
-    middle = Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
+    middle = centre_of(box)
     near = sorted(targets, key=lambda t: middle.distance(t.centre) + t.cost)[:2]
     pairs = [(_leader_cost(start, out, t), start, t) for t in near for start, out in starts]
     _, start, target = min(pairs, key=lambda p: p[0])
@@ -238,21 +234,19 @@ def _on_edge(start: Point, end: Point, target: Target) -> Point:
     return found
 
 
-def padded(box: Box, by_mm: float) -> Box:
-    """The box larger by a margin on every side (smaller when the margin is negative)."""
-    return (box[0] - by_mm, box[1] - by_mm, box[2] + by_mm, box[3] + by_mm)
+def place_inside(room: FreeRoom, text: str, box: Box, size_mm: float, weight: Weight, shows: str) -> Label:
+    """A faint name in a box, as near to its middle as lines leave room; in the middle when they leave none."""
+    wide, high = text_width_mm(text, size_mm, weight), (ASCENT + DESCENT) * size_mm
+    middle = centre_of(box)
+    # Near its left end counts, so that a free name stands in the middle.
+    spots = [s.box for s in room.spots(wide, high, [Near(middle.plus(Point(-wide / 2, 0.0)))])]
+    inside = (b for b in spots if within(Point(*b[:2]), box) and within(Point(*b[2:]), box))
+    where = next(inside, (middle.x - wide / 2, middle.y - high / 2, middle.x + wide / 2, middle.y + high / 2))
+    room.take(where)
+    return level_label(text, where, size_mm, FAINT, weight, shows)
 
 
 # -- what views of a flat share
-
-
-def overall_sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
-    """The overall sizes of the flat as it lies in the view."""
-    x0, y0, x1, y1 = flat.bounds_mm
-    shape = to_paper.box(flat.bounds_mm)
-    level = abs(to_paper.placement.cos) > 0.5
-    wide, high = (x1 - x0, y1 - y0) if level else (y1 - y0, x1 - x0)
-    return [*dimensions.width_marks(wide, shape, area), *dimensions.height_marks(high, shape)]
 
 
 def take_marks(room: FreeRoom, marks: Sequence[Mark]) -> None:
@@ -264,18 +258,32 @@ def take_marks(room: FreeRoom, marks: Sequence[Mark]) -> None:
             room.take_line(mark.points)
 
 
+def ink_marks(room: FreeRoom, marks: Iterable[Mark]) -> None:
+    """The lines that are better left free."""
+    for mark in marks:
+        if isinstance(mark, Stroke):
+            room.ink_line(mark.points)
+
+
+def along(
+    text: str, ends: Sequence[Point], half_mm: float, size_mm: float, shows: str, shares: Sequence[float]
+) -> Callout:
+    """A label along a line of the paper where there is room; `shares` are the places tried along it."""
+    a, b = ends
+    targets = tuple(Target(a.plus(b.minus(a), s), half_mm, cost=6.0 * abs(s - 0.5)) for s in shares)
+    steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
+    readings = (TextDirection.LEVEL, TextDirection.UPRIGHT) if steep else (TextDirection.LEVEL,)
+    return Callout(text, targets, size_mm, shows, leader=Leader.WHEN_APART, away_mm=half_mm, readings=readings)
+
+
 def bend_callouts(flat: Flat, to_paper: PaperMap, size_mm: float, shares: Sequence[float]) -> list[Callout]:
-    """One label a bend, along its centre line where there is room; `shares` are the places tried along it."""
+    """One label a bend along its centre line."""
     made: list[Callout] = []
     for number, strip in numbered_strips(flat):
-        a, b = to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end)
         half = strip.metal.allowance_mm * to_paper.scale / 2
-        targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in shares)
-        steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
-        readings = (TextDirection.LEVEL, TextDirection.UPRIGHT) if steep else (TextDirection.LEVEL,)
-        text, colour = bend_label(number, strip.bend), WAY_LINE[strip.bend.way]
-        made.append(Callout(text, targets, size_mm, f"bend {number}", colour, leader=Leader.WHEN_APART, away_mm=half,
-                            readings=readings))  # fmt: skip
+        ends = to_paper.edge(strip.centre_line)
+        call = along(bend_label(number, strip.bend), ends, half, size_mm, f"bend {number}", shares)
+        made.append(replace(call, colour=WAY_LINE[strip.bend.way]))
     return made
 
 
@@ -309,14 +317,17 @@ _AWAY_MM: Final = 2.2
 
 def marker(number: int, finding: Finding, centre: Point) -> list[Mark]:
     """A disc with the finding's number: eight-sided for fail, round for warn, an open ring for note or waived."""
-    face, words = _colours(finding)
-    sides = 8 if finding.level is Level.FAIL else 32
-    ring = _regular(centre, sides)
+    fail, shows = finding.level is Level.FAIL, f"finding {number}"
+    face, words = (FAIL, WHITE) if fail else (WARN, INK)
+    if finding.waived is not None or finding.level is Level.NOTE:
+        face, words = PAPER, INK
+    sides = 8 if fail else 32
+    ring = tuple(centre.plus(polar(RADIUS_MM, math.tau * (i + 0.5) / sides)) for i in range(sides))
     at = centre.plus(Point(0.0, -0.36 * _TEXT_MM))
     return [
-        Fill((ring,), face, _shows(number)),
-        Stroke(closed(ring), 0.35, FAIL if finding.level is Level.FAIL else INK, shows=_shows(number)),
-        Label(str(number), at, _TEXT_MM, words, Weight.BOLD, Align.CENTRE, shows=_shows(number)),
+        Fill((ring,), face, shows),
+        Stroke(closed(ring), 0.35, FAIL if fail else INK, shows=shows),
+        Label(str(number), at, _TEXT_MM, words, Weight.BOLD, Align.CENTRE, shows=shows),
     ]
 
 
@@ -326,46 +337,24 @@ def placed_marker(room: FreeRoom, number: int, finding: Finding, at: Point) -> l
     spots = room.spots(size, size, [Near(at, _AWAY_MM)])
     if not spots:
         return None
-    best = min(spots, key=lambda s: s.cost + _crossing_cost(room, _centre(s.box), at))
-    centre = _centre(best.box)
+
+    def cost(spot: FreePlace) -> float:
+        hit, crossed = room.blocked(at, centre_of(spot.box), spare_mm=_PLACE_MM + 1.4)
+        return spot.cost + crossed * 0.5 + (50.0 if hit else 0.0)
+
+    best = min(spots, key=cost)
+    centre, shows = centre_of(best.box), f"finding {number}"
     out = centre.minus(at)
     line: list[Mark] = []
     if out.length() > RADIUS_MM + _PLACE_MM:
         ends = (at.plus(out.unit(), _PLACE_MM), centre.plus(out.unit(), -RADIUS_MM))
         room.take_line(ends)
-        line = [Stroke(ends, 0.35, INK, shows=_shows(number))]
+        line = [Stroke(ends, 0.35, INK, shows=shows)]
     room.take(best.box)
-    ring = Stroke(closed(disc_points(at, _PLACE_MM)), 0.45, INK, shows=_shows(number))
+    ring = Stroke(closed(disc_points(at, _PLACE_MM)), 0.45, INK, shows=shows)
     return [ring, *line, *marker(number, finding, centre)]
 
 
 def take_place(room: FreeRoom, at: Point) -> None:
     """Keep the ring around a finding's place free of words."""
-    reach = _PLACE_MM + 0.4
-    room.take((at.x - reach, at.y - reach, at.x + reach, at.y + reach))
-
-
-def _crossing_cost(room: FreeRoom, centre: Point, at: Point) -> float:
-    hit, crossed = room.blocked(at, centre, spare_mm=_PLACE_MM + 1.4)
-    return crossed * 0.5 + (50.0 if hit else 0.0)
-
-
-def _colours(finding: Finding) -> tuple[Colour, Colour]:
-    """Face and number."""
-    if finding.waived is not None or finding.level is Level.NOTE:
-        return PAPER, INK
-    return (FAIL, WHITE) if finding.level is Level.FAIL else (WARN, INK)
-
-
-def _regular(centre: Point, sides: int) -> tuple[Point, ...]:
-    turned = Placement.turned(180.0 / sides)
-    corner = turned.point(Point(RADIUS_MM, 0.0))
-    return tuple(centre.plus(Placement.turned(360.0 * i / sides).point(corner)) for i in range(sides))
-
-
-def _centre(box: tuple[float, float, float, float]) -> Point:
-    return Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-
-
-def _shows(number: int) -> str:
-    return f"finding {number}"
+    room.take(padded((*at, *at), _PLACE_MM + 0.4))

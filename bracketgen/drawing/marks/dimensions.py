@@ -3,13 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from typing import Final
 
 from bracketgen.bending.flat import Flat
+from bracketgen.drawing.marks.flat_lines import PaperMap, centred_map
 from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head
-from bracketgen.drawing.sheet import FAINT, INK, WAY_DASH, WAY_LINE, Align, Fill, Label, Mark, Stroke, TextDirection
+from bracketgen.drawing.sheet import (
+    FAINT,
+    INK,
+    WAY_DASH,
+    WAY_LINE,
+    Align,
+    Fill,
+    Label,
+    Mark,
+    Stroke,
+    TextDirection,
+    arrow,
+    arrow_head,
+    border,
+    corners_of,
+)
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point, polar
 from bracketgen.part.part import Way
@@ -68,6 +83,35 @@ def height_marks(mm: float, shape: Box) -> list[Mark]:
     return [*_line(a, b), *_extensions(a, b, Point(1.0, 0.0), _BEYOND_MM), label]
 
 
+def overall_sizes(flat: Flat, to_paper: PaperMap, area: Box) -> list[Mark]:
+    """The overall sizes of the flat as it lies in the view."""
+    x0, y0, x1, y1 = flat.bounds_mm
+    shape = to_paper.box(flat.bounds_mm)
+    wide, high = (x1 - x0, y1 - y0) if to_paper.level else (y1 - y0, x1 - x0)
+    return [*width_marks(wide, shape, area), *height_marks(high, shape)]
+
+
+def sized_map(
+    flat: Flat, area: Box, ring_mm: float, scale_of: Callable[[float, float, tuple[float, float]], float], worth: float
+) -> PaperMap:
+    """The flat in the middle of what its overall sizes, on the left and below, and a free ring leave of `area`.
+
+    `scale_of` finds the scale for a width, a height and the room for them; the flat is turned a quarter where that
+    makes it more than `worth` times larger.
+    """
+    x0, y0, x1, y1 = flat.bounds_mm
+    found: list[PaperMap] = []
+    for turn_deg, (wide, high) in ((0.0, (x1 - x0, y1 - y0)), (90.0, (y1 - y0, x1 - x0))):
+        left = REACH_MM
+        for _ in range(2):
+            free = (area[0] + left + 1.0, area[1] + REACH_MM + 1.0, area[2] - ring_mm, area[3] - ring_mm)
+            scale = scale_of(wide, high, (free[2] - free[0], free[3] - free[1]))
+            left = reach_left(high, high * scale)
+        found.append(centred_map(flat.bounds_mm, free, scale, turn_deg))
+    level, turned = found
+    return turned if turned.scale > worth * level.scale else level
+
+
 def _line(a: Point, b: Point) -> list[Mark]:
     """The line with arrow heads: between its ends where they fit, else from outside."""
     along = b.minus(a).unit()
@@ -94,26 +138,22 @@ _STEPS: Final = (1.0, 2.0, 5.0)
 def legend(flat: Flat, to_paper: PaperMap, box: Box) -> list[Mark]:
     """The strip's marks, from left to right inside `box` (at least 150 mm wide, LEGEND_MM high)."""
     x0, y0, x1, _ = box
-    marks = _axes(to_paper, Point(x0 + 7.0, y0 + LEGEND_MM / 2))
+    # The first panel's x and y as they lie in the view.
+    x, y = to_paper.direction(Point(1.0, 0.0)), to_paper.direction(Point(0.0, 1.0))
+    marks = axis_arrows((("x", x), ("y", y)), Point(x0 + 7.0, y0 + LEGEND_MM / 2).plus(x.plus(y), -3.5))
     marks += scale_bar(to_paper.scale, Point(x0 + 19.0, y0 + 6.0))
-    marks += _grain(flat, to_paper, Point(x0 + 87.0, y0 + LEGEND_MM / 2))
+    marks += grain_marks(flat, to_paper, Point(x0 + 87.0, y0 + LEGEND_MM / 2), _LEGEND_TEXT_MM)
     marks += _line_kinds(flat, Point(x1 - 40.0, y0 + LEGEND_MM / 2))
     return marks
-
-
-def _axes(to_paper: PaperMap, centre: Point) -> list[Mark]:
-    """The first panel's x and y as they lie in the view."""
-    x, y = to_paper.direction(Point(1.0, 0.0)), to_paper.direction(Point(0.0, 1.0))
-    return axis_arrows((("x", x), ("y", y)), centre.plus(x.plus(y), -3.5))
 
 
 def axis_arrows(axes: Sequence[tuple[str, Point]], corner: Point) -> list[Mark]:
     """An arrow for each named direction, 8 mm times the direction's length on the paper."""
     marks: list[Mark] = []
     for name, d in axes:
-        tip, way = corner.plus(d, 8.0), d.unit()
-        marks += [Stroke((corner, tip), 0.3), Fill((arrow_head(tip, way, 2.2),), INK, f"axis {name}")]
-        at = tip.plus(way, 2.0).plus(Point(0.0, -0.9))
+        tip = corner.plus(d, 8.0)
+        marks += arrow(corner, tip, 0.3, 2.2, shows=f"axis {name}")
+        at = tip.plus(d.unit(), 2.0).plus(Point(0.0, -0.9))
         marks.append(Label(name, at, 3.0, INK, Weight.BOLD, Align.CENTRE))
     return marks
 
@@ -127,32 +167,24 @@ def bar_length_mm(scale: float) -> float:
 def scale_bar(scale: float, at: Point) -> list[Mark]:
     """A bar of a round length, 2 mm high above `at`, with its length in both units below."""
     length = bar_length_mm(scale)
-    end = at.plus(Point(length * scale, 0.0))
-    middle = at.plus(Point(length * scale / 2, 0.0))
-    box = (at, middle, middle.plus(Point(0.0, 2.0)), at.plus(Point(0.0, 2.0)))
-    frame = (at, end, end.plus(Point(0.0, 2.0)), at.plus(Point(0.0, 2.0)), at)
-    text = f"{plain(length)} mm ({inches(length)} in)"
-    left = at.plus(Point(0.0, -4.2))
+    half, shows = length * scale / 2, "scale bar"
     return [
-        Fill((box,), INK, "scale bar"),
-        Stroke(frame, 0.3, shows="scale bar"),
-        Label(text, left, _LEGEND_TEXT_MM, INK, shows="scale bar"),
+        Fill((corners_of((at.x, at.y, at.x + half, at.y + 2.0)),), INK, shows),
+        border((at.x, at.y, at.x + 2 * half, at.y + 2.0), 0.3, shows=shows),
+        Label(size_text(length), at.plus(Point(0.0, -4.2)), _LEGEND_TEXT_MM, INK, shows=shows),
     ]
 
 
-def _grain(flat: Flat, to_paper: PaperMap, centre: Point) -> list[Mark]:
+def grain_marks(flat: Flat, to_paper: PaperMap, centre: Point, size_mm: float, also: str = "") -> list[Mark]:
     """A double arrow along the rolling direction, or the plain words that it is not known."""
-    grain = flat.part.stock.grain_deg
-    beside = centre.plus(Point(9.0, -1.1))
+    grain, shows = flat.part.stock.grain_deg, "rolling direction"
     if grain is None:
         at = centre.plus(Point(-9.0, -1.1))
-        return [Label("rolling direction not stated", at, _LEGEND_TEXT_MM, FAINT, shows="rolling direction")]
+        return [Label("rolling direction not stated", at, size_mm, FAINT, shows=shows)]
     d = to_paper.direction(polar(1.0, math.radians(grain)))
-    a, b = centre.plus(d, -6.8), centre.plus(d, 6.8)
-    heads = (arrow_head(b, d, 3.2), arrow_head(a, d.scaled(-1.0), 3.2))
-    marks: list[Mark] = [Stroke((a, b), 0.7, shows="rolling direction")]
-    marks += [Fill((h,), INK, "rolling direction") for h in heads]
-    return [*marks, Label("rolling direction", beside, _LEGEND_TEXT_MM, INK, shows="rolling direction")]
+    ends = (centre.plus(d, -6.5), centre.plus(d, 6.5))
+    heads = [m for tail, tip in (ends, ends[::-1]) for m in arrow(tail, tip, 0.65, 3.1, shows=shows)]
+    return [*heads, Label(f"rolling direction{also}", centre.plus(Point(9.0, -1.1)), size_mm, INK, shows=shows)]
 
 
 def _line_kinds(flat: Flat, at: Point) -> list[Mark]:

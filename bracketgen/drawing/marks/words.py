@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.part.hole import Hole, Lettering, Purpose
-from bracketgen.part.part import Bend, Way, Weld, WeldSide
+from bracketgen.part.part import Bend, Weld, WeldSide
 from bracketgen.units import plain
 
 #: How a drawing writes sizes.
@@ -36,24 +35,18 @@ class HoleGroup:
 
 def size_text(hole: Hole) -> str:
     """Size and use of one hole: 'Ø8.4 (M8)', 'slot 9 × 14', 'Ø6.8 tap M8', 'opening 40 × 22'."""
-    return hole.shape.size_words(DRAWN) + _use(hole) + _pilot(hole)
-
-
-def _use(hole: Hole) -> str:
     thread = f" {hole.fastener}" if hole.fastener else ""
     match hole.purpose:
         case Purpose.TAPPED:
-            return f" tap{thread}"
+            use = f" tap{thread}"
         case Purpose.RIVET_NUT:
-            return f" rivet nut{thread}"
+            use = f" rivet nut{thread}"
         case Purpose.DOWEL:
-            return f" dowel{thread}, ream"
+            use = f" dowel{thread}, ream"
         case _:
-            return f" ({hole.fastener})" if hole.fastener else ""
-
-
-def _pilot(hole: Hole) -> str:
-    return f", cut as Ø{plain(2 * hole.pilot.radius)} pilot" if hole.pilot else ""
+            use = f" ({hole.fastener})" if hole.fastener else ""
+    pilot = f", cut as Ø{plain(2 * hole.pilot.radius)} pilot" if hole.pilot else ""
+    return hole.shape.size_words(DRAWN) + use + pilot
 
 
 def hole_groups(flat: Flat, lettered_from: int = 2) -> list[HoleGroup]:
@@ -79,30 +72,12 @@ def _letter(index: int) -> str:
     return (_letter(first - 1) if first else "") + letters[last]
 
 
-# -- bends, and how a person's eye reads them back
-
-
-@dataclass(frozen=True, slots=True)
-class BendWords:
-    """Number, turn, way and inside radius as they stand on a drawing."""
-
-    number: int
-    turn_deg: float
-    way: Way
-    inside_radius_mm: float
+# -- bends
 
 
 def bend_label(number: int, bend: Bend) -> str:
     """Such as '1  90° UP  R4': number in the list of bends, turn from flat, way, inside radius in mm."""
     return f"{number}  {plain(bend.turn_deg)}° {bend.way.upper()}  R{plain(bend.inside_radius_mm)}"
-
-
-def read_bend_label(text: str) -> BendWords | None:
-    """The figures of a bend label, or None when the text is none."""
-    found = re.fullmatch(r"(\d+)  ([\d.]+)° (UP|DOWN)  R([\d.]+)", text)
-    if found is None:
-        return None
-    return BendWords(int(found[1]), float(found[2]), Way(found[3].lower()), float(found[4]))
 
 
 def bend_line(number: int, strip: Strip) -> str:

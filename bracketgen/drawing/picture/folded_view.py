@@ -12,11 +12,11 @@ from bracketgen.bending.fold import Folded, strip_frame, turned_frame
 from bracketgen.drawing.marks.callouts import Callout, Target, place_callout
 from bracketgen.drawing.marks.free_room import FreeRoom
 from bracketgen.drawing.marks.lettering import Weight
-from bracketgen.drawing.sheet import INK, WAY_LINE, Label, Mark, Stroke
+from bracketgen.drawing.picture.head_and_foot import VIEW_TITLE_MM, view_title
+from bracketgen.drawing.sheet import INK, WAY_LINE, Mark, Stroke, padded
 from bracketgen.drawing.solid.facets import Facet, skin_facets
 from bracketgen.drawing.solid.skin import skin_of
-from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
-from bracketgen.drawing.solid.visible import NEARER_MM, Projection, painted
+from bracketgen.drawing.solid.visible import NEARER_MM, Projection, Viewpoint, Window, painted
 from bracketgen.geometry.contour import ChainSet
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
@@ -24,7 +24,6 @@ from bracketgen.geometry.space import Vector, dot
 from bracketgen.part.part import Bend, Panel
 
 _MOST_SCALE: Final = 4.0
-_HEAD_MM: Final = 7.0
 _TEXT_MM: Final = 3.4
 #: Paper kept free around the picture for its labels.
 _RING_MM: Final = 7.0
@@ -46,14 +45,13 @@ _NEARLY: Final = 0.5
 def folded_view(folded: Folded, box: Box) -> list[Mark]:
     """The folded part inside `box`, with its bends numbered and the first panel's described face named."""
     title = "FOLDED" if folded.part.bends else "THE PART"
-    head = Label(title, Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows="folded view")
-    area = (box[0], box[1], box[2], box[3] - _HEAD_MM)
-    within = (area[0] + _RING_MM, area[1] + _RING_MM, area[2] - _RING_MM, area[3] - _RING_MM)
+    head = view_title(title, box, "folded view")
+    area = (*box[:3], box[3] - VIEW_TITLE_MM)
     skin = skin_of(folded)
     coarse = skin_facets(skin, _COARSE_MM)
     corners = np.concatenate([r for f in coarse for r in f.rings])
     views = [Viewpoint.at(a, e) for e in _RISE_DEG for a in _ROUND_DEG]
-    windows = [Window.around(corners, view, within, _MOST_SCALE) for view in views]
+    windows = [Window.around(corners, view, padded(area, -_RING_MM), _MOST_SCALE) for view in views]
     spread = [_spread(panel) for panel in folded.part.panels]
     marks = [_worth(folded, spread, coarse, w) for w in windows]
     window = next(w for w, m in zip(windows, marks, strict=True) if m * _HARDLY >= max(marks))

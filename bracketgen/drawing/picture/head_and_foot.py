@@ -7,17 +7,18 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.columns import Band, half_width_mm, set_lines, two_columns
+from bracketgen.drawing.columns import Band, entry, half_width_mm, paragraph, set_lines, two_columns
 from bracketgen.drawing.marks.callouts import RADIUS_MM, marker
 from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
-from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
 from bracketgen.drawing.sheet import (
     FAIL,
     FAINT,
     HAIR,
+    HEIGHT_MM,
     INK,
     WARN,
     WHITE,
+    WIDTH_MM,
     Align,
     Colour,
     Fill,
@@ -26,6 +27,7 @@ from bracketgen.drawing.sheet import (
     Sheet,
     Stroke,
     border,
+    corners_of,
 )
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
@@ -48,6 +50,14 @@ def framed(marks: Sequence[Mark]) -> Sheet:
 
 
 # -- above
+
+#: Paper that the title of a view takes.
+VIEW_TITLE_MM: Final = 7.0
+
+
+def view_title(text: str, box: Box, shows: str) -> Label:
+    """What a view in `box` shows, in its upper left corner."""
+    return Label(text, Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows=shows)
 
 
 def thickness_words(flat: Flat) -> str:
@@ -117,23 +127,22 @@ def banners(findings: Sequence[Finding], box: Box, failed_words: str, waived_wor
     """Bands for failed rules and for waivers, hung from the top of `box`; the y below them."""
     failed = len({f.rule for f in findings if f.level is Level.FAIL and f.waived is None})
     waived = sum(f.waived is not None for f in findings)
-    y = box[3]
-    marks: list[Mark] = []
-    if failed:
-        rules = "a rule has" if failed == 1 else f"{failed} rules have"
-        marks, y = band(f"DO NOT CUT: {rules} failed, {failed_words}", FAIL, WHITE, (*box[:3], y))
-    if waived:
-        what = "1 finding is" if waived == 1 else f"{waived} findings are"
-        more, y = band(f"WAIVED: {what} set aside on request, {waived_words}", WARN, INK, (*box[:3], y))
-        marks = marks + more
-    return marks, y
+    rules = "a rule has" if failed == 1 else f"{failed} rules have"
+    what = "1 finding is" if waived == 1 else f"{waived} findings are"
+    cut = f"DO NOT CUT: {rules} failed, {failed_words}" if failed else ""
+    marks, y = band(cut, FAIL, WHITE, box)
+    aside = f"WAIVED: {what} set aside on request, {waived_words}" if waived else ""
+    more, y = band(aside, WARN, INK, (*box[:3], y))
+    return marks + more, y
 
 
 def band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], float]:
-    """A filled band across the sheet; the y below it."""
+    """A filled band across the sheet, none without a text; the y below it."""
     x0, _, x1, top = box
+    if not text:
+        return [], top
     low = top - _BANNER_MM * 1.55
-    ring = (Point(x0, low), Point(x1, low), Point(x1, top), Point(x0, top))
+    ring = corners_of((x0, low, x1, top))
     at = Point((x0 + x1) / 2, low + _BANNER_MM * 0.42)
     label = Label(text, at, _BANNER_MM, words, Weight.BOLD, Align.CENTRE, shows="banner")
     return [Fill((ring,), face, "banner"), label], low - 1.2
@@ -146,7 +155,6 @@ def band(text: str, face: Colour, words: Colour, box: Box) -> tuple[list[Mark], 
 TEXT_MM: Final = 3.2
 SMALL_MM: Final = 2.8
 _INDENT_MM: Final = 2 * RADIUS_MM + 1.6
-_GAP_MM: Final = 1.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,26 +194,24 @@ def findings_band(entries: Sequence[Numbered], width_mm: float, most_mm: float) 
     if not entries:
         return nothing("No findings: every rule was tried, none objects."), []
     bands: list[Band] = []
-    for entry in entries:
-        text = wrapped(finding_text(entry.finding), half_width_mm(width_mm) - _INDENT_MM, TEXT_MM)
-        words = set_lines(text, Point(_INDENT_MM, -TEXT_MM * 1.05), TEXT_MM, shows=f"finding {entry.number}")
-        disc = marker(entry.number, entry.finding, Point(RADIUS_MM, -RADIUS_MM))
-        bands.append(Band(max(len(text) * TEXT_MM * LEADING, 2 * RADIUS_MM) + _GAP_MM, (*disc, *words)))
+    for one in entries:
+        disc = marker(one.number, one.finding, Point(RADIUS_MM, -RADIUS_MM))
+        text, width = finding_text(one.finding), half_width_mm(width_mm)
+        bands.append(entry(disc, text, _INDENT_MM, width, TEXT_MM, f"finding {one.number}"))
     listed, count = two_columns(bands, width_mm, [most_mm] * len(bands), TEXT_MM)
     return listed, list(entries[:count])
 
 
 def nothing(words: str) -> Band:
     """A line that says so instead of a list."""
-    return Band(TEXT_MM * LEADING, tuple(set_lines([words], Point(0.0, -TEXT_MM), TEXT_MM)))
+    return paragraph(words, INNER[2] - INNER[0], shows="", size_mm=TEXT_MM, gap_mm=0.0)
 
 
 def small_print(texts: Sequence[str], width_mm: float, colour: Colour = FAINT) -> Band:
     """Cautions and notes, run together to save room, whole."""
     said = (one_line(t) for t in texts if t.strip())
-    lines = wrapped(" ".join(t if t.endswith((".", "!", "?")) else f"{t}." for t in said), width_mm, SMALL_MM)
-    marks = set_lines(lines, Point(0.0, -SMALL_MM), SMALL_MM, colour, shows="small print")
-    return Band(SMALL_MM * LEADING * len(lines), tuple(marks))
+    text = " ".join(t if t.endswith((".", "!", "?")) else f"{t}." for t in said)
+    return paragraph(text, width_mm, colour=colour, shows="small print", size_mm=SMALL_MM, gap_mm=0.0)
 
 
 def foot(listed: Band, texts: Sequence[str], box: Box) -> tuple[list[Mark], float]:

@@ -7,8 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.columns import Band, set_lines
-from bracketgen.drawing.marks import dimensions
+from bracketgen.drawing.columns import Band, paragraph, stacked
 from bracketgen.drawing.marks.callouts import (
     AIR_MM,
     Callout,
@@ -16,23 +15,43 @@ from bracketgen.drawing.marks.callouts import (
     Target,
     bend_callouts,
     label_size,
-    overall_sizes,
-    padded,
     place_callout,
     placed_marker,
     take_marks,
     take_place,
     weld_callouts,
 )
-from bracketgen.drawing.marks.dimensions import LEGEND_MM, legend
-from bracketgen.drawing.marks.flat_shape import flat_shape, ink_shape
+from bracketgen.drawing.marks.dimensions import LEGEND_MM, legend, overall_sizes, sized_map
+from bracketgen.drawing.marks.flat_lines import FlatLines, PaperMap, ink_flat
 from bracketgen.drawing.marks.free_room import FreeRoom
-from bracketgen.drawing.marks.lettering import LEADING, Weight, text_width_mm, wrapped
-from bracketgen.drawing.marks.paper_map import PaperMap, fitted_map
+from bracketgen.drawing.marks.lettering import Weight, text_width_mm
 from bracketgen.drawing.marks.words import HoleGroup, bend_line, hole_groups, numbered_strips
 from bracketgen.drawing.picture.folded_view import folded_view
-from bracketgen.drawing.picture.head_and_foot import INNER, Numbered, findings_band, foot, framed, header, numbered
-from bracketgen.drawing.sheet import INK, WAY_LINE, Colour, Label, Mark, Sheet, level_label
+from bracketgen.drawing.picture.head_and_foot import (
+    INNER,
+    VIEW_TITLE_MM,
+    Numbered,
+    findings_band,
+    foot,
+    framed,
+    header,
+    numbered,
+    view_title,
+)
+from bracketgen.drawing.sheet import (
+    DESCRIBED_FACE,
+    FAINT,
+    INK,
+    WAY_LINE,
+    WAY_TINT,
+    Colour,
+    Fill,
+    LineType,
+    Mark,
+    Sheet,
+    level_label,
+    padded,
+)
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
@@ -59,10 +78,6 @@ _BEND_NOTES: Final = (
 )
 
 
-#: Where the flat, the folded view and the facts go.
-_Places = tuple[Box, Box, Box]
-
-
 def preview(flat: Flat, folded: Folded, findings: Sequence[Finding]) -> Sheet:
     """One page that shows the flat, the folded part, and what the rules found, for the workshop."""
     marks, y = header(flat, findings, INNER)
@@ -76,30 +91,21 @@ def preview(flat: Flat, folded: Folded, findings: Sequence[Finding]) -> Sheet:
     return framed((*marks, *bottom))
 
 
-def _places(flat: Flat, upper: Box) -> _Places:
-    """Flat on the left with the others in a column, or above them when it is long and gains by it."""
-    beside, stacked = _beside(flat, upper), _stacked(flat, upper)
-    gains = [best_map(flat, view_area(p[0]), 12.0).scale for p in (beside, stacked)]
-    return stacked if gains[1] > _WORTH_STACKING * gains[0] else beside
+def _places(flat: Flat, upper: Box) -> tuple[Box, Box, Box]:
+    """Where the flat, the folded view and the facts go.
 
-
-def _beside(flat: Flat, upper: Box) -> _Places:
+    The flat stands on the left with the others in a column, or above them when it is long and gains by it.
+    """
     x0, y0, x1, y1 = upper
     column = x1 - _COLUMN_MM
-    listed = hole_groups(flat, 1) if _in_list(flat) else []
-    facts = _facts(flat, listed, _COLUMN_MM).height_mm
-    split = y0 + facts + 2.0
-    return ((x0, y0, column - _BETWEEN_MM, y1), (column, split, x1, y1), (column, y0, x1, split - 2.0))
-
-
-def _stacked(flat: Flat, upper: Box) -> _Places:
-    x0, y0, x1, y1 = upper
-    widest = (x0, y0 + _ROW_MM, x1, y1)
-    x_least, y_least, x_most, y_most = best_map(flat, view_area(widest), 12.0).box(flat.bounds_mm)
-    needed = min(y_most - y_least, x_most - x_least) + _AROUND_MM
-    split = max(y0 + _ROW_MM, y1 - needed)
-    column = x1 - _COLUMN_MM
-    return ((x0, split + 1.0, x1, y1), (x0, y0, column - _BETWEEN_MM, split), (column, y0, x1, split))
+    split = y0 + _facts(flat, hole_groups(flat, 1) if _in_list(flat) else [], _COLUMN_MM).height_mm + 2.0
+    beside = ((x0, y0, column - _BETWEEN_MM, y1), (column, split, x1, y1), (column, y0, x1, split - 2.0))
+    least = y0 + _ROW_MM
+    view = best_map(flat, view_area((x0, least, x1, y1)), 12.0).box(flat.bounds_mm)
+    split = max(least, y1 - min(view[3] - view[1], view[2] - view[0]) - _AROUND_MM)
+    above = ((x0, split + 1.0, x1, y1), (x0, y0, column - _BETWEEN_MM, split), (column, y0, x1, split))
+    gains = [best_map(flat, view_area(p[0]), 12.0).scale for p in (beside, above)]
+    return above if gains[1] > _WORTH_STACKING * gains[0] else beside
 
 
 # -- mass, cut length, bends, and holes that found no room on the view
@@ -107,27 +113,18 @@ def _stacked(flat: Flat, upper: Box) -> _Places:
 
 def _facts(flat: Flat, listed: Sequence[HoleGroup], width_mm: float) -> Band:
     """The facts in lines of at most `width_mm`."""
-    rows: list[Label] = []
-    step = _TEXT_MM * LEADING
-    for text, colour, weight, shows in _entries(flat, listed, width_mm):
-        fits = text_width_mm(text, _TEXT_MM, weight) <= width_mm
-        lines = [text] if fits else wrapped(text, width_mm, _TEXT_MM, weight)
-        rows += set_lines(lines, Point(0.0, -_TEXT_MM - step * len(rows)), _TEXT_MM, colour, weight, shows)
-    return Band(step * len(rows), tuple(rows))
+    kg, pierces = flat.mass_kg, flat.pierces
 
+    def fact(text: str, shows: str, weight: Weight = Weight.PLAIN, colour: Colour = INK) -> Band:
+        return paragraph(text, width_mm, weight, colour, shows, _TEXT_MM, 0.0)
 
-def _entries(flat: Flat, listed: Sequence[HoleGroup], width_mm: float) -> list[tuple[str, Colour, Weight, str]]:
-    kg = flat.mass_kg
-    pierces = flat.pierces
-    rows = [
-        (f"mass {plain(kg, 3)} kg ({plain(kg / KG_PER_LB, 2)} lb)", INK, Weight.BOLD, "mass"),
-        (f"cut {plain(flat.cut_length_mm, 0)} mm, {pierces} pierce{'s' * (pierces != 1)}", INK, Weight.BOLD, "cut"),
+    facts = [
+        fact(f"mass {plain(kg, 3)} kg ({plain(kg / KG_PER_LB, 2)} lb)", "mass", Weight.BOLD),
+        fact(f"cut {plain(flat.cut_length_mm, 0)} mm, {pierces} pierce{'s' * (pierces != 1)}", "cut", Weight.BOLD),
     ]
     for number, strip in numbered_strips(flat):
-        text = bend_line(number, strip)
-        rows.append((text, WAY_LINE[strip.bend.way], Weight.PLAIN, f"bend {number}"))
-    rows += [(line, INK, Weight.PLAIN, "holes") for line in _packed([g.text for g in listed], width_mm)]
-    return rows
+        facts.append(fact(bend_line(number, strip), f"bend {number}", colour=WAY_LINE[strip.bend.way]))
+    return stacked([*facts, *(fact(line, "holes") for line in _packed([g.text for g in listed], width_mm))])
 
 
 def _packed(texts: Sequence[str], width_mm: float) -> list[str]:
@@ -144,11 +141,18 @@ def _packed(texts: Sequence[str], width_mm: float) -> list[str]:
 
 # -- the view of the flat with everything that is written on it
 
+_LINES: Final = FlatLines(
+    outline=LineType(0.75),
+    hole=LineType(0.5),
+    tangent=LineType(0.22),
+    bend=LineType(0.5),
+    mark=LineType(0.35, (1.2, 0.8), FAINT),
+    pilot=LineType(0.22, (0.8, 0.6)),
+)
 #: Nothing is drawn larger than this many times its size.
 _MOST_SCALE: Final = 5.0
 #: A flat is turned a quarter only when that makes it this much larger.
 _WORTH_TURNING: Final = 1.2
-_HEAD_MM: Final = 7.0
 _CALLOUT_MM: Final = 3.8
 _LETTER_MM: Final = 3.3
 #: Where along a bend's line its label is tried.
@@ -166,13 +170,16 @@ def _in_list(flat: Flat) -> bool:
 
 def best_map(flat: Flat, area: Box, ring_mm: float) -> PaperMap:
     """How the flat fills `area` with `ring_mm` free around it and its overall sizes on the left and below."""
-    level, turned = (_map(flat, area, ring_mm, turn) for turn in (0.0, 90.0))
-    return turned if turned.scale > _WORTH_TURNING * level.scale else level
+    return sized_map(flat, area, ring_mm, _scale, _WORTH_TURNING)
+
+
+def _scale(wide: float, high: float, room: tuple[float, float]) -> float:
+    return min(_MOST_SCALE, *(r / s for r, s in zip(room, (wide, high), strict=True) if s > 0.0))
 
 
 def view_area(box: Box) -> Box:
     """The part of the view's box between its heading and the legend."""
-    return (box[0], box[1] + LEGEND_MM + 1.0, box[2], box[3] - _HEAD_MM)
+    return (box[0], box[1] + LEGEND_MM + 1.0, box[2], box[3] - VIEW_TITLE_MM)
 
 
 def flat_view(flat: Flat, findings: Sequence[Numbered], box: Box) -> tuple[list[Mark], list[HoleGroup]]:
@@ -190,17 +197,6 @@ def flat_view(flat: Flat, findings: Sequence[Numbered], box: Box) -> tuple[list[
     return marks, groups if in_list else []
 
 
-def _map(flat: Flat, area: Box, ring_mm: float, turn_deg: float) -> PaperMap:
-    x0, y0, x1, y1 = flat.bounds_mm
-    height = y1 - y0 if turn_deg == 0.0 else x1 - x0
-    left = dimensions.REACH_MM
-    for _ in range(2):
-        free = (area[0] + left + 1.0, area[1] + dimensions.REACH_MM + 1.0, area[2] - ring_mm, area[3] - ring_mm)
-        found = fitted_map(flat.bounds_mm, free, _MOST_SCALE, turn_deg)
-        left = dimensions.reach_left(height, height * found.scale)
-    return found
-
-
 def _attempt(
     flat: Flat, findings: Sequence[Numbered], box: Box, ring_mm: float, groups: Sequence[HoleGroup], in_list: bool
 ) -> tuple[list[Mark], int]:
@@ -208,7 +204,8 @@ def _attempt(
     area = view_area(box)
     to_paper = best_map(flat, area, ring_mm)
     room = FreeRoom(area)
-    ink_shape(room, flat, to_paper)
+    lines = _LINES.drawn(flat, to_paper)
+    ink_flat(room, flat, to_paper, lines)
     sizes = overall_sizes(flat, to_paper, area)
     take_marks(room, sizes)
     places = {e.number: to_paper.point(Point(*e.finding.at_mm)) for e in findings if e.finding.at_mm is not None}
@@ -222,12 +219,15 @@ def _attempt(
     callouts += bend_callouts(flat, to_paper, _CALLOUT_MM, _ALONG)
     callouts += weld_callouts(flat, to_paper, _CALLOUT_MM)
     found += [place_callout(room, c) for c in callouts]
-    turned = "" if abs(to_paper.placement.cos) > 0.5 else " (view turned a quarter)"
+    turned = "" if to_paper.level else " (view turned a quarter)"
     words = f"FLAT, this face up: described face{turned}"
-    head = Label(words, Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows="face up")
+    head = view_title(words, box, "face up")
     strip = legend(flat, to_paper, (box[0], box[1], box[2], box[1] + LEGEND_MM))
     placed = [m for marks in found if marks for m in marks]
-    return [*flat_shape(flat, to_paper), head, *sizes, *placed, *strip], sum(marks is None for marks in found)
+    cuts = (flat.outline, *flat.openings, *(h.cut for h in flat.holes))
+    tints: list[Mark] = [Fill(tuple(map(to_paper.ring, cuts)), DESCRIBED_FACE, "metal")]
+    tints += [Fill((to_paper.ring(s.outline()),), WAY_TINT[s.bend.way], f"bend {n}") for n, s in numbered_strips(flat)]
+    return [*tints, *lines, head, *sizes, *placed, *strip], sum(marks is None for marks in found)
 
 
 def _letters(room: FreeRoom, groups: Sequence[HoleGroup], to_paper: PaperMap) -> list[list[Mark] | None]:

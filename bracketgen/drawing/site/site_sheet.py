@@ -9,15 +9,13 @@ from typing import Final
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.marks.lettering import one_line
 from bracketgen.drawing.picture.head_and_foot import INNER, band, foot, framed, head
-from bracketgen.drawing.sheet import DESCRIBED_FACE, FAIL, WHITE, Mark, Sheet
-from bracketgen.drawing.site.gaps import GapMark, Severity, gap_list, worst_first
-from bracketgen.drawing.site.things import Body, Relation, Thing, body_of
+from bracketgen.drawing.sheet import DESCRIBED_FACE, FAIL, WHITE, Sheet
+from bracketgen.drawing.site.scene import Body, GapMark, Relation, Severity, Thing, body_of, gap_list, worst_first
 from bracketgen.drawing.site.view import COARSE_MM, Assembly, best_look, from_above, site_picture
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.findings import Level
-from bracketgen.geometry.edge import Box
 from bracketgen.geometry.space import Vector, scaled, unit
 from bracketgen.units import plain
 from bracketgen.vehicle.in_place import InPlace
@@ -66,7 +64,10 @@ def site_sheet(
     scene = Assembly(skin_of(folded), part.stock.thickness_mm, bodies, worst, placed.bolts)
     line = ("place", f"{one_line(part.name)}  ·  in its place: {one_line(site_title)}")
     marks, y = head(part.title or part.name, line, ("least margin", *_margin_words(worst)), INNER)
-    banner, y = _banner(worst, (*INNER[:3], y - 1.2))
+    failed = sum(g.severity is Severity.FAIL for g in worst)
+    what = "a gap is" if failed == 1 else f"{failed} gaps are"
+    warning = f"DO NOT FIT: {what} too small or not known, see the list below" if failed else ""
+    banner, y = band(warning, FAIL, WHITE, (*INNER[:3], y - 1.2))
     listed = gap_list(worst, INNER[2] - INNER[0], _MOST_LIST_MM)
     below, low = foot(listed, (*part.cautions, *_NOTES), INNER)
     coarse = _bodies(placed, shown, _COARSE_MM)
@@ -96,14 +97,6 @@ def _margin_words(gaps: Sequence[GapMark]) -> tuple[str, str]:
     margin = least.margin_mm or 0.0
     words = f"least margin {plain(margin, 1)} mm" if margin >= 0.0 else f"{plain(-margin, 1)} mm too near"
     return words, f"{len(gaps)} gap{'s' * (len(gaps) != 1)} looked at"
-
-
-def _banner(gaps: Sequence[GapMark], box: Box) -> tuple[list[Mark], float]:
-    failed = sum(g.severity is Severity.FAIL for g in gaps)
-    if not failed:
-        return [], box[3]
-    what = "a gap is" if failed == 1 else f"{failed} gaps are"
-    return band(f"DO NOT FIT: {what} too small or not known, see the list below", FAIL, WHITE, box)
 
 
 # -- from the part in its place to its sheet and its model

@@ -10,28 +10,52 @@ from typing import Final
 import numpy as np
 
 from bracketgen.drawing.columns import set_lines
-from bracketgen.drawing.marks.callouts import Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.marks.callouts import Callout, Leader, Target, ink_marks, place_callout
 from bracketgen.drawing.marks.dimensions import axis_arrows, bar_length_mm, scale_bar
 from bracketgen.drawing.marks.free_room import FreeRoom
 from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, wrapped
-from bracketgen.drawing.marks.paper_map import arrow_head, closed, disc_points
-from bracketgen.drawing.sheet import FAINT, INK, PAPER, Colour, Fill, Label, Mark, Stroke, mixed
-from bracketgen.drawing.site.gaps import SEVERITY_COLOUR, SEVERITY_LINE, GapMark, Severity, marked, short_words
-from bracketgen.drawing.site.things import Body, Relation
+from bracketgen.drawing.picture.head_and_foot import VIEW_TITLE_MM, view_title
+from bracketgen.drawing.sheet import (
+    FAINT,
+    INK,
+    PAPER,
+    Colour,
+    Fill,
+    Label,
+    Mark,
+    Stroke,
+    arrow_head,
+    belt,
+    border,
+    closed,
+    corners_of,
+    cropped,
+    disc_points,
+    mixed,
+    padded,
+)
+from bracketgen.drawing.site.scene import (
+    SEVERITY_COLOUR,
+    SEVERITY_LINE,
+    Body,
+    GapMark,
+    Relation,
+    Severity,
+    marked,
+    short_words,
+)
 from bracketgen.drawing.solid.facets import Facet, clipped, skin_facets
 from bracketgen.drawing.solid.skin import Skin
 from bracketgen.drawing.solid.solid_mesh import frame_along, solid_mesh
-from bracketgen.drawing.solid.viewpoint import Viewpoint, Window
-from bracketgen.drawing.solid.visible import Projection, painted
+from bracketgen.drawing.solid.visible import Projection, Viewpoint, Window, painted
 from bracketgen.geometry.edge import Box
-from bracketgen.geometry.plane import Point
+from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.geometry.space import Vector, cross, dot, plus, unit
 from bracketgen.vehicle.seating.bolts import CARRIED, Bolted
 
 PART: Final = "part"
 #: Chord error of the part when only what hides it is looked for, mm.
 COARSE_MM: Final = 1.0
-_HEAD_MM: Final = 7.0
 _FOOT_MM: Final = 15.0
 #: The site's axes are drawn this much smaller than those of a flat.
 _AXIS: Final = 0.7
@@ -48,6 +72,8 @@ _GHOST_DASH: Final = (1.6, 1.1)
 _MOST_PLACES: Final = 10
 #: So many places of one surface are thought of.
 _A_SURFACE: Final = 4
+#: From a place to the lower left corner of what must be free for it to be pointed at.
+_LOW: Final = Point(-1.0, -1.0)
 #: What must be in the picture whole.
 _CORE: Final = (Relation.CARRIED, Relation.BOLT)
 _NEAR_MM: Final = 0.1
@@ -76,12 +102,12 @@ class Assembly:
 
 def site_picture(scene: Assembly, view: Viewpoint, title: str, box: Box) -> list[Mark]:
     """The view inside `box`."""
-    head = Label(title, Point(box[0], box[3] - 4.6), 4.0, INK, Weight.BOLD, shows="view")
+    head = view_title(title, box, "view")
     coarse = scene.part_facets(COARSE_MM)
     core = [r for f in coarse for r in f.rings]
     core += [np.array(m.points) for b in scene.bodies if b.thing.relation in _CORE for m in b.meshes]
     core += [np.array((g.gap.here, g.gap.there)) for _, g in marked(scene.gaps)]
-    area = (box[0], box[1] + _FOOT_MM, box[2], box[3] - _HEAD_MM)
+    area = (box[0], box[1] + _FOOT_MM, box[2], box[3] - VIEW_TITLE_MM)
     window = Window.around(np.concatenate(core), view, area, _MOST_SCALE, _CORE_SHARE)
     away = hiding(coarse, scene.bodies, view)
     solid = [b for b in scene.bodies if b.thing.relation is not Relation.ENVELOPE and b.thing.name not in away]
@@ -97,10 +123,14 @@ def site_picture(scene: Assembly, view: Viewpoint, title: str, box: Box) -> list
             tint = mixed(PAPER, body.thing.colour, 0.35)
             marks += [Fill((r,), tint, body.thing.name) for r in rings[body.thing.name]]
     surfaces = painted(seen.facets, window)
-    outlines = {b.thing.name: _outline(b, rings[b.thing.name], window) for b in hinted}
+    outlines: dict[str, list[Stroke]] = {}
+    for body in hinted:
+        name, ink = body.thing.name, _ghost_ink(body.thing.colour)
+        dashes = outer_dashes(rings[name], area, *_GHOST_DASH)
+        outlines[name] = [Stroke(ends, 0.35, ink, shows=name) for ends in dashes]
     marks += [*surfaces, *(m for drawn in outlines.values() for m in drawn)]
     words, missing = _words(scene, seen, surfaces, outlines, window)
-    return [head, *marks, Stroke(closed(_corners(area)), 0.2, FAINT), *_foot(window, missing), *words]
+    return [head, *marks, border(area, 0.2, FAINT), *_foot(window, missing), *words]
 
 
 def _rings(body: Body, window: Window) -> list[Ring]:
@@ -109,12 +139,6 @@ def _rings(body: Body, window: Window) -> list[Ring]:
     meshes = [solid_mesh(s, name, colour, chord_mm=0.1 / window.scale) for s in body.thing.solids]
     made = [cropped(belt([window.point(p) for p in m.points]), window.area) for m in meshes]
     return [r for r in made if len(r) > 2]
-
-
-def _outline(body: Body, rings: Sequence[Ring], window: Window) -> list[Stroke]:
-    colour = _ghost_ink(body.thing.colour)
-    pairs = outer_dashes(rings, window.area, *_GHOST_DASH)
-    return [Stroke(p, 0.35, colour, shows=body.thing.name) for p in pairs]
 
 
 def _ghost_ink(colour: Colour) -> Colour:
@@ -158,15 +182,13 @@ def _words(
     room = FreeRoom(padded(window.area, -0.6))
     # Words may cover the lines of what stands near, but hardly those of the part and of what it carries.
     dear = {PART, *(b.thing.name for b in scene.bodies if b.thing.relation is Relation.CARRIED)}
-    for m in surfaces:
-        if isinstance(m, Stroke) and m.shows in dear:
-            room.ink_line(m.points)
+    ink_marks(room, (m for m in surfaces if m.shows in dear))
     marks: list[Mark] = []
     gaps = marked(scene.gaps)
     for number, mark in gaps:
         marks += _arrow(room, window, number, mark)
     for number, mark in gaps:
-        target = Target(_middle(window, mark), 1.6)
+        target = Target(midpoint(window.point(mark.gap.here), window.point(mark.gap.there)), 1.6)
         for text in (short_words(number, mark), str(number)):
             words = Callout(text, (target,), _TEXT_MM, f"gap {number}", SEVERITY_COLOUR[mark.severity], away_mm=4.0)
             if placed := place_callout(room, words):
@@ -174,14 +196,10 @@ def _words(
                 break
     names, missing = _names(scene, seen, outlines, window)
     for callout in names:
-        marks += _on_paper(place_callout(room, _free_targets(room, callout)))
+        # Without the targets that words already cover, if that leaves any.
+        free = tuple(t for t in callout.targets if room.free((*t.centre.plus(_LOW), t.centre.x, t.centre.y + 1.0)))
+        marks += _on_paper(place_callout(room, replace(callout, targets=free or callout.targets)))
     return marks, missing
-
-
-def _free_targets(room: FreeRoom, callout: Callout) -> Callout:
-    """The callout without the targets that words already cover, if that leaves any."""
-    free = [t for t in callout.targets if room.free((t.centre.x - 1.0, t.centre.y - 1.0, t.centre.x, t.centre.y + 1.0))]
-    return replace(callout, targets=tuple(free)) if free else callout
 
 
 def _on_paper(marks: list[Mark] | None) -> list[Mark]:
@@ -189,13 +207,8 @@ def _on_paper(marks: list[Mark] | None) -> list[Mark]:
     if not marks:
         return []
     label = next(m for m in marks if isinstance(m, Label))
-    patch = _corners(padded(label.box, 0.5))
+    patch = corners_of(padded(label.box, 0.5))
     return [*(m for m in marks if m is not label), Fill((patch,), PAPER, label.shows), label]
-
-
-def _middle(window: Window, mark: GapMark) -> Point:
-    a, b = window.point(mark.gap.here), window.point(mark.gap.there)
-    return Point((a.x + b.x) / 2, (a.y + b.y) / 2)
 
 
 def _arrow(room: FreeRoom, window: Window, number: int, mark: GapMark) -> list[Mark]:
@@ -204,9 +217,9 @@ def _arrow(room: FreeRoom, window: Window, number: int, mark: GapMark) -> list[M
     colour, shows = SEVERITY_COLOUR[mark.severity], f"gap {number}"
     width, dash = SEVERITY_LINE[mark.severity]
     if a.distance(b) < _SHORT_MM:
-        centre = _middle(window, mark)
+        centre = midpoint(a, b)
         ring = closed(disc_points(centre, 1.6))
-        room.take((centre.x - 2.2, centre.y - 2.2, centre.x + 2.2, centre.y + 2.2))
+        room.take(padded((*centre, *centre), 2.2))
         return [Stroke(ring, width + _HALO_MM, PAPER), Stroke(ring, width, colour, shows=shows)]
     room.take_line((a, b))
     way = b.minus(a).unit()
@@ -271,33 +284,11 @@ def _bolt_names(scene: Assembly, seen: Projection, window: Window) -> list[Callo
     return [
         _name(f"{b.size} in {b.mate}", [p], f"bolt {b.mate}", FAINT, Weight.PLAIN)
         for b, p, h in zip(turned, places, hidden, strict=True)
-        if not h and inside(_corners(window.area), p, 1.0)
+        if not h and inside(corners_of(window.area), p, 1.0)
     ]
 
 
-def _corners(box: Box) -> Ring:
-    x0, y0, x1, y1 = box
-    return (Point(x0, y0), Point(x1, y0), Point(x1, y1), Point(x0, y1))
-
-
 # -- the outline of convex solids on the paper, for things that are only hinted at
-
-
-def belt(points: Sequence[Point]) -> Ring:
-    """The corners of the tightest convex ring around points, anticlockwise (Andrew's monotone chain)."""
-    ordered = sorted(set(points))
-    if len(ordered) < 3:
-        return tuple(ordered)
-    return tuple(_half(ordered)[:-1] + _half(ordered[::-1])[:-1])
-
-
-def _half(ordered: Sequence[Point]) -> list[Point]:
-    chain: list[Point] = []
-    for p in ordered:
-        while len(chain) > 1 and chain[-1].minus(chain[-2]).cross(p.minus(chain[-1])) <= 0.0:
-            chain.pop()
-        chain.append(p)
-    return chain
 
 
 def inside(ring: Ring, p: Point, by_mm: float) -> bool:
@@ -307,28 +298,13 @@ def inside(ring: Ring, p: Point, by_mm: float) -> bool:
     )
 
 
-def cropped(ring: Ring, box: Box) -> Ring:
-    """What of a convex ring lies in an upright box."""
-    kept = list(ring)
-    for axis, limit, sign in ((0, box[0], 1.0), (0, box[2], -1.0), (1, box[1], 1.0), (1, box[3], -1.0)):
-        made: list[Point] = []
-        for a, b in zip(kept, kept[1:] + kept[:1], strict=True):
-            h, k = sign * (a[axis] - limit), sign * (b[axis] - limit)
-            if h >= 0.0:
-                made.append(a)
-            if (h > 0.0 > k) or (h < 0.0 < k):
-                made.append(a.plus(b.minus(a), h / (h - k)))
-        kept = made
-    return tuple(kept)
-
-
 def outer_dashes(rings: Sequence[Ring], box: Box, dash_mm: float, gap_mm: float) -> Iterator[tuple[Point, Point]]:
     """Dashes along the common outline of convex rings that overlap, within the box and off its edge."""
     seen = [cropped(r, box) for r in rings]
     for i, ring in enumerate(seen):
         others = [r for k, r in enumerate(seen) if k != i]
         for a, b in _dashes(ring, dash_mm, gap_mm):
-            m = Point((a.x + b.x) / 2, (a.y + b.y) / 2)
+            m = midpoint(a, b)
             rim = min(m.x - box[0], box[2] - m.x, m.y - box[1], box[3] - m.y) < 0.05
             if not rim and not any(inside(r, m, 0.05) for r in others):
                 yield a, b
@@ -385,8 +361,11 @@ def best_look(
     views = [Viewpoint(turned(v.right), turned(v.up), turned(v.toward)) for v in eyes]
     shown = [_in_sight(part, bodies, v) for v in views]
     most = max(shown) or 1.0
+    # Out of the faces of the vehicle that the part lies on, taken together.
+    own = [b.axis for b in bolts if not b.mate.startswith(CARRIED)]
+    out = (sum(a[0] for a in own), sum(a[1] for a in own), sum(a[2] for a in own))
     marks = [
-        (s / most + _GAP_WORTH * _gaps_in_sight(gaps, v)) * (_BEHIND if _is_behind(bolts, v) else 1.0)
+        (s / most + _GAP_WORTH * _gaps_in_sight(gaps, v)) * (_BEHIND if dot(out, v.toward) < 0.0 else 1.0)
         for s, v in zip(shown, views, strict=True)
     ]
     return views[marks.index(max(marks))]
@@ -412,11 +391,6 @@ def _in_sight(part: Sequence[Facet], bodies: Sequence[Body], view: Viewpoint) ->
     places, _, areas = Projection(part, view).places()
     hidden = Projection([*part, *others], view).hide(places)
     return float(areas[~hidden].sum()) * _OPEN ** len(away)
-
-
-def _is_behind(bolts: Sequence[Bolted], view: Viewpoint) -> bool:
-    """Whether the eye stands behind the faces of the vehicle that the part lies on, taken together."""
-    return sum(dot(b.axis, view.toward) for b in bolts if not b.mate.startswith(CARRIED)) < 0.0
 
 
 def _gaps_in_sight(gaps: Sequence[GapMark], view: Viewpoint) -> float:

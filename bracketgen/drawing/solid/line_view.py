@@ -13,8 +13,7 @@ import numpy as np
 from bracketgen.drawing.solid.facets import skin_facets
 from bracketgen.drawing.solid.mesh import Divided
 from bracketgen.drawing.solid.skin import Cylinder, Face, Plane, Skin
-from bracketgen.drawing.solid.viewpoint import Viewpoint
-from bracketgen.drawing.solid.visible import Projection
+from bracketgen.drawing.solid.visible import Projection, Viewpoint
 from bracketgen.geometry.arrays import Bools, Floats
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point

@@ -12,7 +12,7 @@ from functools import singledispatch
 from typing import Final
 
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.marks.paper_map import ring_points
+from bracketgen.drawing.marks.flat_lines import ring_points
 from bracketgen.drawing.sheet import Colour
 from bracketgen.drawing.solid.mesh import Finish, Mesh
 from bracketgen.geometry.prism import Triangle, triangles
@@ -101,7 +101,7 @@ def _block(solid: Block, chord_mm: float) -> Shape:
     a, b, c = solid.half
     corners = [(-a, -b), (a, -b), (a, b), (-a, b)]
     points = [solid.frame.point((x, y, z)) for z in (-c, c) for x, y in corners]
-    return points, [(0, 2, 1), (0, 3, 2), (4, 5, 6), (4, 6, 7), *_walls(range(4), 4)]
+    return points, [(0, 2, 1), (0, 3, 2), (4, 5, 6), (4, 6, 7), *walls(range(4), 4)]
 
 
 @_shape.register
@@ -114,7 +114,7 @@ def _plate(solid: Plate, chord_mm: float) -> Shape:
     start = 0
     for number, ring in enumerate(rings):
         order = range(start, start + len(ring))
-        faces += _walls(order if number == 0 else order[::-1], count)
+        faces += walls(order if number == 0 else order[::-1], count)
         start += len(ring)
     return points, faces
 
@@ -134,7 +134,7 @@ def _bow_shape(solid: Bow, chord_mm: float) -> Shape:
     quads = [(i, i + 1, count - 2 - i, count - 1 - i) for i in range(steps)]
     ends = [t for a, b, c, d in quads for t in ((a, b, c), (a, c, d))]
     faces = [t for a, b, c in ends for t in ((a, c, b), (a + count, b + count, c + count))]
-    return points, [*faces, *_walls(range(count), count)]
+    return points, [*faces, *walls(range(count), count)]
 
 
 def _sides(radius: float, chord_mm: float) -> int:
@@ -143,7 +143,7 @@ def _sides(radius: float, chord_mm: float) -> int:
     return max(_LEAST_SIDES, math.ceil(math.pi / half))
 
 
-def _walls(ring: Sequence[int], up: int) -> list[Triangle]:
+def walls(ring: Sequence[int], up: int) -> list[Triangle]:
     """The walls between a ring (anticlockwise around metal, seen from above) and the same ring `up` places later."""
     made: list[Triangle] = []
     for a, b in zip(ring, (*ring[1:], ring[0]), strict=True):
@@ -162,5 +162,5 @@ def _turned(frame: Frame, low: float, profile: Sequence[tuple[float, float]], hi
         k = (i + 1) % sides
         faces += [(pole, k, i), (far, top + i, top + k)]
     for start in range(0, top, sides):
-        faces += _walls(range(start, start + sides), sides)
+        faces += walls(range(start, start + sides), sides)
     return [*points, frame.point((0.0, 0.0, low)), frame.point((0.0, 0.0, high))], faces

@@ -64,15 +64,13 @@ class CardFold:
 
 def card_folds(flat: Flat, card_mm: float | None = None) -> list[CardFold]:
     """Every bend of the part in card of one thickness; without one, in the card that suits each bend best."""
-    thickness = flat.part.stock.thickness_mm
-    return [_fold(number, strip, thickness, card_mm) for number, strip in numbered_strips(flat)]
-
-
-def _fold(number: int, strip: Strip, thickness_mm: float, card_mm: float | None) -> CardFold:
-    sharp = strip.bend.inside_radius_mm + thickness_mm
-    best = sharp - strip.metal.allowance_mm / (2 * _tan_half(strip))
-    card = best if card_mm is None else card_mm
-    return CardFold(number, strip, best, card, (sharp - card) * _tan_half(strip))
+    made: list[CardFold] = []
+    for number, strip in numbered_strips(flat):
+        sharp = strip.bend.inside_radius_mm + flat.part.stock.thickness_mm
+        best = sharp - strip.metal.allowance_mm / (2 * _tan_half(strip))
+        card = best if card_mm is None else card_mm
+        made.append(CardFold(number, strip, best, card, (sharp - card) * _tan_half(strip)))
+    return made
 
 
 def _tan_half(strip: Strip) -> float:

@@ -2,21 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.marks.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, padded, place_callout
+from bracketgen.drawing.columns import Band, heading, paragraph
+from bracketgen.drawing.marks.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, along, place_callout
+from bracketgen.drawing.marks.flat_lines import FaceUp, PaperMap
 from bracketgen.drawing.marks.free_room import FreeRoom
 from bracketgen.drawing.marks.lettering import Weight, one_line
-from bracketgen.drawing.marks.paper_map import within
 from bracketgen.drawing.marks.words import bend_label, numbered_strips, size_text
-from bracketgen.drawing.sheet import FAIL, INK, WAY_LINE, Colour, Label, Mark, Stroke, TextDirection
+from bracketgen.drawing.sheet import FAIL, INK, WAY_LINE, Colour, Label, Mark, Stroke, box_of, clipped, padded, within
 from bracketgen.drawing.template.card import CardFold
-from bracketgen.drawing.template.marks import Flag
-from bracketgen.drawing.template.tiling import TRUE, FaceUp, PlaneMap, Template, clipped
-from bracketgen.geometry.edge import Box, Line
+from bracketgen.drawing.template.sheets import TRUE, Flag, Template
+from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import midpoint
 from bracketgen.part.part import Bend, Way
 from bracketgen.units import inches, plain
@@ -43,7 +43,7 @@ def fold_words(face: FaceUp, bend: Bend) -> str:
 
 
 def sheet_words(
-    flat: Flat, folds: Sequence[CardFold], flag: Flag | None, to_paper: PlaneMap, window: Box, drawn: Sequence[Mark]
+    flat: Flat, folds: Sequence[CardFold], flag: Flag | None, to_paper: PaperMap, window: Box, drawn: Sequence[Mark]
 ) -> tuple[list[Mark], list[str]]:
     """Every label of what a sheet shows, the pickiest first, and what those without room would have said.
 
@@ -57,9 +57,11 @@ def sheet_words(
         elif isinstance(mark, Stroke):
             room.ink_line(mark.points)
         else:
-            xs, ys = zip(*mark.rings[0], strict=True)
-            room.take((min(xs), min(ys), max(xs), max(ys)))
-    wanted = _face(flag, to_paper, window) if flag is not None else []
+            room.take(box_of(mark.rings[0]))
+    wanted: list[Callout] = []
+    if flag is not None and flag.fits(to_paper, window):
+        target = Target(midpoint(*map(to_paper.point, flag.points[1:])), 0.8 * flag.foot_mm)
+        wanted.append(Callout(face_words(to_paper.face), (target,), _FACE_MM, "face up", leader=Leader.WHEN_APART))
     wanted += _bends(flat, to_paper, window)
     wanted += _card(folds, to_paper, window)
     wanted += _holes(flat, to_paper, window)
@@ -73,15 +75,7 @@ def sheet_words(
     return marks, left_out
 
 
-def _face(flag: Flag, to_paper: PlaneMap, window: Box) -> list[Callout]:
-    if not flag.fits(to_paper, window):
-        return []
-    _, b, c = map(to_paper.point, flag.points)
-    target = Target(midpoint(b, c), 0.8 * flag.foot_mm)
-    return [Callout(face_words(to_paper.face), (target,), _FACE_MM, "face up", leader=Leader.WHEN_APART)]
-
-
-def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
+def _holes(flat: Flat, to_paper: PaperMap, window: Box) -> list[Callout]:
     made: list[Callout] = []
     for hole in flat.holes:
         centre = to_paper.point(hole.centre)
@@ -89,7 +83,7 @@ def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
             continue
         ring = to_paper.ring(hole.cut)
         radius = min(p.distance(centre) for p in ring)
-        edge = () if hole.hole.shape.bore_mm is not None else ring[:-1]
+        edge = () if hole.hole.shape.bore_mm is not None else ring
         target = Target(centre, radius, edge)
         shows = f"size of {hole.hole.id}"
         made.append(Callout(size_text(hole.hole), (target,), _SIZE_MM, shows, away_mm=radius + 4.0,
@@ -97,82 +91,56 @@ def _holes(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
     return made
 
 
-def _bends(flat: Flat, to_paper: PlaneMap, window: Box) -> list[Callout]:
+def _bends(flat: Flat, to_paper: PaperMap, window: Box) -> list[Callout]:
     made: list[Callout] = []
     for number, strip in numbered_strips(flat):
         text = f"{bend_label(number, strip.bend)}  {fold_words(to_paper.face, strip.bend)}"
-        half = strip.metal.allowance_mm / 2
-        colour = WAY_LINE[strip.bend.way]
-        made += _along(text, strip.centre_line, half, f"bend {number}", to_paper, window, _BEND_MM, colour)
+        for ends in clipped(to_paper.edge(strip.centre_line), window):
+            half = strip.metal.allowance_mm / 2
+            call = along(text, ends, half, _BEND_MM, f"bend {number}", _SHARES)
+            made.append(replace(call, colour=WAY_LINE[strip.bend.way], smaller_mm=_SMALLER_MM))
     return made
 
 
-def _card(folds: Sequence[CardFold], to_paper: PlaneMap, window: Box) -> list[Callout]:
+def _card(folds: Sequence[CardFold], to_paper: PaperMap, window: Box) -> list[Callout]:
     made: list[Callout] = []
     for fold in folds:
-        if fold.has_own_line:
+        for ends in clipped(to_paper.edge(fold.line), window) if fold.has_own_line else ():
             text = f"{plain(fold.card_mm, 1)} mm card folds here ({fold.number})"
-            shows = f"card fold {fold.number}"
-            made += _along(text, fold.line, 0.0, shows, to_paper, window, _SIZE_MM, INK, Leader.ALWAYS)
+            call = along(text, ends, 0.0, _SIZE_MM, f"card fold {fold.number}", _SHARES)
+            made.append(replace(call, leader=Leader.ALWAYS, away_mm=6.0, smaller_mm=_SMALLER_MM))
     return made
-
-
-def _along(
-    text: str,
-    line: Line,
-    half: float,
-    shows: str,
-    to_paper: PlaneMap,
-    window: Box,
-    size_mm: float,
-    colour: tuple[int, int, int],
-    leader: Leader = Leader.WHEN_APART,
-) -> list[Callout]:
-    """A label beside that piece of a line which the sheet shows; none when it shows nothing of it."""
-    pieces = clipped(to_paper.line(line), window)
-    if not pieces:
-        return []
-    a, b = pieces[0]
-    targets = tuple(Target(a.plus(b.minus(a), s), half, cost=6.0 * abs(s - 0.5)) for s in _SHARES)
-    steep = abs(b.y - a.y) > 2.0 * abs(b.x - a.x)
-    readings = (TextDirection.LEVEL, TextDirection.UPRIGHT) if steep else (TextDirection.LEVEL,)
-    away = half if leader is Leader.WHEN_APART else 6.0
-    smaller = tuple(s for s in _SMALLER_MM if s < size_mm)
-    return [Callout(text, targets, size_mm, shows, colour, Weight.BOLD, leader, away, readings, smaller)]
 
 
 # -- the notes
 
+#: Letters of headings, as a share of those of the text.
+_HEAD_SHARE: Final = 1.2
 #: Below this a card is called paper.
 _PAPER_MM: Final = 0.3
 
 
-@dataclass(frozen=True, slots=True)
-class Paragraph:
-    """Some words that belong together."""
+def notes(
+    template: Template, folds: Sequence[CardFold], left_out: Sequence[str], width_mm: float, size_mm: float
+) -> list[Band]:
+    """Everything that a person must know to use the template, in the order of the work, in letters of that size."""
 
-    text: str
-    weight: Weight = Weight.PLAIN
-    colour: Colour = INK
+    def said(text: str, weight: Weight = Weight.PLAIN, colour: Colour = INK) -> Band:
+        return paragraph(text, width_mm, weight, colour, "notes", size_mm)
 
+    def chapter(title: str, texts: Iterable[str]) -> list[Band]:
+        return [heading(title, width_mm, _HEAD_SHARE * size_mm, "notes"), *map(said, texts)]
 
-def notes(template: Template, sheets: int, folds: Sequence[CardFold], left_out: Sequence[str]) -> list[Paragraph]:
-    """Everything that a person must know to use the template, in the order of the work."""
-    said = [Paragraph(template.notice, Weight.BOLD, FAIL)] if template.notice else []
-    said += [_head("Print"), *map(Paragraph, _printing(template))]
-    said += [_head("Cut"), *map(Paragraph, _cutting(template, sheets))]
+    bands = [said(template.notice, Weight.BOLD, FAIL)] if template.notice else []
+    bands += [*chapter("Print", _printing(template)), *chapter("Cut", _cutting(template))]
     if folds:
-        said += [_head("Fold"), *_folding(template, folds)]
-    said += [_head("Try"), *map(Paragraph, _trying(template))]
+        bands += chapter("Fold", [_CUT_CARD])
+        bands += [said(_turning(template.face, f), colour=WAY_LINE[f.strip.bend.way]) for f in folds]
+        bands += map(said, _in_cards(folds))
+    bands += chapter("Try", _trying(template))
     if left_out:
-        listed = "; ".join(left_out)
-        said += [_head("No room on the sheets for"), Paragraph(listed)]
-    cautions = [CAUTION, *(one_line(c) for c in template.flat.part.cautions)]
-    return [*said, _head("Beware"), *map(Paragraph, cautions)]
-
-
-def _head(text: str) -> Paragraph:
-    return Paragraph(text, Weight.BOLD)
+        bands += chapter("No room on the sheets for", ["; ".join(left_out)])
+    return bands + chapter("Beware", [CAUTION, *(one_line(c) for c in template.flat.part.cautions)])
 
 
 def _printing(template: Template) -> list[str]:
@@ -196,12 +164,12 @@ def _printing(template: Template) -> list[str]:
     ]
 
 
-def _cutting(template: Template, sheets: int) -> list[str]:
+def _cutting(template: Template) -> list[str]:
     x0, y0, x1, y1 = template.flat.bounds_mm
     wide, high = x1 - x0, y1 - y0
     size = f"{plain(wide, 1)} × {plain(high, 1)} mm ({inches(wide)} × {inches(high)} in)"
     said = []
-    if sheets > 1:
+    if len(template.tiles) > 1:
         said.append(
             "Cut one of two neighbouring sheets along the dashed line and lay it on the other so that crosses of the "
             f"same name cover each other, then tape. Joined, the flat must measure {size}."
@@ -225,18 +193,18 @@ def _cutting(template: Template, sheets: int) -> list[str]:
     return said
 
 
-def _folding(template: Template, folds: Sequence[CardFold]) -> list[Paragraph]:
-    said = [
-        Paragraph(
-            "Cut card through from the outside of the bend down to its last layer, and fold it there. Thin lines are "
-            "where the metal's bend begins and ends. Where the cut is on the back, prick the fold's ends through."
-        )
-    ]
-    said += [Paragraph(_turning(template.face, f), colour=WAY_LINE[f.strip.bend.way]) for f in folds]
+_CUT_CARD: Final = (
+    "Cut card through from the outside of the bend down to its last layer, and fold it there. Thin lines are where the "
+    "metal's bend begins and ends. Where the cut is on the back, prick the fold's ends through."
+)
+
+
+def _in_cards(folds: Sequence[CardFold]) -> list[str]:
+    """What card does to each bend, bends alike together."""
     alike: dict[str, list[str]] = {}
     for fold in folds:
         alike.setdefault(_in_card(fold), []).append(str(fold.number))
-    return said + [Paragraph(f"Bend {', '.join(numbers)}: {words}") for words, numbers in alike.items()]
+    return [f"Bend {', '.join(numbers)}: {words}" for words, numbers in alike.items()]
 
 
 def _turning(face: FaceUp, fold: CardFold) -> str:

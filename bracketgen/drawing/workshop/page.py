@@ -7,11 +7,10 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.columns import set_lines
+from bracketgen.drawing.columns import Band, grid, pour, set_lines
 from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
-from bracketgen.drawing.paper_size import Paper
 from bracketgen.drawing.picture.head_and_foot import banners, thickness_words
-from bracketgen.drawing.sheet import FAINT, INK, Align, Colour, Label, Mark, Stroke, border
+from bracketgen.drawing.sheet import FAINT, INK, WHITE, Align, Label, LineType, Mark, Paper, Sheet, Stroke, border
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
@@ -51,10 +50,7 @@ def _content(paper: Paper) -> Box:
 def columns_of(box: Box) -> list[Box]:
     """As many equal columns as have room for text side by side, from left to right."""
     width = box[2] - box[0]
-    count = max(1, int((width + BETWEEN_MM) / (_COLUMN_MM + BETWEEN_MM)))
-    each = (width - BETWEEN_MM * (count - 1)) / count
-    lefts = [box[0] + i * (each + BETWEEN_MM) for i in range(count)]
-    return [(x, box[1], x + each, box[3]) for x in lefts]
+    return grid(box, max(1, int((width + BETWEEN_MM) / (_COLUMN_MM + BETWEEN_MM))), 1, BETWEEN_MM)
 
 
 def standard_scale(width_mm: float, height_mm: float, room: tuple[float, float]) -> float:
@@ -80,24 +76,11 @@ _GAP: Final = 3 * _NARROW_MM
 _DOT: Final = 2 * _NARROW_MM
 
 
-@dataclass(frozen=True, slots=True)
-class LineType:
-    """Width of a line and its dashes, mm; `words` is what it stands for."""
-
-    width_mm: float
-    dash_mm: tuple[float, ...]
-    words: str
-
-    def line(self, points: Sequence[Point], shows: str = "", colour: Colour = INK) -> Stroke:
-        """A line of this type."""
-        return Stroke(tuple(points), self.width_mm, colour, self.dash_mm, shows)
-
-
-VISIBLE: Final = LineType(0.5, (), "edge in sight")
-HIDDEN: Final = LineType(_NARROW_MM, (_DASH, _GAP), "edge out of sight")
-CENTRE: Final = LineType(_NARROW_MM, (_LONG, _GAP, _DOT, _GAP), "centre line")
-BENDING: Final = LineType(_NARROW_MM, (_LONG, _GAP, _DASH / 2, _GAP, _DASH / 2, _GAP), "centre line of a bend")
-NARROW: Final = LineType(_NARROW_MM, (), "sizes, datum edges, tangent lines")
+VISIBLE: Final = LineType(0.5, words="edge in sight")
+HIDDEN: Final = LineType(_NARROW_MM, (_DASH, _GAP), words="edge out of sight")
+CENTRE: Final = LineType(_NARROW_MM, (_LONG, _GAP, _DOT, _GAP), words="centre line")
+BENDING: Final = LineType(_NARROW_MM, (_LONG, _GAP, _DASH / 2, _GAP, _DASH / 2, _GAP), words="centre line of a bend")
+NARROW: Final = LineType(_NARROW_MM, words="sizes, datum edges, tangent lines")
 
 
 # -- frame, title block and head line
@@ -105,7 +88,7 @@ NARROW: Final = LineType(_NARROW_MM, (), "sizes, datum edges, tangent lines")
 
 @dataclass(frozen=True, slots=True)
 class TitleBlock:
-    """What the pages are of, how many are wanted, and on which paper."""
+    """What the pages are of, how many are wanted, and on which paper. Raises ValueError for a quantity below 1."""
 
     flat: Flat
     findings: tuple[Finding, ...]
@@ -113,25 +96,34 @@ class TitleBlock:
     quantity: int
     tolerances: str
 
-
-@dataclass(frozen=True, slots=True)
-class PageName:
-    """What a page holds, its number among how many, and its scale in words."""
-
-    words: str
-    number: int
-    count: int
-    scale: str
+    def __post_init__(self) -> None:
+        if self.quantity < 1:
+            raise ValueError("a page is for one part at least")
 
 
-def page_frame(block: TitleBlock, name: PageName) -> list[Mark]:
-    """Border, head line, title block, and the banner of a failed part between them and the content."""
-    x0, _, x1, y1 = _frame(block.paper)
+def workshop_pages(
+    block: TitleBlock, views: Sequence[tuple[str, str, Sequence[Mark]]], words: str, bands: Sequence[Band]
+) -> tuple[Sheet, ...]:
+    """The views (what a page holds, its scale, its marks), then pages of `words` with the bands in columns."""
+    pages = list(views)
+    while bands:
+        marks, bands = pour(bands, columns_of(content_box(block)))
+        pages.append((words, "none", marks))
+    banner, size = _banners(block)[0], block.paper.level
+    made: list[Sheet] = []
+    for number, (held, scale, content) in enumerate(pages, 1):
+        frame = _page_frame(block.paper, held, f"sheet {number} of {len(pages)}")
+        made.append(Sheet(*size, (*frame, *_title_block(block, scale), *banner, *content), WHITE))
+    return tuple(made)
+
+
+def _page_frame(paper: Paper, words: str, place: str) -> list[Mark]:
+    """Border and head line."""
+    x0, _, x1, y1 = _frame(paper)
     hx0, hy0, hx1 = x0 + _AIR_MM, y1 - _HEAD_MM, x1 - _AIR_MM
-    head = Label(name.words, Point(hx0, hy0 + 2.2), _HEAD_LETTERS_MM, INK, Weight.BOLD, shows="page head")
-    sheet = Label(f"sheet {name.number} of {name.count}", Point(hx1, hy0 + 2.2), _VALUE_MM, INK, align=Align.RIGHT)
-    rule = Stroke((Point(x0, hy0), Point(x1, hy0)), 0.25)
-    return [border(_frame(block.paper), 0.7), head, sheet, rule, *_title_block(block, name), *_banners(block)[0]]
+    head = Label(words, Point(hx0, hy0 + 2.2), _HEAD_LETTERS_MM, INK, Weight.BOLD, shows="page head")
+    sheet = Label(place, Point(hx1, hy0 + 2.2), _VALUE_MM, INK, align=Align.RIGHT)
+    return [border(_frame(paper), 0.7), head, sheet, Stroke((Point(x0, hy0), Point(x1, hy0)), 0.25)]
 
 
 def content_box(block: TitleBlock) -> Box:
@@ -144,29 +136,37 @@ def _banners(block: TitleBlock) -> tuple[list[Mark], float]:
     return banners(block.findings, _content(block.paper), "see the findings", "with the reasons")
 
 
-def _title_block(block: TitleBlock, name: PageName) -> list[Mark]:
+def _title_block(block: TitleBlock, scale: str) -> list[Mark]:
     """Two rows of cells: a small caption and the value below it."""
     x0, y0, x1, _ = _frame(block.paper)
-    y1 = y0 + _TITLE_MM
-    middle = (y0 + y1) / 2
-    upper, lower = _cells(block, name)
-    rules = [Stroke((Point(x0, y), Point(x1, y)), width) for y, width in ((y1, 0.5), (middle, 0.25))]
-    return [*rules, *_row(upper, (x0, middle, x1, y1)), *_row(lower, (x0, y0, x1, middle))]
+    marks: list[Mark] = []
+    for row, cells in enumerate(_cells(block, scale)):
+        high, x = y0 + _TITLE_MM * (1.0 - row / 2), x0
+        low = high - _TITLE_MM / 2
+        marks.append(Stroke((Point(x0, high), Point(x1, high)), 0.25 if row else 0.5))
+        for caption, value, share in cells:
+            width = (x1 - x0) * share / sum(s for *_, s in cells)
+            if x > x0:
+                marks.append(Stroke((Point(x, low), Point(x, high)), 0.25))
+            corner, shows = Point(x + 1.5, low), caption or "warning"
+            marks.append(Label(caption, Point(corner.x, high - 3.3), _SMALL_MM, FAINT, shows="caption"))
+            marks += _value(value, width - 3.0, corner, shows)
+            x += width
+    return [m for m in marks if not (isinstance(m, Label) and not m.text)]
 
 
-Cell = tuple[str, str, float]
-
-
-def _cells(block: TitleBlock, name: PageName) -> tuple[list[Cell], list[Cell]]:
+def _cells(block: TitleBlock, scale: str) -> tuple[list[tuple[str, str, float]], ...]:
     """Caption, value and share of the width."""
     flat = block.flat
     part, stock = flat.part, flat.part.stock
+    temper, metal = one_line(stock.metal.temper), stock.metal.id
+    metal = metal if not temper or temper in metal else f"{metal}, {temper}"
     pounds = flat.mass_kg / KG_PER_LB
     mass = f"{plain(flat.mass_kg, 3)} kg ({plain(pounds, 2 if pounds >= 0.1 else 3)} lb)"
     upper = [
         ("title", one_line(part.title or part.name), 4.2),
         ("part", one_line(part.name), 2.6),
-        ("metal and temper", _metal_words(flat), 3.2),
+        ("metal and temper", metal, 3.2),
         ("mass of one", mass, 1.9),
         ("quantity", str(block.quantity), 0.9),
     ]
@@ -174,43 +174,12 @@ def _cells(block: TitleBlock, name: PageName) -> tuple[list[Cell], list[Cell]]:
         ("thickness", thickness_words(flat), 1.9),
         ("process", stock.process.title, 2.2),
         ("coating", one_line(stock.coating) or "none stated", 1.6),
-        ("scale", name.scale, 0.8),
+        ("scale", scale, 0.8),
         ("tolerances unless stated", block.tolerances, 1.8),
         ("drawn by, date", "", 1.8),
         ("", "DO NOT SCALE; sizes in mm", 2.7),
     ]
     return upper, lower
-
-
-def _metal_words(flat: Flat) -> str:
-    """The metal with its temper, such as '5754-H22, temper H22'."""
-    metal = flat.part.stock.metal
-    temper = one_line(metal.temper)
-    return metal.id if not temper or temper in metal.id else f"{metal.id}, {temper}"
-
-
-def _row(cells: Sequence[Cell], box: Box) -> list[Mark]:
-    x0, y0, x1, y1 = box
-    whole = sum(share for *_, share in cells)
-    marks: list[Mark] = []
-    x = x0
-    for caption, value, share in cells:
-        width = (x1 - x0) * share / whole
-        if x > x0:
-            marks.append(Stroke((Point(x, y0), Point(x, y1)), 0.25))
-        marks += _cell(caption, value, (x + 1.5, y0, x + width - 1.5, y1))
-        x += width
-    return marks
-
-
-def _cell(caption: str, value: str, box: Box) -> list[Mark]:
-    x0, y0, x1, y1 = box
-    marks: list[Mark] = []
-    if caption:
-        marks.append(Label(caption, Point(x0, y1 - 2.9), _SMALL_MM, FAINT, shows="caption"))
-    if value:
-        marks += _value(value, x1 - x0, Point(x0, y0), caption or "warning")
-    return marks
 
 
 def _value(value: str, width: float, corner: Point, shows: str) -> list[Mark]:

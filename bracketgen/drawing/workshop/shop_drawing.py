@@ -9,11 +9,8 @@ from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.columns import TEXT_MM, Band, heading, paragraph, pour, table_bands
 from bracketgen.drawing.marks.lettering import Weight, one_line
-from bracketgen.drawing.paper_size import Paper
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
-from bracketgen.drawing.sheet import FAIL, INK, WHITE, Label, Mark, Sheet
-from bracketgen.drawing.workshop.flat_drawing import FlatDrawing, flat_drawing
-from bracketgen.drawing.workshop.folded_drawing import FoldedDrawing, folded_drawing
+from bracketgen.drawing.sheet import FAIL, INK, Label, LineType, Mark, Paper, Sheet
 from bracketgen.drawing.workshop.page import (
     BENDING,
     BETWEEN_MM,
@@ -21,12 +18,10 @@ from bracketgen.drawing.workshop.page import (
     HIDDEN,
     NARROW,
     VISIBLE,
-    LineType,
-    PageName,
     TitleBlock,
     columns_of,
     content_box,
-    page_frame,
+    workshop_pages,
 )
 from bracketgen.drawing.workshop.tables import (
     CLASS_WORDS,
@@ -41,6 +36,7 @@ from bracketgen.drawing.workshop.tables import (
     named_holes,
     with_hole_names,
 )
+from bracketgen.drawing.workshop.views import ScaledView, flat_drawing, folded_drawing
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
@@ -52,7 +48,6 @@ CAUTION: Final = (
     "This drawing states sizes; it does not prove strength. Have parts that carry load, steer, brake, or hold fuel or "
     "exhaust judged by a person who is qualified to do so, and follow local codes."
 )
-Page = tuple[str, str, list[Mark]]
 
 
 def shop_drawing(
@@ -64,8 +59,6 @@ def shop_drawing(
     `mates` says by hole id what it is bolted to, for the list of bolts.
     Views are drawn to a standard scale that the title block names. Raises ValueError for a quantity below 1.
     """
-    if quantity < 1:
-        raise ValueError("a drawing is of one part at least")
     block = TitleBlock(flat, tuple(findings), paper, quantity, CLASS_WORDS)
     box = content_box(block)
     columns = columns_of(box)
@@ -76,67 +69,43 @@ def shop_drawing(
     said = hardware_lines(flat.part, quantity, mates)
     bands = [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
     marks, left = pour(bands, [column])
-    pages: list[Page] = [("FLAT, described face up", drawn.scale_words, [*drawn.marks, *marks])]
+    views: list[tuple[str, str, Sequence[Mark]]] = [("FLAT, described face up", drawn.scale, [*drawn.marks, *marks])]
     if folded_ is not None:
-        pages.append(("FOLDED", folded_.scale_words, list(folded_.marks)))
-    while left:
-        marks, left = pour(left, columns)
-        pages.append(("TABLES AND NOTES", "none", marks))
-    return tuple(_sheet(block, page, i, len(pages)) for i, page in enumerate(pages, 1))
-
-
-def _sheet(block: TitleBlock, page: Page, number: int, count: int) -> Sheet:
-    words, scale, marks = page
-    frame = page_frame(block, PageName(words, number, count, scale))
-    width, height = block.paper.level
-    return Sheet(width, height, (*frame, *marks), WHITE)
+        views.append(("FOLDED", folded_.scale, folded_.marks))
+    return workshop_pages(block, views, "TABLES AND NOTES", left)
 
 
 def _words(
-    block: TitleBlock, drawn: FlatDrawing, folded: FoldedDrawing | None, width: float, hardware: Sequence[str]
+    block: TitleBlock, drawn: ScaledView, folded: ScaledView | None, width: float, hardware: Sequence[str]
 ) -> list[Band]:
     """Everything below the table of holes, in the order of its weight."""
     flat = block.flat
     bands: list[Band] = []
     if drawn.left_out:
         bands.append(paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width))
-    bands += _datum_words(width)
+    bands.append(paragraph(_DATUM_WORDS, width))
     if flat.strips:
         bands += table_bands(bend_table(flat), width)
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
-    bands += _cautions(flat, width)
+    cautions = [*(one_line(c) for c in flat.part.cautions), CAUTION]
+    bands += [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
     bands += _findings(block, width)
-    bands += _hardware(hardware, block.quantity, width)
+    if hardware:
+        of = f"{block.quantity} part{'s' * (block.quantity != 1)}"
+        bands += [heading(f"Hardware for {of}", width), *(paragraph(t, width, shows="hardware") for t in hardware)]
     bands += _tolerances(flat, folded, width)
     return [*bands, *_line_key(_ALL_PENS if flat.strips else _FLAT_PENS, width)]
 
 
-def _datum_words(width: float) -> list[Band]:
-    said = (
-        "x and y count from the two datum edges: the lines that touch the flat's left and lower side as the arrows "
-        "show. Sizes are nominal, without kerf; the cut file is the exact shape."
-    )
-    return [paragraph(said, width)]
-
-
+_DATUM_WORDS: Final = (
+    "x and y count from the two datum edges: the lines that touch the flat's left and lower side as the arrows show. "
+    "Sizes are nominal, without kerf; the cut file is the exact shape."
+)
 _BEND_WORDS: Final = (
     "Turn counts from flat; UP comes toward you with the described face up. R in: inside radius; allow.: metal between "
     "the two tangent lines; ded.: deduction, off the sum of two outside sizes. Check order and tools before bending.",
 )
-
-
-def _hardware(lines: Sequence[str], quantity: int, width: float) -> list[Band]:
-    """What it is put up with, torques and their cautions among it."""
-    if not lines:
-        return []
-    of = f"{quantity} part{'s' * (quantity != 1)}"
-    return [heading(f"Hardware for {of}", width), *(paragraph(t, width, shows="hardware") for t in lines)]
-
-
-def _cautions(flat: Flat, width: float) -> list[Band]:
-    texts = [*(one_line(c) for c in flat.part.cautions), CAUTION]
-    return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in texts)]
 
 
 def _findings(block: TitleBlock, width: float) -> list[Band]:
@@ -152,7 +121,7 @@ def _findings(block: TitleBlock, width: float) -> list[Band]:
     return bands
 
 
-def _tolerances(flat: Flat, folded: FoldedDrawing | None, width: float) -> list[Band]:
+def _tolerances(flat: Flat, folded: ScaledView | None, width: float) -> list[Band]:
     x0, y0, x1, y1 = flat.bounds_mm
     own = named_holes(flat)
     places = [abs(v) for n in own for v in n.at]

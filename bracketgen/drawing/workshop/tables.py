@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final
@@ -12,10 +12,8 @@ from bracketgen.bending.flat import Flat, FlatHole, Strip
 from bracketgen.drawing.columns import PrintedTable
 from bracketgen.drawing.marks.words import DRAWN, hole_groups, numbered_strips
 from bracketgen.findings import Finding
-from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.part.hole import Nut, Purpose
-from bracketgen.part.part import Panel
 from bracketgen.standards.deviations import Deviation, angle_tolerance, cut_tolerance, general_tolerance
 from bracketgen.standards.table import LookupFault
 from bracketgen.units import plain
@@ -167,70 +165,47 @@ class Leg:
     holes: tuple[tuple[str, float], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Side:
-    """One bend on one of its panels; `into` looks from the tangent line into the panel, along +y."""
-
-    number: int
-    strip: Strip
-    panel: Panel
-    into: Placement
-
-
 def legs(flat: Flat) -> tuple[Leg, ...]:
     """Every panel from each of its bends, bend by bend; between two bends that face each other once."""
-    sides = [side for number, strip in numbered_strips(flat) for side in _sides(number, strip, flat)]
-    made = [_leg(side, sides) for side in sides]
+    # Bend, panel and tangent line with the panel on its left: the child lies left of the bend's line, the parent right.
+    sides = [
+        side
+        for number, strip in numbered_strips(flat)
+        for side in (
+            (number, strip, strip.bend.parent, strip.bend.parent_line.reversed()),
+            (number, strip, strip.bend.child, strip.bend.child_line),
+        )
+    ]
+    made: list[Leg] = []
+    for number, strip, panel_id, line in sides:
+        panel, setback = flat.part.panel(panel_id), strip.metal.setback_mm
+        # Looks from the tangent line into the panel, along +y.
+        into = Placement.along(line.start, line.end).inverse()
+        holes = tuple((h.id, into.point(h.centre).y + setback) for h in panel.holes)
+        facing: list[tuple[float, int, float]] = []
+        for other_number, other, other_id, tangent in sides:
+            start, end = into.point(tangent.start), into.point(tangent.end)
+            # Each runs with the metal on its left, so facing ones run against each other.
+            looks_back = end.x < start.x and abs(end.y - start.y) < _LEVEL_MM and start.y > 0.0
+            if other_number != number and other_id == panel_id and looks_back:
+                facing.append((start.y, other_number, other.metal.setback_mm))
+        if facing:
+            far, next_bend, beyond = min(facing)
+            made.append(Leg(panel_id, number, next_bend, far + setback + beyond, holes))
+        else:
+            made.append(Leg(panel_id, number, None, panel.outline.moved(into).bounds()[3] + setback, holes))
     return tuple(leg for leg in made if leg.next_bend is None or leg.bend < leg.next_bend)
-
-
-def _sides(number: int, strip: Strip, flat: Flat) -> Iterator[_Side]:
-    bend = strip.bend
-    # The child lies on the left of the bend's line, the parent on its right.
-    for id_, line in ((bend.parent, bend.parent_line.reversed()), (bend.child, bend.child_line)):
-        yield _Side(number, strip, flat.part.panel(id_), Placement.along(line.start, line.end).inverse())
-
-
-def _leg(side: _Side, sides: list[_Side]) -> Leg:
-    setback = side.strip.metal.setback_mm
-    holes = tuple((h.id, side.into.point(h.centre).y + setback) for h in side.panel.holes)
-    facing = [(y, o) for o in sides if (y := _facing_mm(side, o)) is not None]
-    if facing:
-        far, other = min(facing, key=lambda f: f[0])
-        outside = far + setback + other.strip.metal.setback_mm
-        return Leg(side.panel.id, side.number, other.number, outside, holes)
-    outside = side.panel.outline.moved(side.into).bounds()[3] + setback
-    return Leg(side.panel.id, side.number, None, outside, holes)
-
-
-def _facing_mm(side: _Side, other: _Side) -> float | None:
-    """From one tangent line across the panel to the other, where that other bend looks back along the same way."""
-    if other.number == side.number or other.panel.id != side.panel.id:
-        return None
-    line = _tangent(other)
-    start, end = side.into.point(line.start), side.into.point(line.end)
-    # Each runs with the metal on its left, so facing ones run against each other.
-    looks_back = end.x < start.x and abs(end.y - start.y) < _LEVEL_MM
-    return start.y if looks_back and start.y > 0.0 else None
-
-
-def _tangent(side: _Side) -> Line:
-    bend = side.strip.bend
-    return bend.child_line if side.panel.id == bend.child else bend.parent_line.reversed()
 
 
 def leg_table(flat: Flat) -> PrintedTable:
     """Panel, over which bend and to what, outside size, holes from there."""
     names = {n.hole.hole.id: n.name for n in named_holes(flat)}
-    rows = tuple(
-        (f"'{leg.panel}'", _from_to(leg), plain(leg.outside_mm), _hole_words(leg, names)) for leg in legs(flat)
-    )
+    rows: list[tuple[str, ...]] = []
+    for leg in legs(flat):
+        bends = str(leg.bend) if leg.next_bend is None else f"{leg.bend} to {leg.next_bend}"
+        rows.append((f"'{leg.panel}'", bends, plain(leg.outside_mm), _hole_words(leg, names)))
     heads = ("panel", "from bend", "outside", "holes from there")
-    return PrintedTable("After bending", heads, (2.2, 1.9, 1.5, 3.4), rows, "leg row")
-
-
-def _from_to(leg: Leg) -> str:
-    return str(leg.bend) if leg.next_bend is None else f"{leg.bend} to {leg.next_bend}"
+    return PrintedTable("After bending", heads, (2.2, 1.9, 1.5, 3.4), tuple(rows), "leg row")
 
 
 def _hole_words(leg: Leg, names: dict[str, str]) -> str:
@@ -269,16 +244,12 @@ def angle_table(legs_mm: Iterable[float]) -> PrintedTable:
     for leg in sorted(legs_mm):
         k = next(i for i in range(1, len(_BENT_MM)) if leg <= _BENT_MM[i])
         words = f"over {plain(_BENT_MM[k - 1])}" if k == len(_BENT_MM) - 1 else f"up to {plain(_BENT_MM[k])}"
-        found[words] = f"{_degrees(angle_tolerance(leg, CLASS).plus_minus)}"
+        degrees = angle_tolerance(leg, CLASS).plus_minus
+        found[words] = f"{plain(degrees)}°" if degrees >= 1.0 else f"{round(degrees * 60)}′"
     title = f"Turns: {CLASS_WORDS}, from memory"
     return PrintedTable(
         title, ("shorter leg, mm", "plus or minus"), (1.0, 1.0), tuple(found.items()), "angle tolerance"
     )
-
-
-def _degrees(value: float) -> str:
-    """Whole degrees, else minutes."""
-    return f"{plain(value)}°" if value >= 1.0 else f"{round(value * 60)}′"
 
 
 def _ranges(sizes_mm: Iterable[float], ends: tuple[float, ...], kept: str) -> list[tuple[str, str]]:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from math import acos, ceil
 from typing import Final
 
-from bracketgen.drawing.inspect_view import Linework, NumberedFinding
+from bracketgen.drawing.picture.inspect_view import Linework, NumberedFinding
 from bracketgen.files.contours import box_round
 from bracketgen.files.edges import Box, Edge
 from bracketgen.files.group_codes import GroupCodeFault, read_group_codes

@@ -12,7 +12,7 @@ from typing import Final
 
 from ezdxf import edgeminer
 
-from bracketgen.drawing.to_cut.cut_sheet import Chain, Closure, CutSheet, Round, canonical
+from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Round, canonical
 from bracketgen.errors import GeometryFault
 from bracketgen.files.contours import Chains, DrawnContour, chains_of, is_cut, near_pairs
 from bracketgen.files.dxf import layered_dxf

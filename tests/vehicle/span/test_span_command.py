@@ -9,9 +9,8 @@ from command_line import names, run, words
 from span_sites import known_site
 from test_span_story import PIPE, SITE
 
-from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
-from bracketgen.drawing.sheet import Fill, Label
-from bracketgen.drawing.site.span_sheet import span_sheet
+from bracketgen.drawing.picture.span_sheet import span_sheet
+from bracketgen.drawing.sheet import HEIGHT_MM, WIDTH_MM, Fill, Label
 from bracketgen.vehicle.span.practice import Practice
 from bracketgen.vehicle.span.span import SpanRequest, span
 

@@ -5,14 +5,27 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Final
 
-from bracketgen.drawing.marks.free_room import FreeRoom, Near
-from bracketgen.drawing.marks.lettering import ASCENT, DESCENT, Weight, text_width_mm
-from bracketgen.drawing.paper_size import HEIGHT_MM, WIDTH_MM
-from bracketgen.drawing.sheet import FAINT, HAIR, INK, Fill, Label, Mark, Sheet, Stroke, border, level_label
-from bracketgen.drawing.to_cut.cut_sheet import Chain, CutSheet, Round, items_of
+from bracketgen.drawing.cut_sheet import Chain, CutSheet, Round, items_of
+from bracketgen.drawing.marks.callouts import place_inside
+from bracketgen.drawing.marks.flat_lines import PaperMap
+from bracketgen.drawing.marks.free_room import FreeRoom
+from bracketgen.drawing.marks.lettering import Weight, text_width_mm
+from bracketgen.drawing.sheet import (
+    HAIR,
+    HEIGHT_MM,
+    INK,
+    WIDTH_MM,
+    Fill,
+    Label,
+    Mark,
+    Sheet,
+    Stroke,
+    border,
+    box_of,
+    closed,
+)
 from bracketgen.geometry.contour import Contour, Cut
-from bracketgen.geometry.plane import Placement, Point
-from bracketgen.geometry.scratch import ChordSide, scratch_points
+from bracketgen.geometry.plane import Point
 from bracketgen.shop.nest import FilledSheet, PlacedPart
 
 _EDGE_MM: Final = 12.0
@@ -42,10 +55,10 @@ def nest_picture(filled: FilledSheet, cuts: Cuts, title: str) -> Sheet:
     """The sheet with its parts and their names, on one page."""
     plate = filled.plate
     scale = min((WIDTH_MM - 2 * _EDGE_MM) / plate.length_mm, (HEIGHT_MM - 2 * _EDGE_MM - _HEAD_MM) / plate.width_mm)
-    corner = _on_paper(Point(plate.length_mm, plate.width_mm), scale)
-    marks: list[Mark] = [border((_EDGE_MM, _EDGE_MM, *corner), 0.5)]
+    to_paper = PaperMap.putting(Point(0.0, 0.0), Point(_EDGE_MM, _EDGE_MM), (scale, scale))
+    marks: list[Mark] = [border(to_paper.box((0.0, 0.0, plate.length_mm, plate.width_mm)), 0.5)]
     for one in filled.lying:
-        marks += _part(one, cuts, scale)
+        marks += _part(one, cuts, to_paper)
     at = Point(_EDGE_MM, HEIGHT_MM - _EDGE_MM)
     # Smaller, where the title would not go across the page.
     share = (WIDTH_MM - 2 * _EDGE_MM) / max(text_width_mm(title, _HEAD_TEXT_MM), 1.0)
@@ -53,41 +66,24 @@ def nest_picture(filled: FilledSheet, cuts: Cuts, title: str) -> Sheet:
     return Sheet(WIDTH_MM, HEIGHT_MM, tuple(marks))
 
 
-def _part(one: PlacedPart, cuts: Cuts, scale: float) -> Iterator[Mark]:
+def _part(one: PlacedPart, cuts: Cuts, to_paper: PaperMap) -> Iterator[Mark]:
     outline, inner = cuts[one.piece.name]
-    rings = tuple(_ring(c, one.placement, scale) for c in (outline, *inner))
+    rings = tuple(to_paper.ring(c.moved(one.placement), _CHORD_MM * to_paper.scale) for c in (outline, *inner))
     yield Fill(rings, HAIR, one.piece.name)
     for ring in rings:
-        yield Stroke((*ring, ring[0]), 0.2, INK)
+        yield Stroke(closed(ring), 0.2, INK)
     yield from _name(one.piece.name, rings)
 
 
 def _name(name: str, rings: Sequence[tuple[Point, ...]]) -> Iterator[Mark]:
     """A part's name as near to its middle as its holes leave room; smaller, down to none, where it is too narrow."""
-    xs, ys = [p.x for p in rings[0]], [p.y for p in rings[0]]
-    box = (min(xs), min(ys), max(xs), max(ys))
+    box = box_of(rings[0])
     size = _NAME_MM * min(1.0, 0.9 * (box[2] - box[0]) / max(text_width_mm(name, _NAME_MM), 0.1))
     if size < _LEAST_NAME_MM:
         return
-    wide, high = text_width_mm(name, size), (ASCENT + DESCENT) * size
     room = FreeRoom(box)
     for ring in rings:
-        room.ink_line((*ring, ring[0]))
+        room.ink_line(closed(ring))
     for ring in rings[1:]:
-        room.ink((min(p.x for p in ring), min(p.y for p in ring), max(p.x for p in ring), max(p.y for p in ring)))
-    middle = Point((box[0] + box[2]) / 2, (box[1] + box[3]) / 2)
-    # Near its left end counts, so that a free name stands in the middle.
-    spots = room.spots(wide, high, [Near(middle.plus(Point(-wide / 2, 0.0)))])
-    where = spots[0].box if spots else (middle.x - wide / 2, middle.y - high / 2, middle.x, middle.y)
-    yield level_label(name, where, size, FAINT, Weight.PLAIN, "name")
-
-
-def _ring(cut: Cut, placement: Placement, scale: float) -> tuple[Point, ...]:
-    points = scratch_points(
-        cut.contour().anticlockwise().moved(placement), chord_error_mm=_CHORD_MM, side=ChordSide.INSIDE
-    )
-    return tuple(_on_paper(p, scale) for p in points)
-
-
-def _on_paper(p: Point, scale: float) -> Point:
-    return Point(_EDGE_MM + p.x * scale, _EDGE_MM + p.y * scale)
+        room.ink(box_of(ring))
+    yield place_inside(room, name, box, size, Weight.PLAIN, "name")

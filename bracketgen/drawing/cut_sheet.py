@@ -19,7 +19,7 @@ from math import atan, fsum, hypot, isfinite, pi
 from bracketgen.bending.flat import Flat
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import tidy
-from bracketgen.geometry.contour import Circle, Contour, Cut
+from bracketgen.geometry.contour import Circle, Cut, union_bounds
 from bracketgen.geometry.edge import Line
 from bracketgen.shop.coupon import Coupon
 from bracketgen.tolerances import SAME_POINT_MM
@@ -200,12 +200,7 @@ class CutSheet:
         boxes = [item.bounds_mm for item in self.items]
         if not boxes:
             raise GeometryFault(f"{self.name}: nothing drawn")
-        return (
-            min(b[0] for b in boxes),
-            min(b[1] for b in boxes),
-            max(b[2] for b in boxes),
-            max(b[3] for b in boxes),
-        )
+        return union_bounds(boxes)
 
 
 @lru_cache(maxsize=4)
@@ -217,7 +212,8 @@ def canonical(sheet: CutSheet) -> CutSheet:
     smallest (x, y), open ones at the smaller end. Everything is sorted by layer, then start.
     """
     rank = {layer: number for number, layer in enumerate(Layer)}
-    rounds, chains = tuple(map(_rounded_round, sheet.rounds)), tuple(map(_rounded_chain, sheet.chains))
+    rounds = tuple(Round(_rounded(r.x_mm), _rounded(r.y_mm), _rounded(r.radius_mm), r.layer) for r in sheet.rounds)
+    chains = tuple(map(_rounded_chain, sheet.chains))
     rounded = CutSheet(sheet.name, rounds, chains)
     has_outline = any(c.layer is Layer.CUT and c.closed is Closure.CLOSED for c in rounded.chains)
     outline = rounded.outline if has_outline else None
@@ -253,10 +249,6 @@ def _reversed_points(points: tuple[Vertex, ...], closed: Closure) -> tuple[Verte
     last = back[0][2] if closed is Closure.CLOSED else 0.0
     bulges = (*(p[2] for p in back[1:]), last)
     return tuple((p[0], p[1], 0.0 - bulge) for p, bulge in zip(back, bulges, strict=True))
-
-
-def _rounded_round(item: Round) -> Round:
-    return Round(_rounded(item.x_mm), _rounded(item.y_mm), _rounded(item.radius_mm), item.layer)
 
 
 def _rounded_chain(chain: Chain) -> Chain:
@@ -314,7 +306,7 @@ def _same_point(x: float, y: float, p: Vertex, q: Vertex) -> bool:
     return any(hypot(x - end[0], y - end[1]) < SAME_POINT_MM for end in (p, q))
 
 
-# The flat as the cutting machine sees it.
+# -- the flat as the cutting machine sees it
 
 
 class Extra(StrEnum):
@@ -322,12 +314,6 @@ class Extra(StrEnum):
 
     MARKS = "marks"
     BENDS = "bends"
-
-
-def chain_of(contour: Contour) -> Chain:
-    """The contour as a closed chain of points with bulges."""
-    edges = tidy(contour).edges
-    return Chain(tuple((e.start.x, e.start.y, e.bulge) for e in edges), Closure.CLOSED, Layer.CUT)
 
 
 def items_of(cuts: Iterable[Cut]) -> tuple[list[Round], list[Chain]]:
@@ -338,7 +324,8 @@ def items_of(cuts: Iterable[Cut]) -> tuple[list[Round], list[Chain]]:
         if isinstance(cut, Circle):
             rounds.append(Round(cut.centre.x, cut.centre.y, cut.radius))
         else:
-            chains.append(chain_of(cut))
+            points = tuple((e.start.x, e.start.y, e.bulge) for e in tidy(cut).edges)
+            chains.append(Chain(points, Closure.CLOSED, Layer.CUT))
     return rounds, chains
 
 
@@ -357,9 +344,6 @@ def cut_sheet(flat: Flat, extras: Iterable[Extra] = ()) -> CutSheet:
 def _line(line: Line, layer: Layer) -> Chain:
     (ax, ay), (bx, by) = line.start, line.end
     return Chain(((ax, ay, 0.0), (bx, by, 0.0)), Closure.OPEN, layer)
-
-
-# The test strip's cut file.
 
 
 def coupon_sheet(strip: Coupon, name: str) -> CutSheet:

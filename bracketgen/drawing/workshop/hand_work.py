@@ -1,19 +1,61 @@
-"""The order of work with hand tools, each step with its small picture.
+"""The hand-work sheet: tables to mark out from and the order of work in pictures, for a person with hand tools.
 
-All of it is common practice, no source, unless a figure says otherwise.
+The order of work is common practice, no source, unless a figure says otherwise.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.by_hand.marking_out import LARGEST_DRILL_MM, STEP_MM, Drilling, outline_stretches
-from bracketgen.drawing.marks.paper_map import PaperMap, arrow_head, closed, disc_points, fitted_map
+from bracketgen.bending.fold import Folded
+from bracketgen.drawing.columns import Band, heading, paragraph, pour, stacked, table_bands
+from bracketgen.drawing.marks.flat_lines import FlatLines, PaperMap, fitted_map
+from bracketgen.drawing.marks.lettering import Weight, one_line
 from bracketgen.drawing.marks.words import numbered_strips
-from bracketgen.drawing.sheet import DESCRIBED_FACE, FAINT, HAIR, INK, WAY_LINE, WAY_TINT, Fill, Mark, Stroke
+from bracketgen.drawing.picture.folded_view import folded_view
+from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
+from bracketgen.drawing.sheet import (
+    DESCRIBED_FACE,
+    FAINT,
+    HAIR,
+    INK,
+    WAY_LINE,
+    WAY_TINT,
+    Fill,
+    Label,
+    LineType,
+    Mark,
+    Paper,
+    Sheet,
+    Stroke,
+    arrow,
+    closed,
+    disc_points,
+    padded,
+)
+from bracketgen.drawing.workshop.marking_out import (
+    LARGEST_DRILL_MM,
+    STEP_MM,
+    Drilling,
+    bend_rows,
+    drillings,
+    hole_rows,
+    outline_rows,
+    outline_stretches,
+)
+from bracketgen.drawing.workshop.page import (
+    BETWEEN_MM,
+    TitleBlock,
+    columns_of,
+    content_box,
+    workshop_pages,
+)
+from bracketgen.drawing.workshop.tables import named_holes, with_hole_names
+from bracketgen.drawing.workshop.views import flat_drawing
+from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Arc, Box
 from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.part.hole import Purpose
@@ -188,36 +230,29 @@ _ARROW_MM: Final = 4.5
 
 def picture_marks(flat: Flat, picture: Picture, box: Box) -> list[Mark]:
     """The picture inside `box`; not to scale."""
-    inner = (box[0] + _AIR_MM, box[1] + _AIR_MM, box[2] - _AIR_MM, box[3] - _AIR_MM)
+    inner = padded(box, -_AIR_MM)
     level, turned = (fitted_map(flat.bounds_mm, inner, _MOST_SCALE, turn) for turn in (0.0, 90.0))
     to_paper = turned if turned.scale > 1.5 * level.scale else level
-    outer = to_paper.ring(flat.outline)
-    rings = [(h.hole.id, to_paper.ring(h.cut)) for h in flat.holes]
-    marks: list[Mark] = [Fill((outer,), DESCRIBED_FACE, "metal")]
-    marks += _bend_lines(flat, picture, to_paper)
-    for name, ring in rings:
-        if name in picture.holes:
-            marks += [Fill((ring,), INK, f"drilled {name}"), Stroke(closed(ring), 0.3)]
-        else:
-            marks.append(Stroke(closed(ring), 0.2, FAINT))
-    marks.append(Stroke(closed(outer), 0.8 if picture.outline else 0.25, INK if picture.outline else FAINT))
-    return [*marks, *(_scribed(flat, to_paper) if picture.lines else ())]
-
-
-def _bend_lines(flat: Flat, picture: Picture, to_paper: PaperMap) -> list[Mark]:
-    marks: list[Mark] = []
+    lines = FlatLines(
+        outline=LineType(0.8) if picture.outline else LineType(0.25, colour=FAINT),
+        hole=LineType(0.2, colour=FAINT),
+        bend=LineType(0.2, colour=INK if picture.lines else HAIR),
+        by_way=False,
+    )
+    marks: list[Mark] = [Fill((to_paper.ring(flat.outline),), DESCRIBED_FACE, "metal"), *lines.drawn(flat, to_paper)]
     for number, strip in numbered_strips(flat):
-        way = strip.bend.way
-        ends = (to_paper.point(strip.centre_line.start), to_paper.point(strip.centre_line.end))
         if number == picture.bend:
-            marks.append(Fill((to_paper.ring(strip.outline()),), WAY_TINT[way], f"bend {number}"))
-            marks.append(Stroke(ends, 0.7, WAY_LINE[way], shows=f"bend {number}"))
+            way, shows = strip.bend.way, f"bend {number}"
+            ends = to_paper.edge(strip.centre_line)
+            marks.append(Fill((to_paper.ring(strip.outline()),), WAY_TINT[way], shows))
+            marks.append(Stroke(ends, 0.7, WAY_LINE[way], shows=shows))
             middle, across = midpoint(*ends), ends[1].minus(ends[0]).unit().left()
-            tip = middle.plus(across, _ARROW_MM)
-            marks += [Stroke((middle, tip), 0.5, WAY_LINE[way]), Fill((arrow_head(tip, across, 2.2),), WAY_LINE[way])]
-        else:
-            marks.append(Stroke(ends, 0.2, INK if picture.lines else HAIR))
-    return marks
+            marks += arrow(middle, middle.plus(across, _ARROW_MM), 0.5, 2.2, WAY_LINE[way])
+    for hole in flat.holes:
+        if hole.hole.id in picture.holes:
+            ring = to_paper.ring(hole.cut)
+            marks += [Fill((ring,), INK, f"drilled {hole.hole.id}"), Stroke(closed(ring), 0.3)]
+    return [*marks, *(_scribed(flat, to_paper) if picture.lines else ())]
 
 
 def _scribed(flat: Flat, to_paper: PaperMap) -> list[Mark]:
@@ -232,3 +267,91 @@ def _scribed(flat: Flat, to_paper: PaperMap) -> list[Mark]:
     for a, b in ((Point(x0, y0), Point(x1, y0)), (Point(x0, y0), Point(x0, y1))):
         marks.append(Stroke((to_paper.point(a), to_paper.point(b)), 0.7, INK, shows="datum edge"))
     return marks
+
+
+# -- the pages
+
+
+_PICTURE_MM: Final = (34.0, 27.0)
+#: What a view of the folded part keeps free for labels on each side, and again for its title.
+_LABEL_MM: Final = 7.0
+_ROUNDED: Final = (
+    "x and y count from the two datum edges. Lengths are rounded to 0.5 mm, exact value in brackets. Rounding moves a "
+    "hole by up to 0.35 mm: where the fit is close, use the exact value with a height gauge. Drill steps are common "
+    "practice, no source."
+)
+_CAUTIONS: Final = (
+    "Eyes: safety glasses for punching, drilling, filing. Loose sleeves, hair and gloves stay away from the drill.",
+    "Clamp the work: a sheet that catches on a drill spins like a blade. Edges and swarf cut.",
+    "No drilling, grinding or other hot work on the vehicle near fuel, battery or lines; disconnect and drain first.",
+    "A hand-made part is no stronger than its worst bend: have load-carrying parts judged by a person who is "
+    "qualified, and follow local codes.",
+)
+_ORDER: Final = (
+    "Bends in the order described. Check on a strip or a card that each can still be clamped when its turn comes."
+)
+
+
+def hand_work(
+    flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1
+) -> tuple[Sheet, ...]:
+    """A page to mark out from, then the steps. Raises ValueError for a quantity below 1."""
+    block = TitleBlock(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm")
+    box = content_box(block)
+    columns = columns_of(box)
+    width = columns[-1][2] - columns[-1][0]
+    corners = tuple(run.start for run in outline_stretches(flat))
+    drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
+    holes = drillings(named_holes(flat), findings)
+    unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
+    marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)], [columns[-1]])
+    left += _step_bands(flat, folded, steps(flat, holes), width)
+    first = ("MARK OUT BY HAND, described face up", drawn.scale, [*drawn.marks, *marks])
+    return workshop_pages(block, [first], "ORDER OF WORK BY HAND", left)
+
+
+def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
+    """The tables of punch marks, bend lines and outline."""
+    bands = table_bands(hole_rows(holes), width) if holes else []
+    if holes and flat.strips:
+        late = any(h.after_bending for h in holes)
+        bands.append(paragraph(f"{'All others' if late else 'All holes'} are drilled before bending.", width))
+    bands.append(paragraph(_ROUNDED, width))
+    if flat.strips:
+        bands += [*table_bands(bend_rows(flat), width), paragraph(_ORDER, width)]
+    return [*bands, *table_bands(outline_rows(flat), width)]
+
+
+def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[Band]:
+    """Cautions, tools, and what the rules say against the part."""
+    flat = block.flat
+    bands = [heading("Cautions", width)]
+    bands += [paragraph(t, width, shows="caution") for t in (*map(one_line, flat.part.cautions), *_CAUTIONS)]
+    named = with_hole_names(block.findings, [h.named for h in holes])
+    serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
+    if serious:
+        bands.append(heading("Findings", width))
+        bands += [paragraph(finding_text(f), width, Weight.BOLD, shows="finding") for f in serious]
+    return [*bands, heading("Tools", width), *(paragraph(f"{t}.", width, shows="tool") for t in tools(flat, holes))]
+
+
+def _step_bands(flat: Flat, folded: Folded, work: Sequence[WorkStep], width: float) -> list[Band]:
+    """One band a step: its picture on the left, its words on the right."""
+    # The heading goes with the first step, whose height is not known yet.
+    bands = [replace(heading("Steps", width), needs_mm=50.0)]
+    wide, high = _PICTURE_MM
+    for number, step in enumerate(work, 1):
+        box = (1.0, -high + 1.0, wide - 3.0, -1.0)
+        shown = _folded_picture(folded, box) if step.picture is None else picture_marks(flat, step.picture, box)
+        title = paragraph(f"{number}  {step.title}", width - wide, Weight.BOLD, shows="step")
+        words = stacked((title, paragraph(step.text, width - wide, shows="step words")))
+        marks = (*shown, *words.at(Point(wide, -1.0)))
+        bands.append(Band(max(high, words.height_mm + 1.0) + 2.5, marks))
+    return bands
+
+
+def _folded_picture(folded: Folded, box: Box) -> list[Mark]:
+    """The folded part without its labels, which would be too many for a small picture."""
+    around = (*padded(box, _LABEL_MM)[:3], box[3] + 2 * _LABEL_MM)
+    named = ("folded bend", "face up")
+    return [m for m in folded_view(folded, around) if not isinstance(m, Label) and not m.shows.startswith(named)]

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, wrapped
+from bracketgen.drawing.columns import Band, grid, paragraph, stacked
+from bracketgen.drawing.marks.lettering import Weight, one_line, shortened, wrapped
 from bracketgen.drawing.picture.folded_view import folded_view
 from bracketgen.drawing.picture.head_and_foot import INNER, framed, head, small_print
-from bracketgen.drawing.sheet import FAIL, FAINT, HAIR, INK, Colour, Label, Mark, Sheet, border
+from bracketgen.drawing.sheet import FAIL, FAINT, HAIR, INK, Label, Mark, Sheet, border
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
 from bracketgen.units import plain
@@ -37,25 +38,12 @@ def span_sheet(proposals: Sequence[Proposal], title: str) -> Sheet:
     x0, y0, x1, _ = INNER
     small = small_print((*(shown[0].flat.part.cautions if shown else ()), *_NOTES), x1 - x0)
     marks += small.at(Point(x0, y0 + small.height_mm))
-    boxes = _boxes(len(shown), (x0, y0 + small.height_mm + 2.0, x1, top))
-    for n, (proposal, box) in enumerate(zip(shown, boxes, strict=True), 1):
+    columns = max(1, 2 if len(shown) == 4 else min(len(shown), 3))
+    area = (x0, y0 + small.height_mm + 2.0, x1, top - 2.0)
+    boxes = grid(area, columns, max(1, -(-len(shown) // columns)), _BETWEEN_MM)
+    for n, (proposal, box) in enumerate(zip(shown, boxes, strict=False), 1):
         marks += _tile(n, proposal, box)
     return framed(marks)
-
-
-def _boxes(count: int, area: Box) -> list[Box]:
-    """Equal tiles, in rows from the top."""
-    columns = min(count, 3) if count != 4 else 2
-    rows = -(-count // max(columns, 1))
-    x0, y0, x1, y1 = area
-    wide = (x1 - x0 - _BETWEEN_MM * (columns - 1)) / max(columns, 1)
-    high = (y1 - 2.0 - y0 - _BETWEEN_MM * (rows - 1)) / max(rows, 1)
-    found = []
-    for n in range(count):
-        left = x0 + (n % columns) * (wide + _BETWEEN_MM)
-        top = y1 - 2.0 - (n // columns) * (high + _BETWEEN_MM)
-        found.append((left, top - high, left + wide, top))
-    return found
 
 
 def _tile(n: int, proposal: Proposal, box: Box) -> list[Mark]:
@@ -65,25 +53,21 @@ def _tile(n: int, proposal: Proposal, box: Box) -> list[Mark]:
     name = shortened(f"{n}   {proposal.kind}", room, _NAME_MM, Weight.BOLD)
     marks: list[Mark] = [border(box, 0.3, HAIR)]
     marks.append(Label(name, Point(x0 + 2.0, y1 - 5.6), _NAME_MM, tone, Weight.BOLD, shows=f"proposal {n}"))
-    lines = _lines(proposal, room)
-    y = y0 + 2.0 + _TEXT_MM * LEADING * (len(lines) - 1)
-    picture = (x0 + 1.0, y + _TEXT_MM * LEADING, x1 - 1.0, y1 - 1.0)
+    facts = _facts(n, proposal, room)
+    foot = y0 + 1.2 + facts.height_mm
     # The view's own heading gives way to the proposal's.
-    marks += [m for m in folded_view(proposal.folded, picture) if m.shows != "folded view"]
-    for k, (line, colour) in enumerate(lines):
-        at = Point(x0 + 2.0, y - k * _TEXT_MM * LEADING)
-        marks.append(Label(line, at, _TEXT_MM, colour, shows=f"facts {n}"))
-    return marks
+    marks += [m for m in folded_view(proposal.folded, (x0 + 1.0, foot, x1 - 1.0, y1 - 1.0)) if m.shows != "folded view"]
+    return [*marks, *facts.at(Point(x0 + 2.0, foot))]
 
 
-def _lines(proposal: Proposal, room: float) -> list[tuple[str, Colour]]:
+def _facts(n: int, proposal: Proposal, width_mm: float) -> Band:
     """Facts first, then as many reasons as fit."""
     x0, y0, x1, y1 = proposal.flat.bounds_mm
     bends = f"{proposal.bends} bend{'' if proposal.bends == 1 else 's'}" if proposal.bends else "no bend"
     facts = f"{plain(proposal.mass_kg, 2)} kg, {bends}, flat {plain(x1 - x0, 0)} × {plain(y1 - y0, 0)} mm"
-    told: list[tuple[str, Colour]] = [(facts, INK)]
-    for number, reason in enumerate(proposal.reasons):
-        bad = proposal.fouls and number == 0
-        for line in wrapped(reason, room, _TEXT_MM):
-            told.append((line, FAIL if bad else INK if number == 0 else FAINT))
-    return told[:_MOST_LINES]
+    said = [
+        (facts, INK),
+        *((r, (FAIL if proposal.fouls else INK) if k == 0 else FAINT) for k, r in enumerate(proposal.reasons)),
+    ]
+    lines = [(line, colour) for text, colour in said for line in wrapped(text, width_mm, _TEXT_MM)][:_MOST_LINES]
+    return stacked(paragraph(t, width_mm, colour=c, shows=f"facts {n}", size_mm=_TEXT_MM, gap_mm=0.0) for t, c in lines)

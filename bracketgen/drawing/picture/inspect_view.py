@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from bracketgen.drawing.marks.callouts import placed_marker, take_place
+from bracketgen.drawing.marks.callouts import ink_marks, placed_marker, take_place
+from bracketgen.drawing.marks.flat_lines import PaperMap, fitted_map
 from bracketgen.drawing.marks.free_room import FreeRoom
-from bracketgen.drawing.marks.paper_map import PaperMap, fitted_map, within
 from bracketgen.drawing.picture.head_and_foot import INNER, Numbered, band, findings_band, foot, framed, head
 from bracketgen.drawing.sheet import (
     DESCRIBED_FACE,
@@ -23,6 +23,9 @@ from bracketgen.drawing.sheet import (
     Mark,
     Sheet,
     Stroke,
+    centre_of,
+    padded,
+    within,
 )
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
@@ -93,10 +96,10 @@ def _verdict(spots: Sequence[NumberedFinding], box: Box) -> tuple[list[Mark], fl
 
 def _view(linework: Linework, spots: Sequence[NumberedFinding], area: Box) -> list[Mark]:
     if not (linework.metal or linework.loose or linework.marks):
-        middle = Point((area[0] + area[2]) / 2, (area[1] + area[3]) / 2)
-        return [Label("nothing here that can be drawn", middle, 5.0, FAINT, align=Align.CENTRE, shows="nothing")]
-    inner = (area[0] + _RING_MM, area[1] + _RING_MM, area[2] - _RING_MM, area[3] - _RING_MM)
-    to_paper = fitted_map(linework.box, inner, _MOST_SCALE, 0.0)
+        return [
+            Label("nothing here that can be drawn", centre_of(area), 5.0, FAINT, align=Align.CENTRE, shows="nothing")
+        ]
+    to_paper = fitted_map(linework.box, padded(area, -_RING_MM), _MOST_SCALE)
     room = FreeRoom(area)
     marks: list[Mark] = []
     for rings in linework.metal:
@@ -105,9 +108,7 @@ def _view(linework: Linework, spots: Sequence[NumberedFinding], area: Box) -> li
         marks += [Stroke(ring, _OUTLINE_MM, INK, shows="contour") for ring in drawn]
     marks += [Stroke(to_paper.line(m), 0.3, INK, (2.4, 1.2), "mark") for m in linework.marks]
     marks += [Stroke(to_paper.line(line), _LOOSE_MM, FAIL, shows="loose") for line in linework.loose]
-    for mark in marks:
-        if isinstance(mark, Stroke):
-            room.ink_line(mark.points)
+    ink_marks(room, marks)
     return [*marks, *_markers(spots, to_paper, room)]
 
 

@@ -1,1 +1,0 @@
-"""Parts of the sheet for a person who makes the bracket with hand tools."""

@@ -1,1 +1,0 @@
-"""The picture of located holes: a plan of each face, and the whole site."""
