@@ -265,7 +265,8 @@ def test_line_types() -> None:
     """Edges in sight 0.5 mm continuous; out of sight 0.25 mm dashed; centre and bend lines 0.25 mm, chain."""
     name = "filter-mount"
     assert {(round(d.width, 3), d.dash) for d in where(name, Paper.A4, 1, "visible edge")} == {(0.5, ())}
-    for shows, page in (("hidden edge", 1), ("centre", 0), ("bend 1", 0)):
+    hole = part(name)[0].holes[0].hole.id
+    for shows, page in (("hidden edge", 1), (f"centre of {hole}", 0), ("bend 1", 0)):
         drawn = where(name, Paper.A4, page, shows)
         assert drawn and all(round(d.width, 3) == 0.25 and d.dash for d in drawn)
     assert len(where(name, Paper.A4, 0, "bend 1")[0].dash) == 6
