@@ -78,13 +78,22 @@ def site_beside(table: SiteTable, source: Source, folder: str) -> Site:
 
 
 def seen_in_place(
-    folded: Folded, table: SiteTable, source: Source, site: Site, located: Located, flat: Flat | None = None
+    folded: Folded,
+    table: SiteTable,
+    source: Source,
+    site: Site,
+    located: Located,
+    flat: Flat | None = None,
+    tools: bool = True,
 ) -> InPlace:
-    """The same with the site read and located; without the flat there are no odds. Raises InputFaults."""
+    """The same with the site read and located; without the flat there are no odds. Raises InputFaults.
+
+    Tools on every bolt take most of the time: they can be left out.
+    """
     placed = place(folded, table, source, site, located)
     here = scene(placed, site)
     pairs, falling, stopped = pair_checks(here), drips(here), blocked(here)
-    tools, untold = _access(here)
+    accesses, untold = _access(here) if tools else ((), ())
     hoses = hose_checks(here)
     odds = odds_of_fit(placed, located, flat) if flat is not None else None
     found = [
@@ -96,7 +105,7 @@ def seen_in_place(
         *(drip_finding(d) for d in falling),
         *(removal_finding(b) for b in stopped),
         *grip_findings(here),
-        *(f for bolt in tools for f in bolt_findings(bolt)),
+        *(f for bolt in accesses for f in bolt_findings(bolt)),
         *untold,
         *(f for hose in hoses for f in hose_findings(hose)),
         *(odds_findings(odds) if odds else ()),
@@ -112,7 +121,7 @@ def seen_in_place(
         pairs,
         falling,
         stopped,
-        tools,
+        accesses,
         hoses,
         odds,
         tuple(found),

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from dataclasses import replace
+from functools import cache, partial
 
 import pypdf
 import pytest
@@ -22,18 +24,6 @@ from bracketgen.units import plain
 CAUTIOUS = "crush hands"
 
 
-def plans() -> dict[str, BrakePlan]:
-    found = {s.name: plan_brake(s.flat(), s.brake()) for s in SECTIONS if s.makeable}
-    found["tray"] = plan_brake(worked(box_tray())[0], usual_press())
-    found["tray on a leaf brake"] = plan_brake(worked(box_tray())[0], usual_leaf())
-    found["angle with cautions"] = plan_brake(worked(l_bracket())[0], usual_press())
-    found["steps"] = plan_brake(corrugated(6), usual_press())
-    found["many steps"] = plan_brake(corrugated(12), usual_press())
-    found["long names"] = _with_long_names()
-    found["no order"] = plan_brake(worked(joggle())[0], usual_press())
-    return found
-
-
 def _with_long_names() -> BrakePlan:
     section = next(s for s in SECTIONS if s.name == "hat")
     flat = section.flat()
@@ -46,25 +36,44 @@ def _with_long_names() -> BrakePlan:
     return plan_brake(flat, replace(usual_press(), title="Press brake with a very long name, " * 4))
 
 
-PLANS = plans()
+def _of_section(section: Section) -> BrakePlan:
+    return plan_brake(section.flat(), section.brake())
 
 
-@pytest.mark.parametrize("name", PLANS)
+#: What is drawn, worked out when a test first asks for it.
+MADE: dict[str, Callable[[], BrakePlan]] = {
+    **{s.name: partial(_of_section, s) for s in SECTIONS if s.makeable},
+    "tray": lambda: plan_brake(worked(box_tray())[0], usual_press()),
+    "tray on a leaf brake": lambda: plan_brake(worked(box_tray())[0], usual_leaf()),
+    "angle with cautions": lambda: plan_brake(worked(l_bracket())[0], usual_press()),
+    "steps": lambda: plan_brake(corrugated(6), usual_press()),
+    "many steps": lambda: plan_brake(corrugated(12), usual_press()),
+    "long names": _with_long_names,
+    "no order": lambda: plan_brake(worked(joggle())[0], usual_press()),
+}
+
+
+@cache
+def plan_of(name: str) -> BrakePlan:
+    return MADE[name]()
+
+
+@pytest.mark.parametrize("name", MADE)
 def test_no_text_covers_another_or_leaves_the_page(name: str) -> None:
-    for page in brake_pages(PLANS[name]):
+    for page in brake_pages(plan_of(name)):
         assert overlaps(page) == []
         assert outside(page) == []
 
 
 def test_a_warning_has_room_too() -> None:
-    page, *_ = brake_pages(PLANS["hat"], "DO NOT BEND: a rule failed")
+    page, *_ = brake_pages(plan_of("hat"), "DO NOT BEND: a rule failed")
     assert overlaps(page) == [] and outside(page) == []
     assert "DO NOT BEND: a rule failed" in texts(page)
 
 
-@pytest.mark.parametrize("name", [n for n in PLANS if n not in ("no order", "long names")])
+@pytest.mark.parametrize("name", [n for n in MADE if n not in ("no order", "long names")])
 def test_every_figure_of_every_step_stands_in_its_row(name: str) -> None:
-    plan = PLANS[name]
+    plan = plan_of(name)
     page, *_ = brake_pages(plan)
     for row, made in enumerate(plan.steps, 1):
         cells = [m.text for m in page.labels if m.shows == f"step {row}"]
@@ -80,26 +89,27 @@ def test_every_figure_of_every_step_stands_in_its_row(name: str) -> None:
             assert plain(made.scribe.sight_mm, 1) in cells
 
 
-@pytest.mark.parametrize("name", PLANS)
+@pytest.mark.parametrize("name", MADE)
 def test_cautions_and_the_manual_stand_on_the_first_page(name: str) -> None:
-    said = " ".join(texts(brake_pages(PLANS[name])[0]).split())
+    said = " ".join(texts(brake_pages(plan_of(name))[0]).split())
     assert CAUTIOUS in said and "machine's own manual" in said
-    for caution in PLANS[name].flat.part.cautions:
+    for caution in plan_of(name).flat.part.cautions:
         assert caution in said
 
 
 def test_a_plan_that_does_not_work_says_so() -> None:
     for name in ("no order", "tray on a leaf brake"):
-        plan = PLANS[name]
+        plan = plan_of(name)
         assert not plan.works
         said = " ".join(texts(brake_pages(plan)[0]).split())
         assert "DO NOT BEND: no order works" in said
         assert all(obstacle.words in said for _, obstacle in plan.stopped)
-    assert "DO NOT BEND" not in texts(brake_pages(PLANS["hat"])[0])
+    assert "DO NOT BEND" not in texts(brake_pages(plan_of("hat"))[0])
 
 
 def test_every_step_has_two_pictures_once() -> None:
-    for name, plan in PLANS.items():
+    for name in MADE:
+        plan = plan_of(name)
         shown = [m.shows for page in brake_pages(plan) for m in page.marks if isinstance(m, Fill)]
         for place in range(1, len(plan.steps) + 1):
             for when in ("before", "after"):
@@ -129,7 +139,7 @@ def test_pictures_stay_in_their_cells_and_metal_is_drawn_to_scale() -> None:
 
 def test_the_described_face_is_up_for_a_bend_up() -> None:
     for name, above in (("angle", True), ("z", None)):
-        plan = PLANS[name]
+        plan = plan_of(name)
         (page,) = brake_pages(plan)
         for place, made in enumerate(plan.steps, 1):
             face = [m for m in page.marks if isinstance(m, Stroke) and m.shows == f"step {place} before face"]
@@ -143,7 +153,7 @@ def test_the_described_face_is_up_for_a_bend_up() -> None:
 
 
 def test_the_pdf_reads_back() -> None:
-    pages = brake_pages(PLANS["many steps"])
+    pages = brake_pages(plan_of("many steps"))
     assert len(pages) == 2
     reader = pypdf.PdfReader(io.BytesIO(pdf_bytes(pages)))
     assert len(reader.pages) == 2

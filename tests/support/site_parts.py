@@ -82,12 +82,12 @@ def seen(
     places: dict[str, Vector] | None = None,
     normals: dict[str, Vector] | None = None,
 ) -> InPlace:
-    """The plate at the site, with `more` lines at the end of the site file."""
+    """The plate at the site, with `more` lines at the end of the site file; no tool is tried on its bolts."""
     reading, folded = folded_of(plate)
     table = reading.document.site
     assert table is not None
     here = site_of(site + more)
-    return seen_in_place(folded, table, reading.source, here, located_at(here, places or TABS, normals))
+    return seen_in_place(folded, table, reading.source, here, located_at(here, places or TABS, normals), tools=False)
 
 
 def found(rule: str, place: InPlace) -> list[Finding]:

@@ -37,12 +37,6 @@ gap = 5
 GROWTH = 5.7
 
 
-@pytest.fixture(autouse=True)
-def _no_tools(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Which spanner fits is no matter here, and looking for one takes most of the time."""
-    monkeypatch.setattr("bracketgen.vehicle.in_place.bolt_accesses", lambda *_, **_k: ())
-
-
 def flexible(stroke: object, more: str = 'matter = "metal"') -> str:
     return f"[faces.block.flexible]\nstroke = {stroke}\n{more}"
 

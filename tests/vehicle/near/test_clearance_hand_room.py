@@ -56,8 +56,7 @@ def test_what_is_farther_in_leaves_less() -> None:
     assert finding.measured == pytest.approx(7.0, abs=2e-3)
 
 
-def test_it_stands_among_the_findings_of_the_site(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("bracketgen.vehicle.in_place.bolt_accesses", lambda *_, **_k: ())  # spanners take their time
+def test_it_stands_among_the_findings_of_the_site() -> None:
     (finding,) = found("hand-room", with_can(WALL.format(x=80.0), BY_HAND))
     assert finding.measured == pytest.approx(20.0, abs=2e-3)
     assert not in_hand(WALL.format(x=80.0), THIN)
