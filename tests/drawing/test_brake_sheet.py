@@ -47,7 +47,7 @@ MADE: dict[str, Callable[[], BrakePlan]] = {
     "tray on a leaf brake": lambda: plan_brake(worked(box_tray())[0], usual_leaf()),
     "angle with cautions": lambda: plan_brake(worked(l_bracket())[0], usual_press()),
     "steps": lambda: plan_brake(corrugated(6), usual_press()),
-    "many steps": lambda: plan_brake(corrugated(12), usual_press()),
+    "many steps": lambda: plan_brake(corrugated(8), usual_press()),
     "long names": _with_long_names,
     "no order": lambda: plan_brake(worked(joggle())[0], usual_press()),
 }

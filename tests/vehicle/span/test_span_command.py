@@ -38,7 +38,7 @@ def test_the_chosen_one_is_a_description_that_makes_a_part(tmp_path: Path) -> No
     part = tmp_path / "shelf.toml"
     assert part.is_file()
     assert "keeps all rules, also in its place" in words(ended.out)
-    made = run("make", part, "--out", tmp_path / "made")
+    made = run("make", part, "--only", "dxf", "--out", tmp_path / "made")
     assert made.code == 0, made.out + made.err
     assert "shelf.dxf" in names(tmp_path / "made")
 

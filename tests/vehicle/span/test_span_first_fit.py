@@ -1,4 +1,4 @@
-"""Brackets made with the tool's own advice bolt up, by a workshop that shares nothing with it; seven sites
+"""Brackets made with the tool's own advice bolt up, by a workshop that shares nothing with it; five sites
 every day, 300 in the sweep."""
 
 from __future__ import annotations
@@ -15,7 +15,7 @@ from bracketgen.vehicle.site import read_site
 from bracketgen.vehicle.span.span import span
 
 #: Sites whose old holes are threads, so that plain holes forgive little; and easy ones among them.
-SEEDS = (3, 4, 14, 15, 17, 20, 26)
+SEEDS = (3, 14, 15, 17, 26)
 
 
 @pytest.fixture(scope="module")
