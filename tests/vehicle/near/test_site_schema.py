@@ -9,10 +9,11 @@ from pathlib import Path
 import pytest
 from command_line import run, words
 from jsonschema import Draft202012Validator
+from sample_parts import SHAPES
 
 from bracketgen.vehicle.site import site_schema
 
-_SITES = sorted((Path(__file__).parents[2] / "shapes" / "sites").glob("*.site.toml"))
+_SITES = sorted((SHAPES / "sites").glob("*.site.toml"))
 _CHECK = Draft202012Validator(site_schema())
 
 

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from sample_parts import SHAPES
 
 from bracketgen.vehicle.site import (
     DistanceReading,
@@ -20,7 +21,7 @@ from bracketgen.vehicle.site import (
     read_site,
 )
 
-FOLDER = Path(__file__).parents[2] / "shapes" / "sites"
+FOLDER = SHAPES / "sites"
 FILES = sorted(FOLDER.glob("*.site.toml"))
 #: What a reading may be off (one standard deviation, mm or degrees; a person's usual skill, no source).
 SPREAD = {
