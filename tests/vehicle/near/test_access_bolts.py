@@ -14,7 +14,7 @@ from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.rules.in_place import ACCESS
 from bracketgen.standards.hand_tools import socket
-from bracketgen.vehicle.access.access import BoltAccess, Looking, bolt_accesses
+from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.near.scene import Scene, scene
 from bracketgen.vehicle.site import read_site
@@ -44,8 +44,8 @@ def flat(purpose: Purpose = Purpose.CLEARANCE, diameter: float = 9.0) -> Part:
     return plate(box_contour(-20.0, -20.0, 80.0, 20.0), holes)
 
 
-def accesses(found: Scene, looking: Looking = Looking.ALL_TOOLS) -> dict[str, BoltAccess]:
-    return {b.hole: b for b in bolt_accesses(found, looking)}
+def accesses(found: Scene, every_tool: bool = True) -> dict[str, BoltAccess]:
+    return {b.hole: b for b in bolt_accesses(found, every_tool=every_tool)}
 
 
 def access_findings(bolts: Iterable[BoltAccess]) -> list[Finding]:
@@ -79,22 +79,22 @@ size = [100, 300, 108]
 def test_a_nut_that_no_tool_gets_onto_fails_and_a_captive_one_does_not() -> None:
     more = BEHIND.replace("X", str(-8 - 50))
     stuck = scene_of(flat(), "plate", ["plate/a", "plate/b"], CLEAR, more)
-    bolts = accesses(stuck, Looking.UNTIL_TURNED)
+    bolts = accesses(stuck, every_tool=False)
     assert {h: b.fits for h, b in bolts.items()} == {"plate/a": False, "plate/b": True}
     (finding,) = access_findings(bolts.values())
     assert (finding.rule, finding.level, finding.subject) == (ACCESS.id, Level.FAIL, "plate/a")
     assert "nut of plate/a" in finding.remedy and "gear case" in finding.remedy
     captive = scene_of(flat(), "plate", ["plate/a", "plate/b"], TAPPED, more)
-    assert not access_findings(bolt_accesses(captive, Looking.UNTIL_TURNED))
+    assert not access_findings(bolt_accesses(captive, every_tool=False))
 
 
 def test_the_move_in_the_finding_is_enough_and_half_of_it_is_not() -> None:
     ring = RING_13_MM
     for beside, fits in ((ring / 2 + 0.5, True), (ring / 2 - 0.5, False)):
         found = scene_of(flat(), "plate", ["plate/a"], CLEAR, BEHIND.replace("X", str(-beside - 50)))
-        assert accesses(found, Looking.UNTIL_TURNED)["plate/a"].fits is fits
+        assert accesses(found, every_tool=False)["plate/a"].fits is fits
     stuck = scene_of(flat(), "plate", ["plate/a"], CLEAR, BEHIND.replace("X", str(-8 - 50)))
-    (finding,) = access_findings(bolt_accesses(stuck, Looking.UNTIL_TURNED))
+    (finding,) = access_findings(bolt_accesses(stuck, every_tool=False))
     # The ring lacks 2.06 mm; a socket's drive end of 20 mm, on an extension that lifts the ratchet out, lacks 2.
     assert "2.1 mm farther from gear case" in finding.remedy
     assert finding.measured == pytest.approx(8.0 - socket(13.0).drive_end_mm / 2, abs=0.01)
