@@ -29,7 +29,7 @@ from bracketgen.findings import Level
 from bracketgen.standards.machines import process as process_row
 from bracketgen.terminal.exits import Exit, exit_of
 from bracketgen.terminal.finding_lines import note_lines
-from bracketgen.terminal.named_files import write_files
+from bracketgen.terminal.named_files import file_fault, read_bytes, write_files
 from bracketgen.terminal.options import OptionReader, Out, Strict
 from bracketgen.terminal.screen import Tone, say, toned, wrapped
 
@@ -158,29 +158,14 @@ _OTHERS: Final = (
 
 def read_drawing(file: str) -> bytes:
     """The bytes of a DXF text file. Raises InputFaults."""
-    path = Path(file)
-    try:
-        if path.is_dir():
-            raise _fault(file, "this is a folder", f"name the drawings in it, such as {path / '*.dxf'}")
-        if not path.exists():
-            raise _fault(file, "there is no such file", "check the name and the folder")
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise _fault(file, f"at {path.stat().st_size} bytes this is no drawing of a part", "send the part alone")
-        data = path.read_bytes()
-    except (OSError, ValueError) as error:
-        why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise _fault(file, f"it can't be read: {why}", "check the name and the right to read it") from None
+    data = read_bytes(file, "drawing", ".dxf", _LARGEST_BYTES)
     # DXF Reference, binary files: 18 letters, then this.
     if data[18:22] == b"\r\n\x1a\0":
-        raise _fault(file, "this is DXF in binary form", _TEXT_CURE)
+        raise file_fault(file, "this is DXF in binary form", _TEXT_CURE)
     for begins, what in _OTHERS:
         if data.lstrip().startswith(begins):
-            raise _fault(file, what, _TEXT_CURE)
+            raise file_fault(file, what, _TEXT_CURE)
     return data
-
-
-def _fault(file: str, what: str, cure: str) -> InputFaults:
-    return InputFaults([Fault(Place(file), what, cure)])
 
 
 # What was found in a drawing from anyone, and what was mended, in words.

@@ -20,21 +20,28 @@ if TYPE_CHECKING:
 _LARGEST_BYTES: Final = 2_000_000
 
 
-def read_text(file: str, what: str) -> str:
-    """The text of a file, `what` it should be in a word ('description'). Raises InputFaults."""
+def read_bytes(file: str, what: str, ending: str, most_bytes: int) -> bytes:
+    """What is in a file, `what` it should be in a word ('description'), named as a rule with `ending`.
+
+    Raises InputFaults.
+    """
     path = Path(file)
     try:
         if path.is_dir():
-            raise _fault(file, "this is a folder", f"name the {what}s in it, such as {Path(file) / '*.toml'}")
+            raise file_fault(file, "this is a folder", f"name the {what}s in it, such as {path / f'*{ending}'}")
         if not path.exists():
-            raise _fault(file, "there is no such file", _near(path))
-        if path.stat().st_size > _LARGEST_BYTES:
-            raise _fault(file, f"at {path.stat().st_size} bytes this is no {what}", f"name a {what}")
-        data = path.read_bytes()
+            raise file_fault(file, "there is no such file", _near(path))
+        if path.stat().st_size > most_bytes:
+            raise file_fault(file, f"at {path.stat().st_size} bytes this is no {what}", f"name a {what}")
+        return path.read_bytes()
     except (OSError, ValueError) as error:
         why = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise _fault(file, f"it can't be read: {why}", "check the name and the right to read it") from None
-    return _decoded(file, data, what)
+        raise file_fault(file, f"it can't be read: {why}", "check the name and the right to read it") from None
+
+
+def read_text(file: str, what: str) -> str:
+    """The text of a file, `what` it should be in a word ('description'). Raises InputFaults."""
+    return _decoded(file, read_bytes(file, what, ".toml", _LARGEST_BYTES), what)
 
 
 def is_file(file: str) -> bool:
@@ -47,7 +54,7 @@ def is_file(file: str) -> bool:
 
 def _decoded(file: str, data: bytes, what: str) -> str:
     if b"\0" in data:
-        raise _fault(file, f"this is no text, so no {what}", "save it as UTF-8 text, or name another file")
+        raise file_fault(file, f"this is no text, so no {what}", "save it as UTF-8 text, or name another file")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -58,7 +65,8 @@ def _decoded(file: str, data: bytes, what: str) -> str:
         raise InputFaults([Fault(place, "this letter is not UTF-8", "save the file as UTF-8 in your editor")]) from None
 
 
-def _fault(file: str, what: str, cure: str) -> InputFaults:
+def file_fault(file: str, what: str, cure: str) -> InputFaults:
+    """The one fault of a whole file, to be raised."""
     return InputFaults([Fault(Place(file), what, cure)])
 
 
