@@ -7,6 +7,7 @@ import tomllib
 from bisect import bisect_right
 from contextlib import suppress
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Any, Final, NamedTuple
 
 from bracketgen.errors import Fault, InputFaults, Place
@@ -351,7 +352,12 @@ class Source:
 
     file: str
     raw: dict[str, Any]
-    places: Places
+    text: str
+
+    @cached_property
+    def places(self) -> Places:
+        """Where everything stands; looked for only once something is to be told of it."""
+        return Places.of(self.text)
 
     def at(self, path: Path) -> Place:
         """Where the value of a path stands."""
@@ -383,4 +389,4 @@ def parse(text: str, file: str) -> Source:
         raise InputFaults([Fault(Place(file, wrong.line, wrong.column), wrong.what, wrong.cure)]) from None
     except RecursionError:
         raise InputFaults([Fault(Place(file, 1, 1), "brackets are nested too deeply")]) from None
-    return Source(file, raw, Places.of(text))
+    return Source(file, raw, text)

@@ -19,6 +19,8 @@ from bracketgen.geometry.gap import near_pairs as pairs_near
 JOINT_DECIMALS = 6
 #: Edges up to this length are left out of the model's contours, which know no edge without a direction.
 _NO_LENGTH_MM: Final = 1e-6
+#: From so many points on all are asked at a time. Own choice.
+_MANY: Final = 50
 #: A layer with one of these in its name is not cut: what is bent, marked, or only told. Trade words; own choice.
 _NOT_CUT: Final = (
     "MARK", "BEND", "FOLD", "ETCH", "ENGRAV", "SCRIBE", "CENTER", "CENTRE", "CONSTRUCT", "DIMENSION", "DEFPOINTS",
@@ -148,7 +150,9 @@ def holders(contours: Sequence[DrawnContour], touching: set[tuple[int, int]]) ->
             within[large].append(small)
     found: list[list[int]] = [[] for _ in contours]
     for large, others in within.items():
-        held = ChainSet([contours[large].true()]).hold([plane.Point(*contours[k].edges[0].middle) for k in others])
-        for k in compress(others, held[:, 0]):
+        chain, points = contours[large].true(), [plane.Point(*contours[k].edges[0].middle) for k in others]
+        # A few are quicker asked one by one.
+        held = map(chain.holds, points) if len(points) < _MANY else ChainSet([chain]).hold(points)[:, 0]
+        for k in compress(others, held):
             found[k].append(large)
     return found

@@ -30,7 +30,7 @@ from bracketgen.drawing.cut_sheet import (
 )
 from bracketgen.errors import WriteFault
 from bracketgen.files.contours import box_round, chains_of
-from bracketgen.files.edges import pieces_of, polyline_vertices
+from bracketgen.files.edges import pieces_in, polyline_vertices
 from bracketgen.files.group_codes import FileEntity, GroupCodeFault, GroupCodeFile, read_group_codes
 from bracketgen.files.lint import Flaw, lint
 
@@ -274,7 +274,7 @@ def _figures(entity: FileEntity) -> list[float]:
 
 def _total_differences(sheet: CutSheet, file: GroupCodeFile) -> Iterator[str]:
     """What the file's own geometry adds up to, against the sheet as it was before any rounding."""
-    pieces = tuple(pieces_of(file.entities))
+    pieces = pieces_in(file)
     if not pieces:
         return
     drawn = box_round(edge.box for piece in pieces for edge in piece.edges)

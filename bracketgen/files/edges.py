@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import lru_cache
 from itertools import pairwise
 from math import atan, atan2, ceil, copysign, cos, floor, hypot, pi, radians, sin, sqrt, tau
 
-from bracketgen.files.group_codes import FileEntity, GroupCodeFault
+from bracketgen.files.group_codes import FileEntity, GroupCodeFault, GroupCodeFile
 
 #: An arc that rises less than this over its chord is read as straight; its circle would be kilometres
 #: wide, and say nothing exact about where the arc is.
@@ -200,6 +201,13 @@ def polyline_vertices(entity: FileEntity) -> tuple[tuple[float, float, float], .
             x, y, bulge = vertices[-1]
             vertices[-1] = (x, tag.number, bulge) if tag.code == 20 else (x, y, tag.number)
     return tuple(vertices)
+
+
+# The lint and the comparison look at the same file one after the other.
+@lru_cache(maxsize=1)
+def pieces_in(file: GroupCodeFile) -> tuple[Piece, ...]:
+    """What the whole file draws, blocks left out. GroupCodeFault when an entity is broken."""
+    return tuple(pieces_of(file.entities))
 
 
 def pieces_of(entities: tuple[FileEntity, ...]) -> Iterator[Piece]:

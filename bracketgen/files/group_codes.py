@@ -92,7 +92,7 @@ class DxfBlock:
     entities: tuple[FileEntity, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class GroupCodeFile:
     """A whole file: header variables, declared layers with their colours, blocks, drawn entities.
 

@@ -29,7 +29,7 @@ from bracketgen.files.edges import (
     Point,
     meeting_points,
     overlap,
-    pieces_of,
+    pieces_in,
     turn_rad,
 )
 from bracketgen.files.group_codes import (
@@ -329,7 +329,7 @@ _FACET_LIKENESS = 1e-3
 
 def geometry_findings(file: GroupCodeFile) -> Iterator[LintFinding]:
     """Every flaw of the geometry. All numbers must be finite. Raises GroupCodeFault for a broken entity."""
-    pieces = tuple(pieces_of(file.entities))
+    pieces = pieces_in(file)
     for piece in pieces:
         yield from piece_findings(piece, 1.0)
     if pieces:
