@@ -1,4 +1,4 @@
-"""Writing files whole or not at all: beside the target first, then moved over it in one step."""
+"""Writing files whole or not at all, beside the target first, then moved over it in one step; zips and packs."""
 
 from __future__ import annotations
 
@@ -63,8 +63,7 @@ def _put_back(path: Path, before: bytes | None) -> None:
     temporary.replace(path)
 
 
-# A zip whose bytes depend on nothing but what is in it.
-
+# -- a zip whose bytes depend on nothing but what is in it
 
 #: The earliest date that a zip can hold: the same files give the same bytes on any day.
 _DATE: Final = (1980, 1, 1, 0, 0, 0)
@@ -86,8 +85,7 @@ def fixed_zip(files: Mapping[str, bytes]) -> bytes:
     return stream.getvalue()
 
 
-# The hand-over pack: a folder or one zip, with a list of its files that shows whether they came over whole.
-
+# -- the hand-over pack: a folder or one zip, with a list of its files that shows whether they came over whole
 
 #: Lists every other file with its size and checksum, for programs.
 MANIFEST: Final = "manifest.json"

@@ -1,4 +1,4 @@
-"""One line, arc or circle of a file, by centre and angles."""
+"""Lines, arcs and circles of a file, by centre and angles, and where two of them lie on each other or meet."""
 
 from __future__ import annotations
 
@@ -246,8 +246,7 @@ def _polyline(entity: FileEntity, vertices: tuple[tuple[float, float, float], ..
     return Piece(entity, edges, closed, repeats, bulges)
 
 
-# Where two edges of a file lie on each other or meet.
-
+# -- where two edges lie on each other or meet
 
 #: Lines and circles nearer than this are the same line to a cutting machine (common practice, no source).
 SAME_LINE_MM = 1e-5

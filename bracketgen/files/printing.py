@@ -1,15 +1,9 @@
-"""One closed mesh as a binary STL file, which every program that prepares 3D prints opens.
-
-Source: 3D Systems, StereoLithography Interface Specification, October 1989, as retold by M. Burns, Automated
-Fabrication, section 6.5: 80 bytes of free text, the number of facets, then for each a normal outward, three corners
-anticlockwise seen from outside, two empty bytes; little end first, single floats, nothing below zero. The format knows
-no unit: the numbers are millimetres (common practice, no source). The text must not begin with 'solid', which marks
-the other, written form of the format.
-"""
+"""One closed mesh as a file for 3D prints: binary STL that every such program opens, and 3MF."""
 
 from __future__ import annotations
 
 import struct
+from collections.abc import Callable
 from typing import Final
 from xml.sax.saxutils import escape, quoteattr
 
@@ -17,6 +11,23 @@ from bracketgen.drawing.solid.mesh import Mesh
 from bracketgen.errors import WriteFault
 from bracketgen.files.disk import fixed_zip
 from bracketgen.geometry.space import Vector, cross, length, minus, scaled
+
+
+def _closed(mesh: Mesh, held: Callable[[Vector], Vector], ending: str) -> Mesh:
+    """The mesh as the file will hold its corners, moved so that nothing lies below zero. Raises WriteFault."""
+    closed = mesh.from_zero().held_as(held)
+    if closed.open_edges():
+        raise WriteFault(f"{mesh.name}.{ending} was not written: the mesh is not closed")
+    return closed
+
+
+# -- STL
+#
+# Source: 3D Systems, StereoLithography Interface Specification, October 1989, as retold by M. Burns, Automated
+# Fabrication, section 6.5: 80 bytes of free text, the number of facets, then for each a normal outward, three corners
+# anticlockwise seen from outside, two empty bytes; little end first, single floats, nothing below zero. The format
+# knows no unit: the numbers are millimetres (common practice, no source). The text must not begin with 'solid', which
+# marks the other, written form of the format.
 
 _HEADER_BYTES: Final = 80
 
@@ -26,9 +37,7 @@ def stl_bytes(mesh: Mesh, remark: str) -> bytes:
 
     Raises WriteFault for a mesh that is not closed as single floats.
     """
-    held = mesh.from_zero().held_as(_single)
-    if held.open_edges():
-        raise WriteFault(f"{mesh.name}.stl was not written: the mesh is not closed")
+    held = _closed(mesh, _single, "stl")
     text = f"bracketgen, mm: {remark}".encode("ascii", "replace")[:_HEADER_BYTES]
     facets = [_facet(*(held.points[i] for i in triangle)) for triangle in held.triangles]
     return text.ljust(_HEADER_BYTES) + struct.pack("<I", len(facets)) + b"".join(facets)
@@ -48,12 +57,11 @@ def _facet(a: Vector, b: Vector, c: Vector) -> bytes:
     return struct.pack("<12fH", *normal, *a, *b, *c, 0)
 
 
-# One closed mesh as a 3MF file, which programs that prepare 3D prints open: a zip with an XML text in millimetres.
+# -- 3MF: a zip with an XML text in millimetres
 #
 # Source: 3MF Consortium, 3MF Core Specification 1.2.4: chapter 2 and appendix C (parts, relationships, content types),
 # 3.1 and 3.3 (x right, y back, z up; nothing below zero), 3.4 (model, metadata, build), 4.1 (closed, turned outward,
 # every corner once). The same bytes for the same mesh: no clock, fixed zip entries.
-
 
 _HEAD: Final = '<?xml version="1.0" encoding="UTF-8"?>\n'
 _MODEL: Final = "3D/3dmodel.model"
@@ -77,9 +85,7 @@ def three_mf_bytes(mesh: Mesh, title: str, description: str) -> bytes:
 
     Raises WriteFault for a mesh that is not closed.
     """
-    held = mesh.from_zero().held_as(_held)
-    if held.open_edges():
-        raise WriteFault(f"{mesh.name}.3mf was not written: the mesh is not closed")
+    held = _closed(mesh, _held, "3mf")
     texts = {"[Content_Types].xml": _TYPES, "_rels/.rels": _RELATIONS, _MODEL: _model(held, title, description)}
     return fixed_zip({name: text.encode("utf-8") for name, text in texts.items()})
 

@@ -1,4 +1,4 @@
-"""What can be said of each entity of a drawing from anyone by itself, and of the file as a whole."""
+"""What can be said of each entity of a drawing from anyone, of the file as a whole, and of what its process can cut."""
 
 from __future__ import annotations
 
@@ -200,8 +200,7 @@ def layer_findings(drawing: Drawing) -> Iterator[LintFinding]:
             yield LintFinding(Flaw.LAYER_NAME, f"a layer called '{name}'", line=line)
 
 
-# What the cutting process can't make in this thickness: holes, slots and webs that are too small.
-
+# -- what the cutting process can't make in this thickness: holes, slots and webs that are too small
 
 _SLACK_MM = 1e-6
 

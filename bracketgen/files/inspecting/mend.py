@@ -1,4 +1,7 @@
-"""All lines and arcs that are cut, as a net of joints: what lies twice is dropped, ends that miss are joined."""
+"""A drawing from anyone mended into a new file: only what is safe, with how far it strays from the original.
+
+All lines and arcs that are cut are a net of joints first: what lies twice is dropped, ends that miss are joined.
+"""
 
 from __future__ import annotations
 
@@ -180,8 +183,7 @@ def _moved_edge(edge: Edge, start: Point, end: Point) -> Edge:
     return bulged(start, end, tan(0.25 * edge.sweep_rad))
 
 
-# A drawing from anyone mended into a new file: only what is safe, with how far it strays from the original.
-
+# -- the new file
 
 #: An arc made of short lines may stray this far from them. Own choice: what ISO 9013 range 2 leaves a laser on
 #: small parts is wider.
