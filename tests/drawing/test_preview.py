@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 from parts import l_part, plate, round_hole, stock
 from preview_parts import KINDS, l_bracket, seven_findings, slot, strip_part, worked
 from sheet_reading import middle, outside, overlaps, texts
+from struck_words import struck
 
 from bracketgen.bending.flat import Flat
 from bracketgen.drawing.marks.dimensions import bar_length_mm
@@ -58,6 +59,7 @@ def orientation(points: list[Point]) -> float:
 def test_no_label_covers_another_or_leaves_the_sheet(kind: str) -> None:
     _, sheet = clean_sheet(kind)
     assert overlaps(sheet) == []
+    assert struck(sheet) == []
     assert outside(sheet) == []
 
 
@@ -145,6 +147,7 @@ def test_grain_arrow_lies_along_the_rolling_direction(grain: float, size: tuple[
     along = arrow.points[-1].minus(arrow.points[0]).unit()
     turned = math.degrees(math.atan2(x_axis.cross(along), x_axis.dot(along))) % 180.0
     assert min(abs(turned - grain % 180.0), 180.0 - abs(turned - grain % 180.0)) < 1e-6
+    assert struck(sheet) == []
 
 
 @pytest.mark.parametrize("size", [(90.0, 60.0), (40.0, 300.0), (1200.0, 50.0)], ids=["level", "turned", "long"])
@@ -164,6 +167,18 @@ def test_nothing_is_mirrored_and_the_scale_bar_is_true(size: tuple[float, float]
     length = max(p.x for p in bar.points) - min(p.x for p in bar.points)
     said = next(m.text for m in sheet.showing("scale bar") if isinstance(m, Label))
     assert length / scale == pytest.approx(float(said.split(" mm")[0]), rel=1e-6)
+
+
+@pytest.mark.parametrize("size", [(1200.0, 50.0), (50.0, 1200.0), (1200.0, 100.0)], ids=str)
+def test_what_a_long_flat_leaves_free_goes_to_the_row_below_it(size: tuple[float, float]) -> None:
+    """The flat takes its own height and 68 mm around it (own choice, what its words and sizes need), no more."""
+    sheet = sheet_of(plate(box_contour(0.0, 0.0, *size)))
+    (high,) = (m.at.y for m in sheet.showing("face up") if isinstance(m, Label) and m.text.startswith("FLAT"))
+    (low,) = (m.at.y for m in sheet.showing("folded view") if isinstance(m, Label))
+    (outline,) = (m for m in sheet.showing("outline") if isinstance(m, Stroke) and not m.dash_mm)
+    xs, ys = ([p[i] for p in outline.points] for i in (0, 1))
+    assert (max(ys) - min(ys)) / (max(xs) - min(xs)) == pytest.approx(min(size) / max(size))
+    assert high - low - (max(ys) - min(ys)) == pytest.approx(68.0, abs=3.0)
 
 
 def test_scale_bar_is_a_round_number() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 from itertools import pairwise
 from typing import Any
 
@@ -17,7 +18,7 @@ from test_inspect_faults import limits_of
 
 from bracketgen.files.inspecting.drawing import MM
 from bracketgen.files.inspecting.inspection import Limits, inspect_bytes
-from bracketgen.files.inspecting.mend import Mended, mend
+from bracketgen.files.inspecting.mend import Mended, cleaned_names, mend
 from bracketgen.files.lint import lint
 
 MENDABLE = [pytest.param(f, v, id=f"{f.kind}, {v}") for f in FAULTS if f.mended for v in f.versions]
@@ -256,6 +257,27 @@ def test_layer_names_stay_apart_and_marks_stay_marks() -> None:
     assert found == ["AUSSENKONTUR", "BEND_LINES", "CUT", "CUT_2", "L_2ND_OP"]
     assert {layer.dxf.name for layer in doc.layers} >= set(found)
     assert lint(made.data) == ()
+
+
+_LONG = "a" * 26  # with " mark" behind it as long as a layer's name may be: DXF R12, 31 characters
+
+
+@pytest.mark.parametrize(
+    "names",
+    [
+        ("nöte", "märker"),  # cut as typed; without their dots they hold the words NOTE and MARK
+        ("CUT", "cut märk", "märk", "mark"),
+        (_LONG + " and then bend", _LONG + " mark"),  # the word that says so is cut off with what is too long
+        (_LONG + " mark", _LONG + "-mark", _LONG + ".mark"),  # or by the number that keeps them apart
+    ],
+)
+def test_no_new_name_turns_a_cut_into_a_mark_or_a_mark_into_a_cut(names: tuple[str, ...]) -> None:
+    made = cleaned_names(names)
+    assert len(set(made.values())) == len(names)
+    assert all(re.fullmatch(r"[A-Z][A-Z0-9_]{0,30}", new) for new in made.values())
+    words = ("MARK", "NOTE", "BEND")
+    for old, new in made.items():
+        assert any(w in new for w in words) is any(w in old.upper() for w in words), (old, new)
 
 
 def test_the_plate_itself() -> None:

@@ -262,6 +262,16 @@ def test_no_die_no_punch_no_force() -> None:
         assert obstacle.why is why and word in obstacle.words
 
 
+def test_no_nose_is_told_apart_from_too_short_a_nose() -> None:
+    flat = Section("angle", (60.0, 30.0), ((90.0, UP),), usual_leaf, True, "", thickness=1.0, radius=1.0).flat()
+    brake = usual_leaf()
+    round_ = replace(brake, noses=tuple(replace(n, radius_mm=6.0) for n in brake.noses))
+    short = replace(brake, noses=tuple(replace(n, lengths_mm=(20.0,)) for n in brake.noses))
+    for machine, word in ((round_, "as sharp as R1 "), (short, "for the 60 mm")):
+        (_, obstacle), *_ = plan_brake(flat, machine).stopped
+        assert obstacle.why is Why.NO_TOOL and word in obstacle.words
+
+
 def test_a_thick_sheet_is_no_work_for_a_leaf_brake() -> None:
     """The moment goes as Rm t²: 2.5 mm at 450 MPa is 2.35 mm at 510 MPa (S235 at its strongest, EN 10025-2)."""
     flat = Section("angle", (60.0, 30.0), ((90.0, UP),), usual_leaf, False, "", thickness=2.4).flat()

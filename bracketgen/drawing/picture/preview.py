@@ -102,7 +102,7 @@ def _places(flat: Flat, upper: Box) -> tuple[Box, Box, Box]:
     beside = ((x0, y0, column - _BETWEEN_MM, y1), (column, split, x1, y1), (column, y0, x1, split - 2.0))
     least = y0 + _ROW_MM
     view = best_map(flat, view_area((x0, least, x1, y1)), 12.0).box(flat.bounds_mm)
-    split = max(least, y1 - min(view[3] - view[1], view[2] - view[0]) - _AROUND_MM)
+    split = max(least, y1 - (view[3] - view[1]) - _AROUND_MM)
     above = ((x0, split + 1.0, x1, y1), (x0, y0, column - _BETWEEN_MM, split), (column, y0, x1, split))
     gains = [best_map(flat, view_area(p[0]), 12.0).scale for p in (beside, above)]
     return above if gains[1] > _WORTH_STACKING * gains[0] else beside

@@ -294,9 +294,9 @@ def cleaned_names(names: Iterable[str]) -> dict[str, str]:
             clean = "CUT" if is_cut(name) else "MARK"
         # Layer 0 may well share a name: drawn on by habit, it belongs to the layer CUT.
         taken, number = {new for old, new in found.items() if old != "0"} if name != "0" else set(), 2
-        unique = clean
+        unique, stem = clean, clean[: _LONGEST_NAME - 4]
         while unique in taken:
-            unique = f"{clean[: _LONGEST_NAME - 4]}_{number}"
+            unique = f"{stem if is_cut(stem) == is_cut(name) else 'MARK'}_{number}"
             number += 1
         found[name] = unique
     return found
