@@ -360,6 +360,13 @@ def test_a_line_meets_an_arc_only_where_the_arc_is() -> None:
     assert meeting_points(quarter, other) == [pytest.approx((4.0, 3.0))]
 
 
+def test_the_halves_of_a_circle_are_its_upper_and_its_lower_half() -> None:
+    upper, lower = circle_edge((3.0, 4.0), 5.0).halves()
+    assert upper.box == pytest.approx((-2.0, 4.0, 8.0, 9.0))
+    assert lower.box == pytest.approx((-2.0, -1.0, 8.0, 4.0))
+    assert (upper.distance_mm((3.0, 11.0)), lower.distance_mm((3.0, 11.0))) == pytest.approx((2.0, 74.0**0.5))
+
+
 @pytest.mark.parametrize("turn_deg", [0.0, 17.0, 90.0, 211.0])
 def test_contacts_do_not_depend_on_the_direction(turn_deg: float) -> None:
     """A bow tie, a tangent hole and a clean hole, in a disc turned about its centre."""

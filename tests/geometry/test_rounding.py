@@ -207,13 +207,14 @@ def test_a_radius_without_room_is_refused_with_place_and_cure() -> None:
     assert "the largest that fits" in e.value.cure
 
 
-def test_the_largest_that_fits_is_taken_and_told() -> None:
-    """A single corner of a square of 20: the round may use a whole side, in steps of 0.05 mm."""
+@pytest.mark.parametrize(("side", "told"), [(20.0, 20.0), (20.05, 20.05), (20.12, 20.05)])
+def test_the_largest_that_fits_is_taken_and_told(side: float, told: float) -> None:
+    """A single corner of a square, in steps of 0.05 mm: the round leaves nothing of a side, or at least 0.05 mm."""
     made, reduced = round_corners(
-        box_contour(0, 0, 20, 20), 30, Corner.OUTER, CornerFit.LARGEST, lambda p: p == Point(20, 20)
+        box_contour(0, 0, side, side), 30, Corner.OUTER, CornerFit.LARGEST, lambda p: p == Point(side, side)
     )
-    assert reduced == (Reduced(Point(20, 20), 30, 20.0),)
-    assert made.area == pytest.approx(400 - corner_area(20, math.pi / 2), abs=1e-9)
+    assert reduced == (Reduced(Point(side, side), 30, told),)
+    assert made.area == pytest.approx(side**2 - corner_area(told, math.pi / 2), abs=1e-9)
 
 
 @given(st.floats(2, 15), st.floats(20, 60), st.floats(20, 60))

@@ -246,6 +246,19 @@ def test_the_command_writes_sheets_that_another_library_reads(tmp_path: Path) ->
     assert "ESTIMATE" in said and "No quotation" in said and "offcut, 250 x 160 mm, 59.2 % used: 4 x plate" in said
 
 
+@pytest.mark.parametrize(
+    ("thickness", "asked", "gap", "margin"),
+    [(4, "", 5, 10), (12, "", 12, 12), (4, "gap = 3", 3, 10), (4, "gap = 11", 11, 11), (12, "margin = 0", 12, 0)],
+)
+def test_gap_and_margin_that_are_left_out(tmp_path: Path, thickness: int, asked: str, gap: int, margin: int) -> None:
+    """The gap is the thickness and at least 5 mm, the margin the gap and at least 10 mm; what is asked for stands."""
+    plate = PLATE.replace("thickness = 4", f"thickness = {thickness}").replace('value = "10 mm"', 'value = "20 mm"')
+    written(tmp_path, plate=plate, job=JOB.replace("[rates]", f"[nesting]\n{asked}\n[rates]"))
+    result = run("nest", tmp_path / "job.toml", "--boxes", "--out", tmp_path / "out")
+    assert result.code == 0, result.err
+    assert f"gap {gap} mm, to the edge {margin} mm," in words(result.out)
+
+
 def test_parts_without_room_and_mixed_stocks_are_told(tmp_path: Path) -> None:
     written(tmp_path, plate=PLATE, job=JOB.replace("quantity = 5", "quantity = 40"))
     result = run("nest", tmp_path / "job.toml", "--boxes", "--out", tmp_path / "out")

@@ -67,10 +67,11 @@ class Run:
 
 
 def run(*arguments: str | Path) -> Run:
-    """One call, as `bracketgen ARGUMENTS`; an exception that comes through is the test's own failure."""
+    """One call, as `bracketgen ARGUMENTS`; an exception that comes through, or a refusal without a word, is a failure."""
     result = CliRunner().invoke(app, [str(a) for a in arguments], prog_name="bracketgen")
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
+    assert result.exit_code != 2 or result.stderr.strip(), arguments
     return Run(result.exit_code, result.stdout, result.stderr)
 
 
