@@ -67,7 +67,7 @@ class Run:
 
 
 def run(*arguments: str | Path) -> Run:
-    """One call, as `bracketgen ARGUMENTS`; an exception that comes through or a refusal without a word fails the test."""
+    """One call, as `bracketgen ARGUMENTS`; what comes through, or a refusal without a word, fails the test."""
     result = CliRunner().invoke(app, [str(a) for a in arguments], prog_name="bracketgen")
     if result.exception is not None and not isinstance(result.exception, SystemExit):
         raise result.exception
