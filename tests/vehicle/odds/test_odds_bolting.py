@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from bracketgen.geometry.arrays import Floats
-from bracketgen.vehicle.odds.bolting import TOUCH_MM, BoltPlay, bolt_up
+from bracketgen.vehicle.odds.bolting import TOUCH_MM, BoltPlay, bolt_up, eased
 
 
 def question(seed: int, n: int, builds: int, slots: bool) -> tuple[Floats, Floats, BoltPlay]:
@@ -128,3 +128,16 @@ def test_a_hole_smaller_than_its_bolt_never_fits_and_none_asks_nothing() -> None
     assert bolt_up(np.zeros((2, 1, 3)), reach, room).fits.tolist() == [False, True]
     empty = BoltPlay(np.zeros((0, 1)), np.zeros(1), np.ones(1), np.zeros((0, 1)))
     assert bolt_up(np.zeros((0, 1, 3)), reach, empty).fits.shape == (0,)
+
+
+def test_eased_moves_take_builds_into_their_play() -> None:
+    """Builds moved away by up to 3 mm and a turn from where every bolt stands within half of its play."""
+    random = np.random.default_rng(5)
+    start, reach, room = question(5, 4, 300, True)
+    within = random.uniform(-0.3, 0.3, start.shape) * np.minimum(room.play, room.pull)[..., None]
+    away = random.uniform(-1.0, 1.0, (300, 6)) * ([3.0] * 3 + [0.02] * 3)
+    start = within - (away @ reach.T).reshape(start.shape)
+    moves = eased(start, np.repeat(reach[None], 300, axis=0), room, 60)
+    over, _ = worst(start, reach, room, moves)
+    assert (worst(start, reach, room, np.zeros((300, 6)))[0] > 0.5).mean() > 0.9
+    assert over.max() <= 2 * TOUCH_MM
