@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+import shapely
 from random_sites import TrueSite, random_site
 
 from bracketgen.vehicle.locate.locate import locate
 from bracketgen.vehicle.locate.network import State, moved
-from bracketgen.vehicle.locate.observations import predicted
+from bracketgen.vehicle.locate.observations import MeasuredOver, edge_shares, predicted
 from bracketgen.vehicle.locate.readings import problem_of
 
 #: The bench runs 500 of them.
@@ -61,6 +62,30 @@ def test_predictions_and_their_derivatives(seed: int) -> None:
         ends = [predicted(network, problem.readings, moved(network, state, s))[0][0] for s in (step, -step)]
         differences[:, n] = (ends[0] - ends[1]) / 2e-4
     assert np.abs(differences - slope[0]).max() < 1e-7
+
+
+@pytest.mark.parametrize("seed", [0, 6, 9])
+def test_a_calliper_finds_the_nearest_and_the_farthest_points_of_two_worn_holes(seed: int) -> None:
+    """Centre lines of worn holes on one face thrown about near each other; nearest as another library finds it."""
+    site = random_site(seed, 1, worn=1.0)
+    problem = problem_of(site.site(seed=seed))
+    seen, rows = problem.taken.seen, problem.taken.distances
+    true, random, sets = true_state(site), np.random.default_rng(seed), 600
+    uv = random.uniform(-8.0, 8.0, (sets, *true.uv.shape[1:]))
+    state = State(uv, np.repeat(true.origin, sets, axis=0), np.repeat(true.axes, sets, axis=0))
+    shares = edge_shares(problem.network, problem.taken, state)
+    middles, halves = uv + seen.middle, seen.half
+    for over in (MeasuredOver.NEAR, MeasuredOver.FAR):
+        measured = np.flatnonzero(rows.edge == over)
+        assert len(measured)
+        for n in measured:
+            a, b = (middles[:, h] + shares[k][:, [n]] * halves[h] for k, h in enumerate((rows.a[n], rows.b[n])))
+            ends = [middles[:, h, None] + np.array([[-1.0], [1.0]]) * halves[h] for h in (rows.a[n], rows.b[n])]
+            if over is MeasuredOver.NEAR:
+                right = shapely.distance(*(shapely.linestrings(e) for e in ends))
+            else:
+                right = np.linalg.norm(ends[0][:, :, None] - ends[1][:, None], axis=-1).max(axis=(1, 2))
+            assert np.linalg.norm(b - a, axis=1) == pytest.approx(right, abs=1e-6)
 
 
 def test_every_kind_of_reading_takes_part() -> None:
