@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from site_parts import PLATE, SITE, found, seen
+from test_clearance_heat import CARRIED, CARRYING
 
 from bracketgen.errors import InputFaults
 from bracketgen.findings import Finding, Level
@@ -327,6 +328,15 @@ def test_bolts_count_as_metal() -> None:
     assert not fails(floor.format(z=-15.9 - 3.1 - 5))
     (finding,) = fails(floor.format(z=-15.9 - 2.9 - 5))
     assert finding.measured == pytest.approx(2.9, abs=1e-6)
+
+
+@pytest.mark.parametrize(("free_mm", "told"), [(2.9, [2.9]), (3.1, [])])
+def test_what_is_carried_keeps_its_gap_from_the_heads_of_other_bolts_too(free_mm: float, told: list[float]) -> None:
+    """A box of 20 mm over the head at tab 1, whose top is 9.9 mm up (as above); its own frame has z down, y down."""
+    above = -(9.9 + free_mm + 10.0 - 3.0)
+    box = f'[carried.things.box]\nshape = "box"\nat = [-10, -40, {above}]\nsize = [20, 20, 20]\ngap = 3\n'
+    place = seen("", plate=CARRYING, site=SITE + CARRIED + box)
+    assert [f.measured for f in found("gap", place) if f.level is Level.FAIL] == pytest.approx(told, abs=1e-6)
 
 
 def test_findings_of_a_site_can_be_waived_and_an_idle_waiver_is_told() -> None:
