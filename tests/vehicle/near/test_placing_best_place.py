@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
+import numpy as np
 import pytest
 
-from bracketgen.vehicle.placing.best_place import Placing, best_place
+from bracketgen.geometry.arrays import Floats
+from bracketgen.vehicle.placing.best_place import Heights, Placing, best_place, highest
 from bracketgen.vehicle.placing.margins import Reason
 from bracketgen.vehicle.site import FlexibleTable, SiteDocument, read_site
 
@@ -235,6 +237,16 @@ def test_the_same_question_has_the_same_answer_and_no_room_changes_nothing() -> 
     still = best_place(site({"pipe": pipe}, room=(0.0, 0.0, 0.0)))
     assert still.best == still.today and still.gain_mm == 0.0
     assert "wished place" in still.lines()[0]
+
+
+@pytest.mark.parametrize(("least", "told"), [(0.9, 1.0), (1.7, 2.0), (2.5, 3.0), (3.9, 4.0)])
+def test_of_places_that_are_as_high_the_one_nearer_to_today_s_is_taken(least: float, told: float) -> None:
+    """A plain from `least` to 6.1 within 8 to either side: it is met at 8 / 2, and left for the nearest quarter of 4."""
+
+    def survey(places: Floats) -> list[Heights]:
+        return [Heights(np.array([0.0 if least <= x <= 6.1 else -1.0]), np.zeros((1, 1))) for (x,) in places]
+
+    assert highest(survey, lambda _place, height: height, np.array([8.0])) == pytest.approx([told])
 
 
 def test_the_best_place_is_as_good_as_a_fine_grid_says() -> None:
