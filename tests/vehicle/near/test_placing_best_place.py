@@ -241,7 +241,7 @@ def test_the_same_question_has_the_same_answer_and_no_room_changes_nothing() -> 
 
 @pytest.mark.parametrize(("least", "told"), [(0.9, 1.0), (1.7, 2.0), (2.5, 3.0), (3.9, 4.0)])
 def test_of_places_that_are_as_high_the_one_nearer_to_today_s_is_taken(least: float, told: float) -> None:
-    """A plain from `least` to 6.1 within 8 to either side: it is met at 8 / 2, and left for the nearest quarter of 4."""
+    """A plain from `least` to 6.1 within 8 to either side: it is met at 4, and left for the nearest quarter of that."""
 
     def survey(places: Floats) -> list[Heights]:
         return [Heights(np.array([0.0 if least <= x <= 6.1 else -1.0]), np.zeros((1, 1))) for (x,) in places]
