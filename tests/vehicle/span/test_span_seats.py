@@ -130,6 +130,15 @@ def test_it_is_moved_onto_the_sheet_within_its_room_and_put_flat() -> None:
     assert len(seats(stiff, left=[(0, 0, 0), (60, 0, 0)])) == 2
 
 
+@pytest.mark.parametrize(("z", "moved"), [(6.0, True), (2.0, True), (1.9, False), (6.1, False)])
+def test_it_is_moved_by_its_room_and_not_by_more(z: float, moved: bool) -> None:
+    """A sheet of 4 mm and a room of 2 mm either way."""
+    found = seats(CARRIED.format(x=150, z=z, lean=0, out=-1, room=2), left=[(0, 0, 0), (60, 0, 0)])
+    hung = [h for seat in found for h in seat.holes if h.at[0] > 100.0]
+    assert len(hung) == 2
+    assert all((h.at[2] == pytest.approx(4.0) and h.shim_mm == 0.0) is moved for h in hung)
+
+
 def test_a_flat_bracket_between_says_which_holes_touch_with_its_face() -> None:
     text = CARRIED.format(x=150, z=4, lean=0, out=-1, room=2)
     (one,) = seats(text, left=[(0, 0, 0), (60, 0, 0)])
