@@ -5,14 +5,17 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import numpy as np
 import pytest
-from random_sites import TrueReading, TrueSite, random_site
+from random_sites import TrueReading, TrueSite, add_distance, random_site
 
 from bracketgen.standards.deviations import reading_error
+from bracketgen.vehicle.locate.adjustment import solved
 from bracketgen.vehicle.locate.locate import Located, error_ellipsoid, is_loose, locate
+from bracketgen.vehicle.locate.readings import problem_of
 from bracketgen.vehicle.site import read_site
 
 HEAD = 'title = "t"\nunits = "mm"\n'
@@ -114,6 +117,23 @@ def test_a_normal_that_the_readings_gainsay_is_said(up: int) -> None:
     document = site.document.model_copy(update={"faces": {**site.document.faces, "right": turned}})
     words = locate(replace(site, document=document)).advice
     assert sum("face right looks the other way than its normal says" in w for w in words) == (up < 0)
+
+
+@pytest.mark.parametrize("seed", [0, 1, 2])
+@pytest.mark.parametrize(("faces", "images"), [(1, 2), (2, 8)])
+def test_distances_between_all_centres_leave_every_image_and_each_is_found(seed: int, faces: int, images: int) -> None:
+    """One face may be seen from either side. In space, besides, all the rest may lie on either side of the first
+    face, and the other face may look either way: 2 x 2 x 2."""
+    site = random_site(seed, faces)
+    for face in site.faces.values():
+        face.paint = 0.0
+    site.readings.clear()
+    for a, b in combinations(site.names, 2):
+        add_distance(site, a, b, "centres", np.random.default_rng(seed))
+    problem = problem_of(site.site(hints=False))
+    solution = solved(problem.network, problem.taken, problem.hints)
+    assert solution.cost == pytest.approx(0.0, abs=1e-6)
+    assert 1 + len(solution.others.uv) == images
 
 
 def test_a_site_that_a_wrong_sign_mirrored_is_said() -> None:
