@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 from site_parts import SITE, seen, site_of
 
-from bracketgen.vehicle.span.surroundings import closest_of, keep_outs
+from bracketgen.vehicle.span.surroundings import closest_of
 
 
 @pytest.mark.parametrize(
@@ -21,6 +21,6 @@ def test_what_stands_nearest_is_told_by_its_gap(y: float, gap: float, margin: fl
     """A pipe of 10 mm beside the plate's edge at y = -60, level with the middle of the sheet."""
     line = f'shape = "pipe"\nmatter = "oil"\npoints = [[-100, {y}, 1.5], [200, {y}, 1.5]]\ndiameter = 10\ngap = {gap}\n'
     site = site_of(f"{SITE}\n[neighbours.line]\n{line}")
-    closest = closest_of(seen(f"\n[neighbours.line]\n{line}").placed, site, keep_outs(site, "chassis"))
+    closest = closest_of(seen(f"\n[neighbours.line]\n{line}").placed, site)
     assert closest is not None
     assert (closest.margin_mm, closest.told) == (pytest.approx(margin, abs=1e-3), told)
