@@ -19,6 +19,7 @@ from bracketgen.drawing.marks.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
+from bracketgen.part.mark import stamp
 from bracketgen.rules.engine import run_rules
 
 if TYPE_CHECKING:
@@ -39,6 +40,11 @@ class Made:
     def failed(self) -> bool:
         """Whether a rule failed that nobody waived."""
         return any(f.level is Level.FAIL and f.waived is None for f in self.findings)
+
+    @property
+    def mark(self) -> str:
+        """The part's mark, which each of its papers carries."""
+        return self.job.part.mark
 
     @property
     def file_stem(self) -> str:
@@ -138,7 +144,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
         from bracketgen.drawing.picture.preview import preview
         from bracketgen.files.png import png_bytes
 
-        files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings))
+        files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings), stamp=stamp(made.mark))
     files |= _site_files(made) if Outputs.SITE in outputs else {}
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
@@ -146,7 +152,7 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
         from bracketgen.shop.hardware import mates_in_place
 
         names, block, mates = [*files, f"{name}.json"], _site_block(made), mates_in_place(made.place)
-        told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates)
+        told = (made.flat, made.folded, made.findings, names, made.job.parameters, block, mates, made.job.values)
         files[f"{name}.json"] = report_bytes(*told)
     return files
 
@@ -167,8 +173,9 @@ def _site_files(made: Made) -> dict[str, bytes]:
     from bracketgen.files.glb import glb_bytes
     from bracketgen.files.png import png_bytes
 
-    model = glb_bytes(site_meshes(made.place), site_up(made.place), made.job.part.cautions)
-    picture = png_bytes(site_page(made.place))
+    said = stamp(made.mark, ("site", made.place.mark))
+    model = glb_bytes(site_meshes(made.place), site_up(made.place), (said, *made.job.part.cautions))
+    picture = png_bytes(site_page(made.place), stamp=said)
     return {f"{made.file_stem}-site.png": picture, f"{made.file_stem}-site.glb": model}
 
 
@@ -180,12 +187,13 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     from bracketgen.files.step import step_bytes
 
     name, title = made.file_stem, made.job.part.title
-    model = folded_model(made.folded, name)
+    model, said = folded_model(made.folded, name), stamp(made.mark)
+    told = (said, *model.cautions)
     writers: dict[Outputs, Callable[[], bytes]] = {
-        Outputs.STEP: lambda: step_bytes(model.skin, name, title, model.cautions),
-        Outputs.STL: lambda: stl_bytes(model.mesh, FACETS),
-        Outputs.THREE_MF: lambda: three_mf_bytes(model.mesh, title, model.about),
-        Outputs.GLB: lambda: glb_bytes([model.mesh], cautions=model.cautions),
+        Outputs.STEP: lambda: step_bytes(model.skin, name, title, told),
+        Outputs.STL: lambda: stl_bytes(model.mesh, f"{said} {FACETS}"),
+        Outputs.THREE_MF: lambda: three_mf_bytes(model.mesh, title, model.about, said),
+        Outputs.GLB: lambda: glb_bytes([model.mesh], cautions=told),
     }
     return {f"{name}.{kind.word}": writer() for kind, writer in writers.items() if kind in outputs}
 

@@ -17,12 +17,14 @@ import typer
 from bracketgen.drawing.workshop.brake_sheet import brake_pages, over_words, remarks, tool_words
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding, Level
+from bracketgen.part.mark import mark_of, stamp
 from bracketgen.shop.brake.brakes import Brake, LeafBrake, PressBrake, usual_leaf, usual_press
 from bracketgen.shop.brake.plan import BrakePlan, BrakeStep, plan_brake
 from bracketgen.shop.brake.tooling_file import read_tooling
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import read_text, write_files
 from bracketgen.terminal.options import Files, OptionReader, Out, Settings, Table
+from bracketgen.terminal.papers import BRAKE, papers_set_aside
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import say, wrapped
 from bracketgen.terminal.summary import tell_pages
@@ -50,6 +52,7 @@ def brake(
     table: Table = None,
 ) -> None:
     on, plans = _brake(tooling, machine), dict[str, BrakePlan]()
+    tooling_mark = mark_of(on)
 
     def work(request: PartRequest) -> Outcome:
         """One part planned and, when it can be made, its sheet written. Raises InputFaults."""
@@ -58,17 +61,17 @@ def brake(
         made = replace(made, findings=(*made.findings, *_stopped(plan)))
         if made.failed or not plan.flat.strips:
             return Outcome(request.name, made)
-        pages = pdf_bytes(brake_pages(plan), made.job.part.title)
-        return Outcome(request.name, made, written=write_files({f"{made.file_stem}-brake.pdf": pages}, out))
+        said = stamp(made.mark, ("tooling", tooling_mark))
+        pages = pdf_bytes(brake_pages(plan), made.job.part.title, said)
+        return Outcome(request.name, made, written=write_files({f"{made.file_stem}{BRAKE}": pages}, out))
 
     def tell(outcome: Outcome) -> None:
         plan = plans.get(outcome.name)
         lines = brake_lines(plan) if plan is not None and outcome.made is not None else []
         if outcome.written:
             lines += wrapped(", ".join(outcome.written), "  file    ")
-        else:
-            # A part that can't be made gets no sheet; one that an earlier run left must not stay looking fresh.
-            outcome = outcome.after_setting_aside(out, [f"{outcome.name}-brake.pdf"])
+        # A part that can't be made gets no sheet; one that an earlier run left must not stay looking fresh.
+        outcome = papers_set_aside(outcome, out, {"tooling": tooling_mark}, BRAKE)
         tell_pages(outcome, lines)
         if lines or outcome.set_aside:
             say("")

@@ -8,7 +8,8 @@ With --only, also the folded part alone, as if cut and bent without error: step,
 true surface. A print is for trying the fit: it carries no load and stands no heat.
 
 Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
-A part that failed gets no files, and files that an earlier run left of it are renamed OLD-...
+A part that failed gets no files. Every file carries the part's mark, which changes with its values: papers of the
+part that show another state are renamed OLD-..., whichever command wrote them, and what has changed is told.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ from bracketgen.pipeline import Outputs
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import Brief, Files, Out, Settings, Strict, Table
+from bracketgen.terminal.papers import changes, papers_set_aside, report_before
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.summary import tell_brief, tell_in_full
 from bracketgen.units import meant
@@ -85,10 +87,10 @@ def _make_one(request: PartRequest, folder: Path, outputs: Outputs, strict: bool
     if not files:
         what = "--only site: the description names no site"
         raise InputFaults([Fault(Place(request.file), what, "see `bracketgen show keys`, [site]")])
-    return Outcome(request.name, made, written=write_files(files, folder))
+    changed = changes(report_before(folder, request.name), made)
+    return Outcome(request.name, made, written=write_files(files, folder), changed=changed)
 
 
 def _tell(outcome: Outcome, folder: Path, brief: bool) -> None:
-    """Tells how a part went, after what an earlier run left of it was set aside."""
-    names = [f"{name}{ending}" for name in outcome.names for kind in Outputs for ending in kind.endings]
-    (tell_brief if brief else tell_in_full)(outcome.after_setting_aside(folder, names))
+    """Tells how a part went, after papers that show another state of it were set aside."""
+    (tell_brief if brief else tell_in_full)(papers_set_aside(outcome, folder))

@@ -21,6 +21,7 @@ from bracketgen.errors import Fault, InputFaults, Place
 from bracketgen.files.dxf import verified_dxf
 from bracketgen.files.lint import Flaw
 from bracketgen.files.png import png_bytes
+from bracketgen.part.mark import mark_of, stamp
 from bracketgen.pipeline import Made
 from bracketgen.shop.nest import Nest, NestMethod, NestPart, Rates, Rolled, Spacing, StockSheet, estimate
 from bracketgen.shop.nest import nest as lay
@@ -29,6 +30,7 @@ from bracketgen.terminal.exits import Exit
 from bracketgen.terminal.finding_lines import note_lines
 from bracketgen.terminal.jobs import job_parts, job_stem
 from bracketgen.terminal.named_files import aside_lines, read_text, set_aside, write_files
+from bracketgen.terminal.papers import stale_words
 from bracketgen.terminal.parts import Outcome, PartRequest
 from bracketgen.terminal.screen import Tone, say, toned, wrapped
 
@@ -60,7 +62,7 @@ def nest(job: JobFile, out: Out = Path("out"), seconds: Seconds = 5, boxes: ByBo
     say(nest_lines(done, spacing, method, flats, document.rates))
     notes = note_lines(letter_notes(("sheet", filled.plate.name) for filled in done.filled))
     say([*notes, f"files: {', '.join(written)}"] if files else [])
-    say(aside_lines(aside))
+    say([*aside_lines(aside), *(f"  stale: {text}" for made, _ in parts for text in stale_words(out, made))])
     raise typer.Exit(Exit.FAILED if done.left_over else Exit.CLEAN)
 
 
@@ -121,9 +123,10 @@ def _sheet_files(done: Nest, flats: Mapping[str, Flat], stem: str) -> dict[str, 
     files: dict[str, bytes] = {}
     for number, filled in enumerate(done.filled, start=1):
         name = f"{stem}-sheet-{number}"
-        files[f"{name}.dxf"] = verified_dxf(nested_sheet(filled, cuts, name), many)
-        title = f"{name}: {filled.plate.name}, {filled.plate.length_mm:g} x {filled.plate.width_mm:g} mm"
-        files[f"{name}.png"] = png_bytes(nest_picture(filled, cuts, title))
+        mark = mark_of(sorted(flats[one.piece.name].part.mark for one in filled.lying))
+        files[f"{name}.dxf"] = verified_dxf(nested_sheet(filled, cuts, name, mark), many)
+        title = f"{name}: {filled.plate.name}, {filled.plate.length_mm:g} x {filled.plate.width_mm:g} mm, mark {mark}"
+        files[f"{name}.png"] = png_bytes(nest_picture(filled, cuts, title), stamp=stamp(mark))
     return files
 
 

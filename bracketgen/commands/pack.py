@@ -17,12 +17,14 @@ from bracketgen.drawing.solid.mesh import folded_model
 from bracketgen.files.disk import set_pack_aside, with_manifest, write_pack, write_whole, zip_bytes
 from bracketgen.files.dxf import Dialect, verified_dxf
 from bracketgen.files.step import step_bytes
+from bracketgen.part.mark import stamp
 from bracketgen.pipeline import USUAL_OUTPUTS
 from bracketgen.shop.hardware import hardware_lines, mates_in_place
 from bracketgen.shop.order import Bender, OrderLine, order_line, order_text
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.jobs import job_of, job_parts, job_stem
 from bracketgen.terminal.named_files import aside_lines, folder_faults
+from bracketgen.terminal.papers import stale_words
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import say
 from bracketgen.terminal.summary import tell_brief
@@ -38,16 +40,19 @@ IF_REFUSED = "if-refused"
 
 @dataclass(slots=True)
 class Packing:
-    """The order as it is worked out: what goes into the pack, and what stays out with the reason."""
+    """The order as it is worked out: what goes into the pack, what stays out with the reason, what lies stale `beside`
+    it in the folder."""
 
     title: str
     name: str
     bender: Bender
+    beside: Path
     finish: str = ""
     lines: list[OrderLine] = field(default_factory=list)
     files: dict[str, bytes] = field(default_factory=dict)
     cut_files: dict[str, list[str]] = field(default_factory=dict)
     left_out: list[str] = field(default_factory=list)
+    stale: list[str] = field(default_factory=list)
 
 
 def pack(
@@ -57,7 +62,7 @@ def pack(
     zip_: Zip = False,
     shop_bends: ShopBends = False,
 ) -> None:
-    packing, wanted = _asked(files, quantity, shop_bends)
+    packing, wanted = _asked(files, quantity, shop_bends, out)
     count = {one.name: number for one, number in wanted if isinstance(one, PartRequest)}
 
     def work(request: PartRequest) -> Outcome:
@@ -76,7 +81,7 @@ def pack(
 
 
 def _asked(
-    files: list[str], quantity: int, shop_bends: bool
+    files: list[str], quantity: int, shop_bends: bool, out: Path
 ) -> tuple[Packing, list[tuple[PartRequest | Outcome, int]]]:
     """The empty pack, and every part with its quantity. Raises InputFaults."""
     bender = Bender.SHOP if shop_bends else Bender.CUSTOMER
@@ -85,8 +90,8 @@ def _asked(
     if job is not None:
         source, said = job
         bender = Bender.SHOP if said.bends == "shop" else bender
-        return Packing(said.title, stem or "job", bender, said.finish), job_parts(source, said)
-    return Packing(stem or "several parts", stem or "parts", bender), [(one, quantity) for one in gather(files)]
+        return Packing(said.title, stem or "job", bender, out, said.finish), job_parts(source, said)
+    return Packing(stem or "several parts", stem or "parts", bender, out), [(one, quantity) for one in gather(files)]
 
 
 def _pack_one(request: PartRequest, quantity: int, packing: Packing) -> Outcome:
@@ -103,12 +108,15 @@ def _pack_one(request: PartRequest, quantity: int, packing: Packing) -> Outcome:
         files[cuts[-1]] = verified_dxf(sheet, dialect=dialect)
     with request.model_faults():
         model = folded_model(made.folded, made.file_stem)
-    files[f"{made.file_stem}.step"] = step_bytes(model.skin, made.file_stem, made.job.part.title, model.cautions)
+    files[f"{made.file_stem}.step"] = step_bytes(
+        model.skin, made.file_stem, made.job.part.title, (stamp(made.mark), *model.cautions)
+    )
     hardware = hardware_lines(made.job.part, quantity, mates_in_place(made.place))
     line = order_line(made.flat, model.skin.size_mm, quantity, packing.bender, packing.finish, hardware)
     packing.files |= files
     packing.cut_files[line.name] = cuts
     packing.lines.append(line)
+    packing.stale += stale_words(packing.beside, made)
     return Outcome(request.name, made, written=tuple(files))
 
 
@@ -127,4 +135,5 @@ def _written(packing: Packing, folder: Path, zipped: bool) -> list[str]:
         said.append(f"zip: {archive}")
     else:
         aside.append(set_pack_aside(archive))
-    return [*said, *aside_lines(aside), *(f"  NOT in this pack: {text}" for text in packing.left_out)]
+    said += [*aside_lines(aside), *(f"  NOT in this pack: {text}" for text in packing.left_out)]
+    return [*said, *(f"  stale: {text}" for text in packing.stale)]

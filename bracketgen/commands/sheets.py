@@ -18,11 +18,13 @@ from bracketgen.drawing.sheet import Paper
 from bracketgen.drawing.workshop.hand_work import hand_work
 from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.files.pdf import pdf_bytes
+from bracketgen.part.mark import stamp
 from bracketgen.pipeline import Made
 from bracketgen.shop.hardware import mates_in_place
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
+from bracketgen.terminal.papers import DRAWING, HAND_WORK, papers_set_aside
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
 from bracketgen.terminal.summary import tell_pages
@@ -61,9 +63,10 @@ def _sheets_one(request: PartRequest, folder: Path, paper: Paper, quantity: int,
 def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     """Both PDF files of a part by name."""
     subject, title = (made.flat, made.folded, made.findings, paper, quantity), made.job.part.title
+    said = stamp(made.mark, ("site", made.place.mark) if made.place else None)
     return {
-        f"{made.file_stem}-drawing.pdf": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place)), title),
-        f"{made.file_stem}-hand-work.pdf": pdf_bytes(hand_work(*subject), title),
+        f"{made.file_stem}{DRAWING}": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place)), title, said),
+        f"{made.file_stem}{HAND_WORK}": pdf_bytes(hand_work(*subject), title, said),
     }
 
 
@@ -73,7 +76,4 @@ def _tell(outcome: Outcome, folder: Path) -> None:
         lines.append("  Print at 100 %. Sizes are stated on the sheets: don't measure them off the paper.")
     elif outcome.made is not None:
         lines = ["  no sheets, because a rule failed; --even-if-failed writes them, marked"]
-        # Sheets that an earlier run left of a part that now fails must not look fresh.
-        names = [f"{outcome.name}{ending}" for ending in ("-drawing.pdf", "-hand-work.pdf")]
-        outcome = outcome.after_setting_aside(folder, names)
-    tell_pages(outcome, lines)
+    tell_pages(papers_set_aside(outcome, folder), lines)

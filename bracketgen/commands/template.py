@@ -30,9 +30,11 @@ from bracketgen.drawing.template.sheets import (
     is_true,
 )
 from bracketgen.files.pdf import pdf_bytes
+from bracketgen.part.mark import stamp
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
+from bracketgen.terminal.papers import TEMPLATE, papers_set_aside
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
 from bracketgen.terminal.summary import tell_pages
@@ -86,8 +88,12 @@ def template(
         pages = template_pages(made.flat, made.folded, size, scale or TRUE, face=side, card_mm=thick, notice=notice)
         # Paper, face and correction are part of the name, so that no sheet is taken for another.
         kind = f"{size.name.lower()}{'-back' * (side is FaceUp.BACK)}{'-corrected' * (scale is not None)}"
-        name = f"{made.file_stem}-template-{kind}.pdf"
-        return Outcome(request.name, made, written=write_files({name: pdf_bytes(pages, made.job.part.title)}, out))
+        name = f"{made.file_stem}{TEMPLATE}{kind}.pdf"
+        return Outcome(
+            request.name,
+            made,
+            written=write_files({name: pdf_bytes(pages, made.job.part.title, stamp(made.mark))}, out),
+        )
 
     raise typer.Exit(run_batch(gather(files, set_, table), work, partial(_tell, folder=out, measured=scale)))
 
@@ -131,13 +137,9 @@ def _tell(outcome: Outcome, folder: Path, measured: Scale | None) -> None:
     lines: list[str] = []
     if outcome.made is not None and outcome.made.failed and not outcome.written:
         lines = ["  no template, because a rule failed; --even-if-failed writes it, marked"]
-        # Those that an earlier run left of it must not look fresh.
-        start = f"{outcome.name}-template-"
-        old = sorted(p.name for p in folder.glob("*.pdf") if p.name.startswith(start))
-        outcome = outcome.after_setting_aside(folder, old)
     elif outcome.made is not None:
         lines = template_lines(outcome, measured)
-    tell_pages(outcome, lines)
+    tell_pages(papers_set_aside(outcome, folder), lines)
 
 
 # What is told about a paper template: the file, how true the printer is, what to do next.

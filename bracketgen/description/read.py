@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
 
@@ -15,7 +15,7 @@ from bracketgen.description.parameters import read_parameters
 from bracketgen.description.text import Source, parse
 from bracketgen.description.wording import fault_of
 from bracketgen.errors import Fault, InputFaults
-from bracketgen.units import LengthUnit, Quantity
+from bracketgen.units import LengthUnit, Quantity, plain
 
 AnyTable = TypeVar("AnyTable", bound=TomlTable)
 
@@ -35,6 +35,43 @@ class Description:
     source: Source
     document: Document
     parameters: dict[str, Quantity]
+
+    @property
+    def values(self) -> dict[str, str]:
+        """Every value of the part that the file gives, by dotted key, mm and degrees; remarks and the site left out."""
+        return dict(_values(self.document, ""))
+
+
+_NO_VALUES: Final = frozenset({"note", "units", "site", "parameters"})
+
+
+def _values(table: TomlTable, before: str) -> Iterator[tuple[str, str]]:
+    for key in sorted(table.model_fields_set - _NO_VALUES):
+        yield from _told(getattr(table, key), f"{before}{key}")
+
+
+def _told(value: Any, key: str) -> Iterator[tuple[str, str]]:
+    """One value, or those of the tables under it; a row of figures is one value."""
+    match value:
+        case TomlTable():
+            yield from _values(value, f"{key}.")
+        case dict():
+            for name in value:
+                yield from _told(value[name], f"{key}.{name}")
+        case list() | tuple() if any(isinstance(one, TomlTable) for one in value):
+            for number, one in enumerate(value, 1):
+                name = getattr(one, "name", None)
+                yield from _told(one, f"{key}.{name if isinstance(name, str) and name else number}")
+        case list() | tuple():
+            yield key, ", ".join(text for one in value for _, text in _told(one, key))
+        case bool() | str():
+            yield key, str(value)
+        case int() | float():
+            yield key, plain(float(value), 6)
+        case None:
+            return
+        case _:
+            yield key, str(value)
 
 
 def read(text: str, file: str, set_values: Mapping[str, Raw] | None = None, folder: str = ".") -> Description:

@@ -21,6 +21,7 @@ from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import tidy
 from bracketgen.geometry.contour import Circle, Cut, union_bounds
 from bracketgen.geometry.edge import Line
+from bracketgen.part.mark import stamp
 from bracketgen.shop.coupon import Coupon
 from bracketgen.tolerances import SAME_POINT_MM
 
@@ -142,11 +143,15 @@ class Chain:
 
 @dataclass(frozen=True, slots=True)
 class CutSheet:
-    """One part's cut file before any format: circles and chains. Order carries no meaning."""
+    """One part's cut file before any format: circles and chains. Order carries no meaning.
+
+    `stamp` is what the file says of the part's state, in a comment.
+    """
 
     name: str
     rounds: tuple[Round, ...] = ()
     chains: tuple[Chain, ...] = ()
+    stamp: str = ""
 
     @property
     def items(self) -> tuple[Round | Chain, ...]:
@@ -338,7 +343,7 @@ def cut_sheet(flat: Flat, extras: Iterable[Extra] = ()) -> CutSheet:
             chains += [_line(mark.moved(flat.placements[panel.id]), Layer.MARK) for mark in panel.marks]
     if Extra.BENDS in wanted:
         chains += [_line(strip.centre_line, Layer.BEND) for strip in flat.strips]
-    return CutSheet(flat.part.name, tuple(rounds), tuple(chains))
+    return CutSheet(flat.part.name, tuple(rounds), tuple(chains), stamp(flat.part.mark))
 
 
 def _line(line: Line, layer: Layer) -> Chain:

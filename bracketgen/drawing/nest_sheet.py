@@ -26,6 +26,7 @@ from bracketgen.drawing.sheet import (
 )
 from bracketgen.geometry.contour import Contour, Cut
 from bracketgen.geometry.plane import Point
+from bracketgen.part.mark import stamp
 from bracketgen.shop.nest import FilledSheet, PlacedPart
 
 _EDGE_MM: Final = 12.0
@@ -39,8 +40,8 @@ _CHORD_MM: Final = 0.02
 Cuts = Mapping[str, tuple[Contour, tuple[Cut, ...]]]
 
 
-def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str) -> CutSheet:
-    """All parts of one sheet; its lower left corner is the origin, the sheet's own edge is not in it."""
+def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str, mark: str = "") -> CutSheet:
+    """All parts of one sheet, whose mark it is; its lower left corner is the origin, the sheet's own edge is not in it."""
     rounds: list[Round] = []
     chains: list[Chain] = []
     for one in filled.lying:
@@ -48,7 +49,7 @@ def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str) -> CutSheet:
         own = items_of(cut.moved(one.placement) for cut in (outline, *inner))
         rounds += own[0]
         chains += own[1]
-    return CutSheet(name, tuple(rounds), tuple(chains))
+    return CutSheet(name, tuple(rounds), tuple(chains), stamp(mark))
 
 
 def nest_picture(filled: FilledSheet, cuts: Cuts, title: str) -> Sheet:

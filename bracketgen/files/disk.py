@@ -5,11 +5,25 @@ from __future__ import annotations
 import hashlib
 import io
 import json
+import os
 import secrets
+import time
 import zipfile
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import ExitStack, contextmanager, suppress
+from glob import escape
 from pathlib import Path
 from typing import Final
+
+try:
+    import fcntl
+except ImportError:  # Windows has none.
+    fcntl = None  # type: ignore[assignment]
+
+#: How the name of a file ends that is still being written.
+_HALF: Final = ".part"
+#: Where runs go on side by side, a half file that has not grown for so long is left over (own choice).
+_LEFT_AFTER_S: Final = 600.0
 
 
 def write_whole(path: Path, data: bytes) -> None:
@@ -23,35 +37,72 @@ def write_whole(path: Path, data: bytes) -> None:
 def write_together(files: Mapping[Path, bytes]) -> None:
     """Write several files, all of them or none. The folders must exist.
 
+    Only one run writes into a folder at a time; another waits. What a killed run left half written is cleared first,
+    and the data is on the disk before a name stands for it: whatever stops the machine, a name holds a whole file.
     Raises OSError as the system gives it; then every target is what it was before.
     """
     staged: dict[Path, Path] = {}
     replaced: dict[Path, bytes | None] = {}
+    with ExitStack() as held:
+        for folder in sorted({path.parent for path in files}):
+            held.enter_context(_alone_in(folder))
+        try:
+            for path, data in files.items():
+                _clear_left_over(path)
+                staged[path] = _beside(path)
+                _create(staged[path], data)
+            for path, temporary in staged.items():
+                before = path.read_bytes() if path.is_file() else None
+                temporary.replace(path)
+                replaced[path] = before
+        except BaseException:
+            for path, before in replaced.items():
+                _put_back(path, before)
+            for temporary in staged.values():
+                temporary.unlink(missing_ok=True)
+            raise
+
+
+@contextmanager
+def _alone_in(folder: Path) -> Iterator[None]:
+    """Holds the folder against other runs of this tool; the system lets go of it when the run ends, however it ends.
+
+    Where folders can't be held (Windows, some network disks) runs go on side by side: each file is still whole, and
+    papers of two states tell themselves apart by their marks.
+    """
+    if fcntl is None:
+        yield
+        return
+    handle = os.open(folder, os.O_RDONLY)
     try:
-        for path, data in files.items():
-            staged[path] = _beside(path)
-            _create(staged[path], data)
-        for path, temporary in staged.items():
-            before = path.read_bytes() if path.is_file() else None
-            temporary.replace(path)
-            replaced[path] = before
-    except BaseException:
-        for path, before in replaced.items():
-            _put_back(path, before)
-        for temporary in staged.values():
-            temporary.unlink(missing_ok=True)
-        raise
+        with suppress(OSError):
+            fcntl.flock(handle, fcntl.LOCK_EX)
+        yield
+    finally:
+        os.close(handle)
 
 
 def _beside(path: Path) -> Path:
     """A free name in the target's own folder, so that moving it over the target is one step of the disk."""
-    return path.with_name(f".{path.name}.{secrets.token_hex(4)}.part")
+    return path.with_name(f".{path.name}.{secrets.token_hex(4)}{_HALF}")
+
+
+def _clear_left_over(path: Path) -> None:
+    """Removes what a killed run left of this file.
+
+    Where runs go on side by side, one that is being written at this moment is younger than a left-over one.
+    """
+    for left in path.parent.glob(f".{escape(path.name)}.????????{_HALF}"):
+        if fcntl is not None or time.time() - left.stat().st_mtime > _LEFT_AFTER_S:
+            left.unlink(missing_ok=True)
 
 
 def _create(path: Path, data: bytes) -> None:
     # "x" never follows or overwrites what somebody else put there, and takes the user's usual permissions.
     with path.open("xb") as stream:
         stream.write(data)
+        stream.flush()
+        os.fsync(stream.fileno())
 
 
 def _put_back(path: Path, before: bytes | None) -> None:
@@ -72,8 +123,8 @@ _RIGHTS: Final = 0o100644 << 16
 _UNIX: Final = 3
 
 
-def fixed_zip(files: Mapping[str, bytes]) -> bytes:
-    """The files by their names, in the order given."""
+def fixed_zip(files: Mapping[str, bytes], comment: str = "") -> bytes:
+    """The files by their names, in the order given; `comment` (ASCII) stands uncompressed at the zip's end."""
     stream = io.BytesIO()
     with zipfile.ZipFile(stream, mode="w", compression=zipfile.ZIP_DEFLATED, compresslevel=9) as packed:
         for name, data in files.items():
@@ -82,6 +133,7 @@ def fixed_zip(files: Mapping[str, bytes]) -> bytes:
             entry.create_system = _UNIX
             entry.external_attr = _RIGHTS
             packed.writestr(entry, data)
+        packed.comment = comment.encode("ascii")
     return stream.getvalue()
 
 

@@ -103,9 +103,11 @@ def verified_dxf(sheet: CutSheet, tolerated: frozenset[Flaw] = frozenset(), dial
 
 def dxf_bytes(sheet: CutSheet, dialect: Dialect = Dialect.USUAL) -> bytes:
     """The sheet as DXF text (ASCII, CR LF), unchecked. GeometryFault for an empty sheet."""
-    sheet = canonical(sheet)
+    stamp, sheet = sheet.stamp, canonical(sheet)
     layers = {layer.value: sheet.on(layer).items for layer in sheet.layers}
-    return layered_dxf(layers, sheet.bounds_mm, dialect)
+    data = layered_dxf(layers, sheet.bounds_mm, dialect)
+    # Group code 999 is a comment, which readers pass over; DXF Reference, 'Group codes in numerical order'.
+    return f"999\r\n{stamp}\r\n".encode("ascii") + data if stamp else data
 
 
 def layered_dxf(

@@ -30,10 +30,11 @@ _ROUND: Final = 1
 _BUTT: Final = 0
 
 
-def pdf_bytes(pages: Sequence[Sheet], title: str = "") -> bytes:
+def pdf_bytes(pages: Sequence[Sheet], title: str = "", stamp: str = "") -> bytes:
     """The file with a page for each sheet, at the size that the sheet says (at most MOST_PAGE_MM).
 
-    `title` is what a viewer's window shows, in any letters. The same bytes for the same sheets. Raises ValueError
+    `title` is what a viewer's window shows, in any letters; `stamp` stands among the file's properties. The same bytes
+    for the same sheets. Raises ValueError
     without a page or for one that is too large, and FontMissing.
     """
     if not pages:
@@ -50,7 +51,7 @@ def pdf_bytes(pages: Sequence[Sheet], title: str = "") -> bytes:
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.setTitle(title)
     canvas.setAuthor("")
-    canvas.setSubject("")
+    canvas.setSubject(stamp)
     canvas.setCreator("bracketgen")
     for page in pages:
         _draw(canvas, page)

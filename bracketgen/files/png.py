@@ -31,6 +31,7 @@ try:
     from matplotlib.textpath import text_to_path
     from matplotlib.transforms import Affine2D
     from PIL import Image
+    from PIL.PngImagePlugin import PngInfo
 finally:
     if _window_system is not None:
         os.environ["MPLBACKEND"] = _window_system
@@ -53,8 +54,11 @@ _OVERLAP_PX: Final = 1.0
 Outline = tuple[npt.NDArray[np.float64], npt.NDArray[np.uint8]]
 
 
-def png_bytes(sheet: Sheet, width_px: int = WIDTH_PX) -> bytes:
-    """The picture of a sheet, `width_px` wide; the same bytes for the same sheet and libraries. Raises FontMissing."""
+def png_bytes(sheet: Sheet, width_px: int = WIDTH_PX, stamp: str = "") -> bytes:
+    """The picture of a sheet, `width_px` wide; `stamp` stands in it as a text that no viewer shows.
+
+    The same bytes for the same sheet and libraries. Raises FontMissing.
+    """
     per_mm = width_px / sheet.width_mm
     height_px = round(sheet.height_mm * per_mm)
     pen = _Pen(agg.RendererAgg(width_px, height_px, _POINTS_PER_INCH), per_mm, height_px - sheet.height_mm * per_mm)
@@ -70,7 +74,10 @@ def png_bytes(sheet: Sheet, width_px: int = WIDTH_PX) -> bytes:
     image = Image.frombuffer("RGBA", (width_px, height_px), pen.renderer.buffer_rgba(), "raw", "RGBA", 0, 1)
     dpi = per_mm * INCH_MM
     few = _in_few_colours(image, [sheet.paper, *dict.fromkeys(m.colour for m in sheet.marks)])
-    few.save(stream, "PNG", dpi=(dpi, dpi), compress_level=_PACKING)
+    info = PngInfo()
+    if stamp:
+        info.add_text("Comment", stamp)
+    few.save(stream, "PNG", dpi=(dpi, dpi), compress_level=_PACKING, pnginfo=info)
     return stream.getvalue()
 
 

@@ -80,14 +80,14 @@ _RELATIONS: Final = (
 _DIGITS: Final = 7
 
 
-def three_mf_bytes(mesh: Mesh, title: str, description: str) -> bytes:
-    """The mesh as the only object of a file, moved so that nothing lies below zero.
+def three_mf_bytes(mesh: Mesh, title: str, description: str, stamp: str = "") -> bytes:
+    """The mesh as the only object of a file, moved so that nothing lies below zero; `stamp` is the zip's comment.
 
     Raises WriteFault for a mesh that is not closed.
     """
     held = _closed(mesh, _held, "3mf")
     texts = {"[Content_Types].xml": _TYPES, "_rels/.rels": _RELATIONS, _MODEL: _model(held, title, description)}
-    return fixed_zip({name: text.encode("utf-8") for name, text in texts.items()})
+    return fixed_zip({name: text.encode("utf-8") for name, text in texts.items()}, stamp)
 
 
 def _held(p: Vector) -> Vector:

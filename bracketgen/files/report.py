@@ -34,13 +34,16 @@ def report_bytes(
     parameters: Sequence[tuple[str, str]] = (),
     site: dict[str, Any] | None = None,
     mates: Mapping[str, Mate] | None = None,
+    values: Mapping[str, str] | None = None,
 ) -> bytes:
     """The report as UTF-8 JSON.
 
-    `site` is the block of a part that was looked at in its place, `mates` says by hole id what it is bolted to there.
+    `site` is the block of a part that was looked at in its place, `mates` says by hole id what it is bolted to
+    there, `values` is what the description gives, by its keys.
     """
     value = report(flat, folded, findings, files, parameters) | ({} if site is None else {"site": site})
     value["hardware"] = hardware_block(flat.part, mates or {})
+    value["values"] = dict(values or {})
     return json_bytes(value)
 
 
@@ -57,6 +60,7 @@ def report(
     return {
         "part": part.name,
         "title": part.title,
+        "mark": part.mark,
         "tool": f"bracketgen {__version__}",
         "units": "mm",
         "stock": {

@@ -28,6 +28,7 @@ def site_block(place: InPlace) -> dict[str, Any]:
     placed = place.placed
     return {
         "title": place.site.document.title,
+        "mark": place.mark,
         "frame": matrix(placed.frame.matrix()),
         "carried_frame": None if placed.carried is None else matrix(placed.carried.matrix()),
         "bodies": list(place.scene.bodies),

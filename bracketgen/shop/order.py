@@ -47,6 +47,7 @@ class OrderLine:
     hardware: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     waivers: tuple[Waiver, ...] = ()
+    mark: str = ""
 
 
 def order_line(
@@ -78,6 +79,7 @@ def order_line(
         hardware=hardware,
         cautions=part.cautions,
         waivers=part.waivers,
+        mark=part.mark,
     )
 
 
@@ -188,6 +190,7 @@ def _part(number: int, line: OrderLine, files: Sequence[str]) -> Iterator[str]:
 def _facts(line: OrderLine, files: Sequence[str]) -> Iterator[tuple[str, str]]:
     stock = line.stock
     yield "cut file", files[0]
+    yield "mark", f"{line.mark}: every file of this part carries it; another mark is another state of the part"
     yield "quantity", f"{line.quantity}"
     yield "metal", f"{stock.metal.id}: {stock.metal.title}, {stock.metal.temper}"
     yield "thickness", _both(stock.thickness_mm)

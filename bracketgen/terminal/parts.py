@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from bracketgen.description.family import Member, part_name, read_family
@@ -14,7 +14,7 @@ from bracketgen.errors import Fault, GeometryFault, InputFaults, Place, WriteFau
 from bracketgen.findings import Level
 from bracketgen.pipeline import Made, Outputs, files_of, work_out
 from bracketgen.terminal.exits import Exit
-from bracketgen.terminal.named_files import is_file, read_text, set_aside
+from bracketgen.terminal.named_files import is_file, read_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,7 @@ class Outcome:
 
     `name` is the part's ('' when it never got one), `written` and `set_aside` are paths as shown to a person,
     `trouble` is an internal error in one line. `not_made` names further parts that these faults have stopped.
+    `changed` says what is different from the report that lay there.
     """
 
     name: str
@@ -32,6 +33,7 @@ class Outcome:
     written: tuple[str, ...] = ()
     set_aside: tuple[str, ...] = ()
     not_made: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:
@@ -46,14 +48,6 @@ class Outcome:
         if self.faults or self.made is None:
             return Exit.INPUT
         return Exit.FAILED if self.made.failed else Exit.CLEAN
-
-    def after_setting_aside(self, folder: Path, names: Iterable[str]) -> Outcome:
-        """The same once those of the files that this run did not write are set aside; or what stood in the way."""
-        fresh = {Path(path).name for path in self.written}
-        try:
-            return replace(self, set_aside=set_aside(folder, names, fresh))
-        except InputFaults as error:
-            return replace(self, faults=(*self.faults, *error.faults))
 
 
 # From what was typed to the parts that are asked for: files, settings, rows of a table.

@@ -31,6 +31,7 @@ def summary_lines(made: Made) -> list[str]:
     part = made.job.part
     return [
         *wrapped(f"{toned(part.name, Tone.STRONG)}  {part.title}"),
+        *(wrapped(part.mark, _label("mark")) if part.mark else []),
         *_stock_lines(part.stock),
         *_flat_lines(made.flat),
         *_hole_lines(made.flat),
@@ -57,6 +58,11 @@ def _out_of_date(outcome: Outcome) -> list[str]:
     if not outcome.set_aside:
         return []
     return wrapped(f"{', '.join(outcome.set_aside)} (out of date, from an earlier run)", _label("set aside"))
+
+
+def _changed(outcome: Outcome) -> list[str]:
+    """What is different from the report that lay there."""
+    return wrapped("; ".join(outcome.changed), _label("changed")) if outcome.changed else []
 
 
 def brief_line(outcome: Outcome) -> str:
@@ -196,7 +202,7 @@ def _caution_lines(cautions: tuple[str, ...]) -> list[str]:
 def tell_in_full(outcome: Outcome) -> None:
     """Everything about a part: summary, findings, files."""
     if outcome.made is not None:
-        say([*summary_lines(outcome.made), *_file_lines(outcome), _verdict(outcome), ""])
+        say([*summary_lines(outcome.made), *_changed(outcome), *_file_lines(outcome), _verdict(outcome), ""])
     _tell_trouble(outcome)
 
 
@@ -204,7 +210,8 @@ def tell_brief(outcome: Outcome) -> None:
     """One line a part, and what failed."""
     if outcome.made is not None:
         failed = [f for f in outcome.made.findings if f.level is Level.FAIL and f.waived is None]
-        say([brief_line(outcome), *(finding_lines(failed)[1:] if failed else []), *_out_of_date(outcome)])
+        told = (*(finding_lines(failed)[1:] if failed else []), *_changed(outcome), *_out_of_date(outcome))
+        say([brief_line(outcome), *told])
     _tell_trouble(outcome)
 
 

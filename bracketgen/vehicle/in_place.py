@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
@@ -14,6 +15,7 @@ from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
+from bracketgen.part.mark import mark_of
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
@@ -32,10 +34,13 @@ from bracketgen.vehicle.seating.misfit import BoltMisfit, HoleStep, misfits, sea
 from bracketgen.vehicle.seating.place import place, wished_frame
 from bracketgen.vehicle.site import Site, read_site
 
+#: Remarks and the file's own name are no values of the site.
+_NOT_MARKED: Final = frozenset({"note", "file"})
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class InPlace:
-    """A part at its site and everything that was found there."""
+    """A part at its site and everything that was found there; `mark` is that of the site's values, not the part's."""
 
     site: Site
     located: Located
@@ -51,6 +56,7 @@ class InPlace:
     hoses: tuple[HoseCheck, ...]
     odds: Odds | None
     findings: tuple[Finding, ...]
+    mark: str
 
 
 def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
@@ -125,6 +131,7 @@ def seen_in_place(
         hoses,
         odds,
         tuple(found),
+        mark_of(site.document, table, without=_NOT_MARKED),
     )
 
 

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from typing import Final
 
 from bracketgen.bending.allowance import BendMetal
 from bracketgen.description.making.bends import Shape, Shaping
@@ -23,6 +24,7 @@ from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, round_corners
 from bracketgen.part.hole import Hole, Purpose, shape_of
+from bracketgen.part.mark import mark_of
 from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
@@ -40,12 +42,17 @@ _CAUTIONS = {
 _ALWAYS = "Cut edges are sharp: deburr. Local vehicle codes and the judgement of a licensed workshop come first."
 
 
+#: The file's name and the way a thickness was written are no values of the part.
+_NOT_MARKED: Final = frozenset({"name", "thickness_typed", "mark"})
+
+
 @dataclass(frozen=True, slots=True)
 class Job:
     """A part ready to be unfolded.
 
     `parameters` pairs every parameter with its value as read. `remarks` are findings of the making itself, such
-    as a corner radius that had no room. `also` is what the cut file holds beyond the cuts: marks, bends.
+    as a corner radius that had no room. `also` is what the cut file holds beyond the cuts: marks, bends. `values` are
+    those of the description, by their keys.
     """
 
     part: Part
@@ -53,6 +60,7 @@ class Job:
     parameters: tuple[tuple[str, str], ...]
     remarks: tuple[Finding, ...]
     also: tuple[str, ...] = ()
+    values: dict[str, str] = field(default_factory=dict)
 
 
 def build(description: Description, name: str, folder: str = ".") -> Job:
@@ -102,7 +110,9 @@ class _Builder:
         self.faults.stop_if_any()
         part = self._part(stock, made, self._bends(shaping, plans, shop), rule)
         echoed = tuple((k, v.echo) for k, v in self.description.parameters.items())
-        return Job(part, allowances, echoed, tuple(self._remarks()), tuple(document.cut_file.also))
+        also = tuple(document.cut_file.also)
+        part = replace(part, mark=mark_of(part, allowances, also, without=_NOT_MARKED))
+        return Job(part, allowances, echoed, tuple(self._remarks()), also, self.description.values)
 
     def _tables(self) -> tuple[dict[str, PanelTable], dict[str, Path]]:
         """Every panel's table with its path, the legs of a strip among them."""
