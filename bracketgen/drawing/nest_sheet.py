@@ -41,7 +41,7 @@ Cuts = Mapping[str, tuple[Contour, tuple[Cut, ...]]]
 
 
 def nested_sheet(filled: FilledSheet, cuts: Cuts, name: str, mark: str = "") -> CutSheet:
-    """All parts of one sheet, whose mark it is; its lower left corner is the origin, the sheet's own edge is not in it."""
+    """All parts of one sheet of that mark; its lower left corner is the origin, its own edge is not in it."""
     rounds: list[Round] = []
     chains: list[Chain] = []
     for one in filled.lying:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
@@ -95,9 +96,12 @@ def papers_set_aside(
     """The same once those of the part's papers that must not look fresh are renamed; or what stood in the way.
 
     Those are the stale ones, and of a part that failed also those with `failing` in their name: all, unless it says
-    less. Where no part came out nothing is known of them.
+    less. Where no part came out nothing is known of them: they are left, and named.
     """
     if outcome.made is None:
+        with suppress(OSError):
+            left = [str(paper.path) for name in outcome.names for paper in papers(folder, name)]
+            return replace(outcome, left=tuple(left))
         return outcome
     fresh = {Path(path).name for path in outcome.written}
     try:

@@ -23,7 +23,8 @@ class Outcome:
 
     `name` is the part's ('' when it never got one), `written` and `set_aside` are paths as shown to a person,
     `trouble` is an internal error in one line. `not_made` names further parts that these faults have stopped.
-    `changed` says what is different from the report that lay there.
+    `changed` says what is different from the report that lay there, `left` are papers of an earlier run, of which a
+    run without a part knows nothing.
     """
 
     name: str
@@ -34,6 +35,7 @@ class Outcome:
     set_aside: tuple[str, ...] = ()
     not_made: tuple[str, ...] = ()
     changed: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
 
     @property
     def names(self) -> tuple[str, ...]:

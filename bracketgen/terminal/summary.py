@@ -241,9 +241,9 @@ def _tell_trouble(outcome: Outcome) -> None:
         say_faults(outcome.faults)
         if outcome.trouble:
             say(outcome.trouble, sys.stderr)
-        lines = _out_of_date(outcome)
-        if lines:
-            say([f"{outcome.name or 'parts'}: not made", *lines])
+        if outcome.left:
+            told = f"{', '.join(outcome.left)} (of an earlier run: they don't show what was typed now)"
+            say([f"{outcome.name or 'parts'}: not made", *wrapped(told, _label("left"))])
     elif outcome.faults:
         say_faults(outcome.faults)
 

@@ -100,14 +100,9 @@ def test_the_gallery_on_the_example_brake(tmp_path: Path, name: str) -> None:
 def test_a_sheet_of_an_earlier_run_never_stays_looking_fresh(tmp_path: Path) -> None:
     (file,) = written(tmp_path, stay=ANGLE)
     assert run("brake", file, "--out", tmp_path / "out").code == 0
-    # Hard aluminium cracks round 0.5 mm, so a rule fails; then a fault of the description.
-    for text, code in (
-        (ANGLE.replace("inside_radius = 6", "inside_radius = 0.5"), 1),
-        (ANGLE.replace("height", "hight"), 2),
-    ):
-        written(tmp_path, stay=text)
-        got = run("brake", file, "--out", tmp_path / "out")
-        assert got.code == code
-        assert "OLD-stay-brake.pdf (out of date)" in words(got.out)
-        assert names(tmp_path / "out") == {"OLD-stay-brake.pdf"}
-        (tmp_path / "out" / "OLD-stay-brake.pdf").rename(tmp_path / "out" / "stay-brake.pdf")
+    # Hard aluminium cracks round 0.5 mm, so a rule fails.
+    written(tmp_path, stay=ANGLE.replace("inside_radius = 6", "inside_radius = 0.5"))
+    got = run("brake", file, "--out", tmp_path / "out")
+    assert got.code == 1
+    assert "OLD-stay-brake.pdf (out of date)" in words(got.out)
+    assert names(tmp_path / "out") == {"OLD-stay-brake.pdf"}

@@ -84,7 +84,8 @@ def test_a_fault_of_the_description_is_told_once(tmp_path: Path) -> None:
     assert done.code == 2
     assert len(done.err.splitlines()) == 1
     assert done.err.startswith("plate.toml:13:34: the key 'widht' is not known here")
-    assert names(tmp_path / "out") == {"OLD-a.dxf", "OLD-b.dxf"}
+    assert names(tmp_path / "out") == {"a.dxf", "b.dxf"}
+    assert "out/a.dxf, out/b.dxf (of an earlier run" in words(done.out)
 
 
 def test_a_setting_holds_for_every_row_but_not_twice() -> None:
