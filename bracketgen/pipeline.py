@@ -47,6 +47,16 @@ class Made:
         return self.job.part.mark
 
     @property
+    def site_mark(self) -> str:
+        """The mark of the site; '' without one."""
+        return self.place.mark if self.place else ""
+
+    @property
+    def stamp(self) -> str:
+        """What a file says that tells of the findings, and so of the site too."""
+        return stamp(self.mark, ("site", self.site_mark) if self.place else None)
+
+    @property
     def file_stem(self) -> str:
         """Name of its files without ending: nobody shall take those of a failed part for good ones."""
         return f"{FAILED if self.failed else ''}{self.job.part.name}"
@@ -144,7 +154,9 @@ def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
         from bracketgen.drawing.picture.preview import preview
         from bracketgen.files.png import png_bytes
 
-        files[f"{name}.png"] = png_bytes(preview(made.flat, made.folded, made.findings), stamp=stamp(made.mark))
+        files[f"{name}.png"] = png_bytes(
+            preview(made.flat, made.folded, made.findings, made.site_mark), stamp=made.stamp
+        )
     files |= _site_files(made) if Outputs.SITE in outputs else {}
     files |= _model_files(made, outputs) if outputs & _MODELS else {}
     if Outputs.JSON in outputs:
@@ -173,7 +185,7 @@ def _site_files(made: Made) -> dict[str, bytes]:
     from bracketgen.files.glb import glb_bytes
     from bracketgen.files.png import png_bytes
 
-    said = stamp(made.mark, ("site", made.place.mark))
+    said = made.stamp
     model = glb_bytes(site_meshes(made.place), site_up(made.place), (said, *made.job.part.cautions))
     picture = png_bytes(site_page(made.place), stamp=said)
     return {f"{made.file_stem}-site.png": picture, f"{made.file_stem}-site.glb": model}
@@ -183,7 +195,7 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     """The folded part alone. Raises GeometryFault."""
     from bracketgen.drawing.solid.mesh import FACETS, folded_model
     from bracketgen.files.glb import glb_bytes
-    from bracketgen.files.printing import stl_bytes, three_mf_bytes
+    from bracketgen.files.print_models import stl_bytes, three_mf_bytes
     from bracketgen.files.step import step_bytes
 
     name, title = made.file_stem, made.job.part.title

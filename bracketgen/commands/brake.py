@@ -52,7 +52,6 @@ def brake(
     table: Table = None,
 ) -> None:
     on, plans = _brake(tooling, machine), dict[str, BrakePlan]()
-    tooling_mark = mark_of(on)
 
     def work(request: PartRequest) -> Outcome:
         """One part planned and, when it can be made, its sheet written. Raises InputFaults."""
@@ -61,7 +60,7 @@ def brake(
         made = replace(made, findings=(*made.findings, *_stopped(plan)))
         if made.failed or not plan.flat.strips:
             return Outcome(request.name, made)
-        said = stamp(made.mark, ("tooling", tooling_mark))
+        said = stamp(made.mark, ("tooling", plan.tooling_mark))
         pages = pdf_bytes(brake_pages(plan), made.job.part.title, said)
         return Outcome(request.name, made, written=write_files({f"{made.file_stem}{BRAKE}": pages}, out))
 
@@ -71,7 +70,7 @@ def brake(
         if outcome.written:
             lines += wrapped(", ".join(outcome.written), "  file    ")
         # A part that can't be made gets no sheet; one that an earlier run left must not stay looking fresh.
-        outcome = papers_set_aside(outcome, out, {"tooling": tooling_mark}, BRAKE)
+        outcome = papers_set_aside(outcome, out, {"tooling": mark_of(on)}, BRAKE)
         tell_pages(outcome, lines)
         if lines or outcome.set_aside:
             say("")

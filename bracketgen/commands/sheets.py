@@ -18,7 +18,6 @@ from bracketgen.drawing.sheet import Paper
 from bracketgen.drawing.workshop.hand_work import hand_work
 from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.files.pdf import pdf_bytes
-from bracketgen.part.mark import stamp
 from bracketgen.pipeline import Made
 from bracketgen.shop.hardware import mates_in_place
 from bracketgen.terminal.batch import run_batch
@@ -63,10 +62,10 @@ def _sheets_one(request: PartRequest, folder: Path, paper: Paper, quantity: int,
 def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     """Both PDF files of a part by name."""
     subject, title = (made.flat, made.folded, made.findings, paper, quantity), made.job.part.title
-    said = stamp(made.mark, ("site", made.place.mark) if made.place else None)
+    drawn = shop_drawing(*subject, mates_in_place(made.place), made.site_mark)
     return {
-        f"{made.file_stem}{DRAWING}": pdf_bytes(shop_drawing(*subject, mates_in_place(made.place)), title, said),
-        f"{made.file_stem}{HAND_WORK}": pdf_bytes(hand_work(*subject), title, said),
+        f"{made.file_stem}{DRAWING}": pdf_bytes(drawn, title, made.stamp),
+        f"{made.file_stem}{HAND_WORK}": pdf_bytes(hand_work(*subject, made.site_mark), title, made.stamp),
     }
 
 

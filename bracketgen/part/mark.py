@@ -66,18 +66,27 @@ def _told(value: Any, without: frozenset[str]) -> Iterator[str]:
             raise TypeError(f"no mark for {type(value).__name__}")
 
 
+#: The mark of what else a paper was made from, after its name ('site'); None for a paper of the part alone.
+Second = tuple[str, str] | None
+
+
+def mark_words(mark: str, second: Second = None) -> str:
+    """As it is printed: 'mark K7M3-Q2PD, site 9FQ2-XXAB'; '' for a part without one."""
+    return "" if not mark else f"mark {mark}" + (f", {second[0]} {second[1]}" if second else "")
+
+
 # -- the mark as it stands in a file, in plain letters that one search finds in every format
 
 
 _STAMP: Final = re.compile(rb"bracketgen-mark ([0-9A-Z-]{9})(?: ([a-z]+) ([0-9A-Z-]{9}))?")
 
 
-def stamp(mark: str, second: tuple[str, str] | None = None) -> str:
-    """The words that a file carries; `second` is the mark of what else it was made from, after its name ('site')."""
+def stamp(mark: str, second: Second = None) -> str:
+    """The words that a file carries."""
     return "" if not mark else f"bracketgen-mark {mark}" + (f" {second[0]} {second[1]}" if second else "")
 
 
-def stamped(data: bytes) -> tuple[str, tuple[str, str] | None]:
+def stamped(data: bytes) -> tuple[str, Second]:
     """The mark that a file carries, and the second one with its name. '' and None where it has none."""
     found = _STAMP.search(data)
     if found is None:

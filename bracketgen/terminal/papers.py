@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from bracketgen.errors import InputFaults
-from bracketgen.part.mark import stamped
+from bracketgen.part.mark import Second, stamped
 from bracketgen.pipeline import FAILED, Made, Outputs
 from bracketgen.terminal.named_files import folder_faults, set_aside
 from bracketgen.terminal.parts import Outcome
@@ -32,25 +32,25 @@ _MOVED_MM: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Paper:
+class PartFile:
     """A file of a part, with its mark and that of what else it was made from; '' and None where it carries none."""
 
     path: Path
     mark: str
-    second: tuple[str, str] | None
+    second: Second
 
 
-def papers(folder: Path, name: str) -> Iterator[Paper]:
+def papers(folder: Path, name: str) -> Iterator[PartFile]:
     """Every file in the folder that shows the part of that name, whichever command wrote it. Raises OSError."""
     endings = [ending for kind in Outputs for ending in kind.endings] + [DRAWING, HAND_WORK, BRAKE]
     for stem in (name, f"{FAILED}{name}"):
         paths = [folder / f"{stem}{ending}" for ending in endings]
         for path in (*paths, *sorted(folder.glob(f"{stem}{TEMPLATE}*.pdf"))):
             if path.is_file():
-                yield Paper(path, *_marks(path))
+                yield PartFile(path, *_marks(path))
 
 
-def _marks(path: Path) -> tuple[str, tuple[str, str] | None]:
+def _marks(path: Path) -> tuple[str, Second]:
     data = path.read_bytes()
     if path.suffix != ".json":
         return stamped(data)
@@ -71,7 +71,7 @@ def _report(data: bytes) -> dict[str, Any]:
 
 def stale(
     folder: Path, made: Made, fresh: Collection[str] = (), others: Mapping[str, str] | None = None
-) -> list[Paper]:
+) -> list[PartFile]:
     """The part's papers, but those just written, that show other values than today's. Raises InputFaults.
 
     `others` are the marks that papers made from more than the part should carry, by name; one that this run knows

@@ -19,7 +19,7 @@ from bracketgen.bending.fold import fold, folded_volume_mm3
 from bracketgen.drawing.solid.mesh import CHORD_MM, Mesh, folded_model, pieces_of
 from bracketgen.errors import GeometryFault, InputFaults, WriteFault
 from bracketgen.files.glb import glb_bytes
-from bracketgen.files.printing import stl_bytes, three_mf_bytes
+from bracketgen.files.print_models import stl_bytes, three_mf_bytes
 from bracketgen.geometry.contour import box_contour, closed_chain
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point

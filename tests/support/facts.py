@@ -3,8 +3,8 @@
 The facts in tests/facts were written by the tool itself. They hold changes of the code's structure to the same
 results and prove nothing about those being right. That is proven elsewhere: against handbooks and closed forms
 (tests/bending, tests/standards, tests/rules), an independent kernel, reader and refolding (tests/whole,
-tests/bending/test_refold.py), brute force (tests/geometry, tests/fit_near), and simulated readings and builds
-(tests/fit_locate, tests/fit_odds).
+tests/bending/test_refold.py), brute force (tests/geometry, tests/vehicle/near), and simulated readings and builds
+(tests/vehicle/locate, tests/vehicle/odds).
 """
 
 from __future__ import annotations

@@ -32,6 +32,7 @@ from bracketgen.drawing.sheet import (
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.part.mark import mark_words
 from bracketgen.units import inches, plain
 
 #: What the frame leaves for everything else.
@@ -74,9 +75,10 @@ def stock_line(flat: Flat) -> str:
     return ", ".join(w for w in words if w)
 
 
-def header(flat: Flat, findings: Sequence[Finding], box: Box) -> tuple[list[Mark], float]:
+def header(flat: Flat, findings: Sequence[Finding], box: Box, site_mark: str = "") -> tuple[list[Mark], float]:
     """Title, stock and size hung from the top of `box`, the banner below; and the y where they end."""
-    words = f"{one_line(flat.part.name)}  ·  {stock_line(flat)}"
+    marked = mark_words(flat.part.mark, ("site", site_mark) if site_mark else None)
+    words = "  ·  ".join(w for w in (one_line(flat.part.name), stock_line(flat), marked) if w)
     x0, y0, x1, y1 = flat.bounds_mm
     w, h = x1 - x0, y1 - y0
     size = ("flat size", f"flat {plain(w, 1)} × {plain(h, 1)} mm", f"{inches(w)} × {inches(h)} in")

@@ -78,9 +78,9 @@ _BEND_NOTES: Final = (
 )
 
 
-def preview(flat: Flat, folded: Folded, findings: Sequence[Finding]) -> Sheet:
+def preview(flat: Flat, folded: Folded, findings: Sequence[Finding], site_mark: str = "") -> Sheet:
     """One page that shows the flat, the folded part, and what the rules found, for the workshop."""
-    marks, y = header(flat, findings, INNER)
+    marks, y = header(flat, findings, INNER, site_mark)
     texts = (*flat.part.cautions, *_NOTES, *(_BEND_NOTES if flat.strips else ()))
     found, listed = findings_band(numbered(findings), INNER[2] - INNER[0], _MOST_FINDINGS_MM)
     bottom, low = foot(found, texts, INNER)

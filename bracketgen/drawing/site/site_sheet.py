@@ -17,6 +17,7 @@ from bracketgen.drawing.solid.skin import skin_of
 from bracketgen.drawing.solid.solid_mesh import part_meshes, solid_mesh
 from bracketgen.findings import Level
 from bracketgen.geometry.space import Vector, scaled, unit
+from bracketgen.part.mark import mark_words
 from bracketgen.units import plain
 from bracketgen.vehicle.in_place import InPlace
 from bracketgen.vehicle.near.clearance import PairCheck, pair_findings
@@ -49,6 +50,7 @@ def site_sheet(
     gaps: Sequence[GapMark],
     *,
     site_title: str,
+    site_mark: str = "",
     down: Vector = (0.0, 0.0, -1.0),
 ) -> Sheet:
     """One page that shows the part where it will be bolted, what stands near, and how near.
@@ -62,7 +64,9 @@ def site_sheet(
     bodies = _bodies(placed, shown, _CHORD_MM)
     worst = tuple(worst_first(tuple(gaps)))
     scene = Assembly(skin_of(folded), part.stock.thickness_mm, bodies, worst, placed.bolts)
-    line = ("place", f"{one_line(part.name)}  ·  in its place: {one_line(site_title)}")
+    marked = mark_words(part.mark, ("site", site_mark))
+    said = (one_line(part.name), f"in its place: {one_line(site_title)}", marked)
+    line = ("place", "  ·  ".join(w for w in said if w))
     marks, y = head(part.title or part.name, line, ("least margin", *_margin_words(worst)), INNER)
     failed = sum(g.severity is Severity.FAIL for g in worst)
     what = "a gap is" if failed == 1 else f"{failed} gaps are"
@@ -109,6 +113,7 @@ def site_page(place: InPlace) -> Sheet:
         things_of(place),
         [gap_mark(pair) for pair in place.pairs],
         site_title=place.site.document.title,
+        site_mark=place.mark,
         down=unit(place.site.document.down),
     )
 

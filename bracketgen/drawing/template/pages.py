@@ -56,6 +56,7 @@ from bracketgen.drawing.template.words import CAUTION, face_words, notes, sheet_
 from bracketgen.geometry.contour import union_bounds
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.part.mark import mark_words
 from bracketgen.units import plain
 
 
@@ -128,7 +129,9 @@ def page_head(template: Template, place: str) -> list[Mark]:
         Label(title, Point(x0, y), _TITLE_MM, INK, Weight.BOLD, shows="title"),
         Label(place, Point(x1, y), _TITLE_MM, INK, Weight.BOLD, Align.RIGHT, shows="sheet"),
     ]
-    what = f"{part.name}, {stock_line(template.flat)}. Flat at true size, {face_words(template.face)}."
+    marked = mark_words(part.mark)
+    what = f"{part.name}, {stock_line(template.flat)}{', ' * bool(marked)}{marked}."
+    what += f" Flat at true size, {face_words(template.face)}."
     said = [(what, INK, Weight.BOLD), (_printing(template), INK, Weight.PLAIN), (CAUTION, INK, Weight.PLAIN)]
     said += [(template.notice, FAIL, Weight.BOLD)] if template.notice else []
     for text, colour, weight in said:

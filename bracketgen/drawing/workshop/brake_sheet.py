@@ -37,6 +37,7 @@ from bracketgen.geometry.arrays import Floats
 from bracketgen.geometry.contour import union_bounds
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point, polar
+from bracketgen.part.mark import mark_words
 from bracketgen.part.part import Way
 from bracketgen.shop.brake.brakes import PressBrake
 from bracketgen.shop.brake.convex import packed
@@ -245,7 +246,8 @@ def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:
 
 def _top(plan: BrakePlan, notice: str) -> tuple[list[Mark], float]:
     part, bends = plan.flat.part, len(plan.flat.strips)
-    words = f"{part.name}  ·  {stock_line(plan.flat)}  ·  {plan.brake.title}"
+    marked = mark_words(part.mark, ("tooling", plan.tooling_mark))
+    words = "  ·  ".join(w for w in (part.name, stock_line(plan.flat), plan.brake.title, marked) if w)
     kind = "press brake" if isinstance(plan.brake, PressBrake) else "leaf brake"
     right = ("brake", f"{bends} bend{'s' * (bends != 1)}", kind)
     marks, y = head(f"Brake sheet: {part.title or part.name}", ("stock", words), right, INNER)

@@ -293,10 +293,15 @@ _ORDER: Final = (
 
 
 def hand_work(
-    flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1
+    flat: Flat,
+    folded: Folded,
+    findings: Sequence[Finding],
+    paper: Paper = Paper.A4,
+    quantity: int = 1,
+    site_mark: str = "",
 ) -> tuple[Sheet, ...]:
     """A page to mark out from, then the steps. Raises ValueError for a quantity below 1."""
-    block = TitleBlock(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm")
+    block = TitleBlock(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm", site_mark)
     box = content_box(block)
     columns = columns_of(box)
     width = columns[-1][2] - columns[-1][0]

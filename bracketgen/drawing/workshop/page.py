@@ -14,6 +14,7 @@ from bracketgen.drawing.sheet import FAINT, INK, WHITE, Align, Label, LineType, 
 from bracketgen.findings import Finding
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import Point
+from bracketgen.part.mark import mark_words
 from bracketgen.units import KG_PER_LB, plain
 
 #: From the paper's edge to the frame; printers leave 3 to 7 mm white (common practice, no source).
@@ -88,13 +89,17 @@ NARROW: Final = LineType(_NARROW_MM, words="sizes, datum edges, tangent lines")
 
 @dataclass(frozen=True, slots=True)
 class TitleBlock:
-    """What the pages are of, how many are wanted, and on which paper. Raises ValueError for a quantity below 1."""
+    """What the pages are of, how many are wanted, and on which paper; `site_mark` is that of the site it goes to.
+
+    Raises ValueError for a quantity below 1.
+    """
 
     flat: Flat
     findings: tuple[Finding, ...]
     paper: Paper
     quantity: int
     tolerances: str
+    site_mark: str = ""
 
     def __post_init__(self) -> None:
         if self.quantity < 1:
@@ -110,9 +115,12 @@ def workshop_pages(
         marks, bands = pour(bands, columns_of(content_box(block)))
         pages.append((words, "none", marks))
     banner, size = _banners(block)[0], block.paper.level
+    part = block.flat.part
+    marked = mark_words(part.mark, ("site", block.site_mark) if block.site_mark else None)
     made: list[Sheet] = []
     for number, (held, scale, content) in enumerate(pages, 1):
-        frame = _page_frame(block.paper, held, f"sheet {number} of {len(pages)}")
+        place = f"{marked}{'  ·  ' * bool(marked)}sheet {number} of {len(pages)}"
+        frame = _page_frame(block.paper, held, place)
         made.append(Sheet(*size, (*frame, *_title_block(block, scale), *banner, *content), WHITE))
     return tuple(made)
 

@@ -52,14 +52,14 @@ CAUTION: Final = (
 
 def shop_drawing(
     flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1,
-    mates: Mapping[str, Mate] | None = None,
+    mates: Mapping[str, Mate] | None = None, site_mark: str = "",
 ) -> tuple[Sheet, ...]:  # fmt: skip
     """Pages of the flat with its holes, of the folded part (when it has bends), then of tables and words.
 
-    `mates` says by hole id what it is bolted to, for the list of bolts.
+    `mates` says by hole id what it is bolted to at the site of `site_mark`, for the list of bolts.
     Views are drawn to a standard scale that the title block names. Raises ValueError for a quantity below 1.
     """
-    block = TitleBlock(flat, tuple(findings), paper, quantity, CLASS_WORDS)
+    block = TitleBlock(flat, tuple(findings), paper, quantity, CLASS_WORDS, site_mark)
     box = content_box(block)
     columns = columns_of(box)
     column = columns[-1]

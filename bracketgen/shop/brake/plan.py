@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
+from bracketgen.part.mark import mark_of
 from bracketgen.part.part import Bend, Way
 from bracketgen.shop.brake.brakes import Brake, Gauge, PressBrake
 from bracketgen.shop.brake.figures import Force, OverBend, legs_off_words, over_bend
@@ -294,6 +295,11 @@ class BrakePlan:
     def works(self) -> bool:
         """Whether every bend can be made."""
         return not self.stopped and not self.gave_up
+
+    @property
+    def tooling_mark(self) -> str:
+        """The mark of the tools that it was found with."""
+        return mark_of(self.brake)
 
     @property
     def cautions(self) -> tuple[str, ...]:
