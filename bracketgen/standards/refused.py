@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -29,6 +29,9 @@ class Verdict(StrEnum):
     PASSED = "passed"
     FACE = "passed as the name of a face"
     LOWERS = "lowers"
+    CLEARS = "clears"
+    HOLDS = "holds"
+    BESIDE = "beside"
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,23 +55,20 @@ class Suspect:
     certain: bool
 
 
-#: What holds a thing and is not the thing: it is read over. Own choice.
-_HOLDING: Final = (
-    "bracket mount mounting plate tab base holder support carrier hanger stay gusset flange fixing fixture cradle clamp "
-    "strap foot leg post arm adapter angle pad tray saddle reinforcement doubler anchor brace spreader backing frame "
-    "channel bridge spacer bush boss lug ear hat panel part assembly assy kit left right front rear upper lower top "
-    "bottom inner outer side lh rh nearside offside spare new old big small heavy duty long short"
-).split()
-_PREPOSITIONS: Final = frozenset("for of on onto to in into at from with and".split())
-#: What only says where a thing stands.
-_BESIDE: Final = frozenset("near beside behind under underneath below above over past along by between beneath".split())
-_LITTLE: Final = frozenset("the a an its my our".split())
+_PREPOSITIONS: Final = frozenset(("for", "of", "on", "onto", "to", "in", "into", "at", "from", "with", "and"))
+_LITTLE: Final = frozenset(("the", "an", "its", "my", "our"))
 _SPELT: Final = {
     "calliper": "caliper", "adaptor": "adapter", "tyre": "tire", "stabiliser": "stabilizer", "centre": "center",
     "organiser": "organizer", "vapour": "vapor", "equaliser": "equalizer",
 }  # fmt: skip
+#: Figures that make part of a word.
+_FIGURES: Final = {r"\b5th\b": "fifth", r"\b4[ -]?link": "four link", r"\bco2": "co "}
+#: Rows whose words are looked up one name at a time, not looked for.
+_SETS: Final = (Verdict.FACE, Verdict.LOWERS, Verdict.CLEARS, Verdict.HOLDS, Verdict.BESIDE)
 #: Joined words are split into words of the table of no fewer letters.
 _LEAST_LETTERS: Final = 3
+#: Shorter words are not taken for misspelt ones. Own choice.
+_LONG_LETTERS: Final = 6
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,30 +106,35 @@ def suspects(name: str, of_a_face: bool = False) -> tuple[Suspect, ...]:
 
 def _inside(one: tuple[int, int, int, _Entry], other: tuple[int, int, int, _Entry]) -> bool:
     """Whether an entry's words lie among those of a longer entry."""
-    return other[0] <= one[0] and one[1] <= other[1] and one[1] - one[0] < other[1] - other[0] and not other[3].anywhere
+    (start, end, _, _), (first, last, step, entry) = one, other
+    if entry.anywhere:
+        return False
+    # What begins inside words that mean another thing is another thing: 'strut mount' in 'gas strut mount'.
+    if step == 0 and first < start < last:
+        return True
+    return first <= start and end <= last and end - start < last - first
 
 
 def _lowered(words: Sequence[str], start: int, end: int) -> int:
     """By how many steps what stands around the words makes them milder."""
-    table, steps = _entries(), 0
-    behind = _until_preposition(words[end:])
-    if _has_head(behind):
-        return 1
+    steps = _head_steps(_until_preposition(words[end:]))
     first = _until_preposition(words)
     if len(first) < start:
-        content = [w for w in first if w not in _holding()]
-        steps += bool(content) and _has_head(first)
-        steps += bool(content) and any(w in _BESIDE for w in words[:start])
+        content = [w for w in first if w not in _entries().holding]
+        beside = bool(content) and any(w in _entries().beside for w in words[:start])
+        steps = max(steps, _head_steps(first) + beside)
     return steps
 
 
-def _has_head(words: Sequence[str]) -> bool:
+def _head_steps(words: Sequence[str]) -> int:
+    """2 for a head that clears, 1 for one that lowers, 0 for none."""
     heads = _entries().heads
-    return any(tuple(words[i:j]) in heads for i in range(len(words)) for j in range(i + 1, len(words) + 1))
+    pieces = (tuple(words[i:j]) for i in range(len(words)) for j in range(i + 1, len(words) + 1))
+    return max((heads.get(piece, 0) for piece in pieces), default=0)
 
 
 def _until_preposition(words: Sequence[str]) -> list[str]:
-    stop = next((i for i, w in enumerate(words) if w in _PREPOSITIONS or w in _BESIDE), len(words))
+    stop = next((i for i, w in enumerate(words) if w in _PREPOSITIONS or w in _entries().beside), len(words))
     return list(words[:stop])
 
 
@@ -152,10 +157,8 @@ def _spans(entry: _Entry, words: Sequence[str]) -> Iterator[tuple[int, int, int]
         if joined != key:
             continue
         end += 1
-        if not entry.held:
+        if not entry.held or (end < len(words) and words[end] in _entries().holding):
             yield start, end, step
-        elif end < len(words) and words[end] in _holding():
-            yield start, end + 1, step
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,8 +166,10 @@ class _WordTable:
     """The table's words, ready to be looked for."""
 
     entries: tuple[_Entry, ...]
-    heads: frozenset[tuple[str, ...]]
+    heads: Mapping[tuple[str, ...], int]
     faces: frozenset[tuple[str, ...]]
+    holding: frozenset[str]
+    beside: frozenset[str]
     vocabulary: frozenset[str]
 
 
@@ -186,14 +191,9 @@ def means_clears(kind: str) -> bool:
 
 
 @cache
-def _holding() -> frozenset[str]:
-    return frozenset(_stem(w) for w in _HOLDING)
-
-
-@cache
 def _entries() -> _WordTable:
     entries: list[_Entry] = []
-    sets: dict[Verdict, set[tuple[str, ...]]] = {Verdict.FACE: set(), Verdict.LOWERS: set()}
+    sets: dict[Verdict, set[tuple[str, ...]]] = {one: set() for one in _SETS}
     for row in refused_rows():
         for text in row.words.split("; "):
             key = tuple(_stem(w) for w in re.findall("[a-z]+", text))
@@ -201,20 +201,26 @@ def _entries() -> _WordTable:
                 sets[row.verdict].add(key)
             else:
                 entries.append(_Entry(row, key, "&" in text, text.endswith("+")))
-    heads, faces = frozenset(sets[Verdict.LOWERS]), frozenset(sets[Verdict.FACE])
-    known = {w for e in entries for w in e.key} | {w for h in heads for w in h} | set(_holding())
-    return _WordTable(tuple(entries), heads, faces, frozenset(w for w in known if len(w) >= _LEAST_LETTERS))
+    heads = dict.fromkeys(sets[Verdict.LOWERS], 1) | dict.fromkeys(sets[Verdict.CLEARS], 2)
+    faces = frozenset(sets[Verdict.FACE])
+    holding, beside = (frozenset(w for key in sets[one] for w in key) for one in (Verdict.HOLDS, Verdict.BESIDE))
+    known = {w for key in (*(e.key for e in entries), *heads) for w in key} | holding
+    return _WordTable(
+        tuple(entries), heads, faces, holding, beside, frozenset(w for w in known if len(w) >= _LEAST_LETTERS)
+    )
 
 
 def _words(name: str) -> list[str]:
     """The words of a name: small letters, no accents, no plural, joined words split where the table knows both."""
     plain = "".join(c for c in unicodedata.normalize("NFKD", name) if not unicodedata.combining(c))
     plain = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", plain).casefold().replace("'s", " ")
+    for figure, spelt in _FIGURES.items():
+        plain = re.sub(figure, spelt, plain)
     words: list[str] = []
     for word in re.findall("[a-z]+", plain):
         stem = _stem(word)
         if stem not in _LITTLE:
-            words += _split(stem) or _split(word) or [stem]
+            words += _split(stem) or _split(word) or [_mended(stem)]
     return words
 
 
@@ -230,6 +236,19 @@ def _split(word: str) -> list[str]:
             if others:
                 return [first, *others]
     return []
+
+
+@cache
+def _mended(word: str) -> str:
+    """A long word with one slip of the pen (a letter too many, too few, wrong, or two swapped) as the table has it."""
+    vocabulary = _entries().vocabulary
+    if word in vocabulary or word in _entries().holding or len(word) < _LONG_LETTERS:
+        return word
+    letters = "abcdefghijklmnopqrstuvwxyz"
+    cuts = [(word[:i], word[i:]) for i in range(1, len(word) + 1)]
+    slips = [a + b[1:] for a, b in cuts if b] + [a + b[1] + b[0] + b[2:] for a, b in cuts if len(b) > 1]
+    slips += [a + c + rest for a, b in cuts for c in letters for rest in ({b, b[1:]} if b else {b})]
+    return next((slip for slip in slips if len(slip) >= _LONG_LETTERS and slip in vocabulary), word)
 
 
 def _stem(word: str) -> str:
