@@ -55,7 +55,7 @@ class Suspect:
     certain: bool
 
 
-_PREPOSITIONS: Final = frozenset(("for", "of", "on", "onto", "to", "in", "into", "at", "from", "with", "and"))
+_PREPOSITIONS: Final = frozenset(("for", "of", "on", "onto", "to", "in", "into", "at", "from", "with", "and", ","))
 _LITTLE: Final = frozenset(("the", "an", "its", "my", "our"))
 _SPELT: Final = {
     "calliper": "caliper", "adaptor": "adapter", "tyre": "tire", "stabiliser": "stabilizer", "centre": "center",
@@ -217,7 +217,7 @@ def _words(name: str) -> list[str]:
     for figure, spelt in _FIGURES.items():
         plain = re.sub(figure, spelt, plain)
     words: list[str] = []
-    for word in re.findall("[a-z]+", plain):
+    for word in re.findall("[a-z]+|,", re.sub("[():;/]", ",", plain)):
         stem = _stem(word)
         if stem not in _LITTLE:
             words += _split(stem) or _split(word) or [_mended(stem)]
