@@ -20,6 +20,7 @@ from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
+from bracketgen.standards.refused import REFUSED_PART
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.in_place import InPlace
@@ -39,6 +40,19 @@ class Made:
     def failed(self) -> bool:
         """Whether a rule failed that nobody waived."""
         return any(f.level is Level.FAIL and f.waived is None for f in self.findings)
+
+    @property
+    def refused(self) -> bool:
+        """Whether it is a part whose failure kills, or may be one for all that its names say."""
+        return any(f.rule == REFUSED_PART for f in self.findings)
+
+    def is_withheld(self, even_if_failed: bool = False) -> bool:
+        """Whether nothing is written of it.
+
+        Of a refused part there is no file at all, marked or not: a cut file, a picture with sizes or a report with
+        contours would be cut from whatever its name says.
+        """
+        return self.refused or (self.failed and not even_if_failed)
 
     @property
     def file_stem(self) -> str:

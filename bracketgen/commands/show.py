@@ -46,6 +46,7 @@ _ALSO_CALLED: Final = {
     "radii": "bend_radius",
     "radius": "bend_radius",
     "tolerances": "general_tolerance",
+    "refused parts": "refused",
 }
 #: Shown beside the tables: what else there is to see.
 _RULES: Final = "rules"

@@ -35,7 +35,7 @@ from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
-from bracketgen.terminal.summary import tell_pages
+from bracketgen.terminal.summary import tell_pages, why_withheld
 
 PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4 or letter.")]
 Measured = Annotated[
@@ -80,7 +80,7 @@ def template(
     def work(request: PartRequest) -> Outcome:
         """One part's template written, unless the part failed or the printer is true. Raises InputFaults."""
         made = request.work_out()
-        if (made.failed and not even_if_failed) or (scale is not None and is_true(scale)):
+        if made.is_withheld(even_if_failed) or (scale is not None and is_true(scale)):
             return Outcome(request.name, made)
         notice = _FAILED_NOTICE if made.failed else ""
         pages = template_pages(made.flat, made.folded, size, scale or TRUE, face=side, card_mm=thick, notice=notice)
@@ -130,7 +130,7 @@ def _share(reader: OptionReader, typed: str) -> float | None:
 def _tell(outcome: Outcome, folder: Path, measured: Scale | None) -> None:
     lines: list[str] = []
     if outcome.made is not None and outcome.made.failed and not outcome.written:
-        lines = ["  no template, because a rule failed; --even-if-failed writes it, marked"]
+        lines = ["  no template, " + why_withheld(outcome.made, "it")]
         # Those that an earlier run left of it must not look fresh.
         start = f"{outcome.name}-template-"
         old = sorted(p.name for p in folder.glob("*.pdf") if p.name.startswith(start))

@@ -13,6 +13,7 @@ from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round,
 from bracketgen.findings import Finding
 from bracketgen.part.hole import Isolator
 from bracketgen.part.part import Part, Stock, Weld
+from bracketgen.standards.refused import refused_kinds
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, tightening
 
 #: Decimals of bolts, welds and rubbers, mm.
@@ -77,6 +78,8 @@ def report(
         "panels": [{"id": p.id, "frame": matrix(folded.frames[p.id].matrix())} for p in part.panels],
         "findings": [_finding(f) for f in findings],
         "waivers": [{"rule": w.rule, "subject": w.subject, "reason": w.reason} for w in part.waivers],
+        "means": part.means,
+        "refused_kinds": list(refused_kinds()),
         "cautions": list(part.cautions),
         "files": sorted(files),
     }

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
+from bracketgen.rules.refused import Named, refused_findings
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
@@ -97,6 +98,7 @@ def seen_in_place(
     hoses = hose_checks(here)
     odds = odds_of_fit(placed, located, flat) if flat is not None else None
     found = [
+        *refused_findings(names_at(site, {b.mate.partition(".")[0] for b in placed.bolts}), folded.part.means),
         *_readings(located, placed),
         *seating_findings(placed),
         *_carried(placed, site),
@@ -126,6 +128,21 @@ def seen_in_place(
         odds,
         tuple(found),
     )
+
+
+def names_at(site: Site, faces: Collection[str]) -> Iterator[Named]:
+    """The names at a site that tell what a part is: its title, the faces it is bolted to, what it carries."""
+    document, carried = site.document, site.document.carried
+    yield "site's title", document.title, False
+    for face in faces:
+        if face in document.faces:
+            yield "site's face", face, False
+    if carried is not None:
+        yield "carried title", carried.title, False
+        for holes in carried.holes:
+            yield "carried hole", holes.name, True
+        for thing in carried.things:
+            yield "carried thing", thing, False
 
 
 def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:

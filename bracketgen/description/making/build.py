@@ -256,8 +256,9 @@ class _Builder:
             rule.id,
             document.corners.outer,
             tuple(Waiver(w.rule, w.subject, w.reason) for w in document.waivers),
-            (*(_CAUTIONS[hazard] for hazard in dict.fromkeys(hazards)), _ALWAYS),
+            (*_on_your_word(document.means), *(_CAUTIONS[hazard] for hazard in dict.fromkeys(hazards)), _ALWAYS),
             tuple(hazards),
+            document.means,
         )
 
     def _remarks(self) -> list[Finding]:
@@ -276,6 +277,10 @@ class _Builder:
             )
             for panel, r in self.reduced
         ]
+
+
+def _on_your_word(means: str) -> tuple[str, ...]:
+    return (f"On the user's word, seen by nobody here: this part {means}.",) if means else ()
 
 
 def _blamed(plan: PlannedPanel, shop: Shop) -> Path:
