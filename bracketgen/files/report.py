@@ -13,8 +13,8 @@ from bracketgen.drawing.cut_sheet import BULGE_DECIMALS, LENGTH_DECIMALS, Round,
 from bracketgen.findings import Finding
 from bracketgen.part.hole import Isolator
 from bracketgen.part.part import Part, Stock, Weld
-from bracketgen.standards.refused import refused_kinds
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, tightening
+from bracketgen.standards.refused import refused_kinds
 
 #: Decimals of bolts, welds and rubbers, mm.
 _HARDWARE_DECIMALS: Final = 6
