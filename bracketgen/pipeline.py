@@ -19,11 +19,13 @@ from bracketgen.drawing.marks.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
+from bracketgen.part.hazards import with_hazards
 from bracketgen.rules.engine import run_rules
 from bracketgen.standards.refused import REFUSED_PART
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.in_place import InPlace
+    from bracketgen.vehicle.site import Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,24 +116,38 @@ def work_out(
     """
     reading = read(text, file, set_values, folder)
     job = build(reading, name, folder)
+    site = _site_of(reading, folder)
+    if site is not None:
+        from bracketgen.vehicle.in_place import around_at
+
+        job = replace(job, part=with_hazards(job.part, around_at(site)))
     try:
         flat = unfold(job.part, job.allowances)
         folded = fold(job.part)
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
-    place = _in_place(reading, flat, folded, folder)
+    place = _in_place(reading, site, flat, folded)
     texts = (*texts_of(reading.source.raw), *(texts_of(place.site.source.raw, "site file") if place else ()))
     also = (*job.remarks, *letter_notes(texts), *(place.findings if place else ()))
     return Made(job, flat, folded, run_rules(flat, folded, also), place)
 
 
-def _in_place(reading: Description, flat: Flat, folded: Folded, folder: str) -> InPlace | None:
-    """The part at the site that its description names. Raises InputFaults."""
+def _site_of(reading: Description, folder: str) -> Site | None:
+    """The site that the description names. Raises InputFaults."""
     if reading.document.site is None:
+        return None
+    from bracketgen.vehicle.in_place import site_beside
+
+    return site_beside(reading.document.site, reading.source, folder)
+
+
+def _in_place(reading: Description, site: Site | None, flat: Flat, folded: Folded) -> InPlace | None:
+    """The part at its site. Raises InputFaults with every fault of the readings and of [site]."""
+    if site is None or reading.document.site is None:
         return None
     from bracketgen.vehicle.in_place import in_place
 
-    return in_place(flat, folded, reading.document.site, reading.source, folder)
+    return in_place(flat, folded, reading.document.site, reading.source, site)
 
 
 def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:

@@ -14,6 +14,7 @@ from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
+from bracketgen.part.hazards import Around
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
 from bracketgen.rules.refused import Named, refused_findings
 from bracketgen.standards.table import LookupFault
@@ -54,14 +55,11 @@ class InPlace:
     findings: tuple[Finding, ...]
 
 
-def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
-    """The folded part at the site that its description names; `folder` is where the site file is looked for.
+def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, site: Site) -> InPlace:
+    """The folded part at the site that its description names; the flat says how cutting and bending may scatter.
 
-    The flat says how cutting and bending may scatter, for the odds of fit.
-
-    Raises InputFaults with every fault of the site file, of the readings, and of [site] in the description.
+    Raises InputFaults with every fault of the readings, and of [site] in the description.
     """
-    site = site_beside(table, source, folder)
     return seen_in_place(folded, table, source, site, locate(site), flat)
 
 
@@ -128,6 +126,14 @@ def seen_in_place(
         odds,
         tuple(found),
     )
+
+
+def around_at(site: Site) -> Around:
+    """What stands around a part at the site, for its hazards."""
+    document, carried = site.document, site.document.carried
+    things = document.neighbours | (carried.things if carried else {})
+    names = (document.title, *document.faces, *things, *document.hoses, carried.title if carried else "")
+    return Around(tuple(thing.matter for thing in things.values()), names, carried.mass if carried else 0.0, True)
 
 
 def names_at(site: Site, faces: Collection[str]) -> Iterator[Named]:

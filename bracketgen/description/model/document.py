@@ -25,7 +25,7 @@ from bracketgen.standards.refused import REFUSED_PART
 #: Letters of the shortest word for what a part is. Own choice.
 _LEAST_MEANS: Final = 8
 
-Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
+Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery", "coolant", "fan", "vehicle"]
 
 
 def _raw(value: Any) -> Any:
@@ -173,5 +173,7 @@ class Document(TomlTable):
     strip: BentStrip | None = None
     cut_file: CutFileTable = CutFileTable.model_construct()
     site: SiteTable | None = None
-    near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
+    near: list[Hazard] = Field(
+        default_factory=list, description="hazards beyond those that names, welds, metal and site tell"
+    )
     waivers: list[WaiverTable] = Field(default_factory=list)
