@@ -27,7 +27,7 @@ HEAVY_KG: Final = 25.0
 
 
 @dataclass(frozen=True, slots=True)
-class Around:
+class SiteFacts:
     """What a site says stands around the part: matters, names of neighbours and components, what is carried, kg."""
 
     matters: tuple[str, ...] = ()
@@ -37,10 +37,10 @@ class Around:
 
 
 #: A part whose description names no site.
-NOWHERE: Final = Around()
+NOWHERE: Final = SiteFacts()
 
 
-def with_hazards(part: Part, around: Around = NOWHERE) -> Part:
+def with_hazards(part: Part, around: SiteFacts = NOWHERE) -> Part:
     """The part with all its hazards, `near` as typed among them, and the cautions that go with them."""
     hazards = tuple(dict.fromkeys((*part.near, *_told(part, around))))
     return replace(part, near=hazards, cautions=printed_cautions(hazards, part.means))
@@ -55,7 +55,7 @@ def names_of(part: Part) -> Iterator[str]:
         yield from (weld.to for weld in panel.welds)
 
 
-def _told(part: Part, around: Around) -> Iterator[str]:
+def _told(part: Part, around: SiteFacts) -> Iterator[str]:
     """The hazards that facts tell of."""
     stock, welds = part.stock, part.welds
     names = (*names_of(part), *around.names)

@@ -14,7 +14,7 @@ from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
-from bracketgen.part.hazards import Around
+from bracketgen.part.hazards import SiteFacts
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
 from bracketgen.rules.refused import Named, refused_findings
 from bracketgen.standards.table import LookupFault
@@ -128,12 +128,12 @@ def seen_in_place(
     )
 
 
-def around_at(site: Site) -> Around:
+def around_at(site: Site) -> SiteFacts:
     """What stands around a part at the site, for its hazards."""
     document, carried = site.document, site.document.carried
     things = document.neighbours | (carried.things if carried else {})
     names = (document.title, *document.faces, *things, *document.hoses, carried.title if carried else "")
-    return Around(tuple(thing.matter for thing in things.values()), names, carried.mass if carried else 0.0, True)
+    return SiteFacts(tuple(thing.matter for thing in things.values()), names, carried.mass if carried else 0.0, True)
 
 
 def names_at(site: Site, faces: Collection[str]) -> Iterator[Named]:

@@ -10,7 +10,7 @@ from described import plate
 from whole_way import whole_way
 
 from bracketgen.findings import Level
-from bracketgen.part.hazards import HEAVY_KG, Around, with_hazards
+from bracketgen.part.hazards import HEAVY_KG, SiteFacts, with_hazards
 from bracketgen.part.part import Part
 from bracketgen.pipeline import work_out
 from bracketgen.standards.cautions import cautions, printed_cautions, told_by
@@ -28,8 +28,8 @@ def part(*further: str, title: str = "Plate", metal: str = "S235", stock: str = 
     return whole_way(text.replace('"S235"', f'"{metal}"').replace("thickness = 2", f"thickness = {t:g}")).flat.part
 
 
-def around(*matters: str, names: tuple[str, ...] = (), kg: float = 0.0) -> Around:
-    return Around(matters, names, kg, True)
+def around(*matters: str, names: tuple[str, ...] = (), kg: float = 0.0) -> SiteFacts:
+    return SiteFacts(matters, names, kg, True)
 
 
 PAINTED = 'coating = { kind = "powder", film = "0.1 mm" }'

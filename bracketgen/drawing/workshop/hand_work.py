@@ -282,7 +282,7 @@ _ROUNDED: Final = (
     "practice, no source."
 )
 #: Cautions of every part made by hand.
-_AT_THE_BENCH: Final = ("eyes", "clamp", "worst bend")
+_AT_THE_BENCH: Final = ("eyes", "clamp", "on the vehicle", "worst bend")
 _ORDER: Final = (
     "Bends in the order described. Check on a strip or a card that each can still be clamped when its turn comes."
 )
