@@ -19,11 +19,14 @@ from bracketgen.drawing.marks.lettering import letter_notes, texts_of
 from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.lint import Flaw
 from bracketgen.findings import Finding, Level
+from bracketgen.part.hazards import with_hazards
 from bracketgen.part.mark import stamp
 from bracketgen.rules.engine import run_rules
+from bracketgen.standards.refused import REFUSED_PART
 
 if TYPE_CHECKING:
     from bracketgen.vehicle.in_place import InPlace
+    from bracketgen.vehicle.site import Site
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,19 @@ class Made:
     def stamp(self) -> str:
         """What a file says that tells of the findings, and so of the site too."""
         return stamp(self.mark, ("site", self.site_mark) if self.place else None)
+
+    @property
+    def refused(self) -> bool:
+        """Whether it is a part whose failure kills, or may be one for all that its names say."""
+        return any(f.rule == REFUSED_PART for f in self.findings)
+
+    def is_withheld(self, even_if_failed: bool = False) -> bool:
+        """Whether nothing is written of it.
+
+        Of a refused part there is no file at all, marked or not: a cut file, a picture with sizes or a report with
+        contours would be cut from whatever its name says.
+        """
+        return self.refused or (self.failed and not even_if_failed)
 
     @property
     def file_stem(self) -> str:
@@ -116,24 +132,38 @@ def work_out(
     """
     reading = read(text, file, set_values, folder)
     job = build(reading, name, folder)
+    site = _site_of(reading, folder)
+    if site is not None:
+        from bracketgen.vehicle.in_place import around_at
+
+        job = replace(job, part=with_hazards(job.part, around_at(site)))
     try:
         flat = unfold(job.part, job.allowances)
         folded = fold(job.part)
     except GeometryFault as fault:
         raise InputFaults([Fault(Place(file), str(fault), fault.cure)]) from None
-    place = _in_place(reading, flat, folded, folder)
+    place = _in_place(reading, site, flat, folded)
     texts = (*texts_of(reading.source.raw), *(texts_of(place.site.source.raw, "site file") if place else ()))
     also = (*job.remarks, *letter_notes(texts), *(place.findings if place else ()))
     return Made(job, flat, folded, run_rules(flat, folded, also), place)
 
 
-def _in_place(reading: Description, flat: Flat, folded: Folded, folder: str) -> InPlace | None:
-    """The part at the site that its description names. Raises InputFaults."""
+def _site_of(reading: Description, folder: str) -> Site | None:
+    """The site that the description names. Raises InputFaults."""
     if reading.document.site is None:
+        return None
+    from bracketgen.vehicle.in_place import site_beside
+
+    return site_beside(reading.document.site, reading.source, folder)
+
+
+def _in_place(reading: Description, site: Site | None, flat: Flat, folded: Folded) -> InPlace | None:
+    """The part at its site. Raises InputFaults with every fault of the readings and of [site]."""
+    if site is None or reading.document.site is None:
         return None
     from bracketgen.vehicle.in_place import in_place
 
-    return in_place(flat, folded, reading.document.site, reading.source, folder)
+    return in_place(flat, folded, reading.document.site, reading.source, site)
 
 
 def files_of(made: Made, outputs: Outputs = USUAL_OUTPUTS) -> dict[str, bytes]:
@@ -199,7 +229,7 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
     from bracketgen.files.step import step_bytes
 
     name, title = made.file_stem, made.job.part.title
-    model, said = folded_model(made.folded, name), stamp(made.mark)
+    model, said = folded_model(made.folded, name), made.stamp
     told = (said, *model.cautions)
     writers: dict[Outputs, Callable[[], bytes]] = {
         Outputs.STEP: lambda: step_bytes(model.skin, name, title, told),

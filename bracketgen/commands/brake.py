@@ -66,7 +66,7 @@ def brake(
 
     def tell(outcome: Outcome) -> None:
         plan = plans.get(outcome.name)
-        lines = brake_lines(plan) if plan is not None and outcome.made is not None else []
+        lines = brake_lines(plan) if plan is not None and outcome.made and not outcome.made.refused else []
         if outcome.written:
             lines += wrapped(", ".join(outcome.written), "  file    ")
         # A part that can't be made gets no sheet; one that an earlier run left must not stay looking fresh.

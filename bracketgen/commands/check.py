@@ -1,5 +1,8 @@
 """Check the rules, write no files.
 
+Parts whose failure kills (seats, belts, steering, brakes, towing, lifting ...: `bracketgen show refused`) fail,
+whatever a waiver says; where a word of their names can be harmless, means = "..." says what the part holds.
+
 Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
 """
 

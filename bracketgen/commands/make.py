@@ -7,6 +7,11 @@ With --only, also the folded part alone, as if cut and bent without error: step,
 3mf, in mm from zero upward, to print a mock-up; glb, to look at. The last three are facets within 0.02 mm of the
 true surface. A print is for trying the fit: it carries no load and stands no heat.
 
+Parts whose failure kills are refused, whatever a waiver says: seats, belt and harness anchors, child restraints,
+airbags, steering, suspension, brakes, pedals, towing and couplings, winches, wheel adapters, roll cages, lifting and
+jacking points, axle stands, traction batteries, gas bottles. `bracketgen show refused` lists their words; where a word
+can be harmless, means = "..." at the head of the description says what the part holds.
+
 Exit code: 0 all clean, 1 a rule failed, 2 an input is wrong, 3 internal error; of several parts the highest.
 A part that failed gets no files. Every file carries the part's mark, which changes with its values: papers of the
 part that show another state are renamed OLD-..., whichever command wrote them, and what has changed is told.
@@ -81,7 +86,7 @@ def _make_one(request: PartRequest, folder: Path, outputs: Outputs, strict: bool
     """One part worked out and, unless it failed, written. Raises InputFaults, WriteFault."""
     made = request.work_out()
     made = made.strict() if strict else made
-    if made.failed and not even_if_failed:
+    if made.is_withheld(even_if_failed):
         return Outcome(request.name, made)
     files = request.files_of(made, outputs)
     if not files:

@@ -26,7 +26,7 @@ from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, 
 from bracketgen.terminal.papers import DRAWING, HAND_WORK, papers_set_aside
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
-from bracketgen.terminal.summary import tell_pages
+from bracketgen.terminal.summary import tell_pages, why_withheld
 
 PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4, a3 or letter.")]
 Quantity = Annotated[int, typer.Option("--quantity", metavar="N", help="How many are wanted; stands on the sheets.")]
@@ -54,7 +54,7 @@ def sheets(
 def _sheets_one(request: PartRequest, folder: Path, paper: Paper, quantity: int, even_if_failed: bool) -> Outcome:
     """One part's sheets written, unless the part failed. Raises InputFaults."""
     made = request.work_out()
-    if made.failed and not even_if_failed:
+    if made.is_withheld(even_if_failed):
         return Outcome(request.name, made)
     return Outcome(request.name, made, written=write_files(sheet_files(made, paper, quantity), folder))
 
@@ -74,5 +74,5 @@ def _tell(outcome: Outcome, folder: Path) -> None:
     if outcome.written:
         lines.append("  Print at 100 %. Sizes are stated on the sheets: don't measure them off the paper.")
     elif outcome.made is not None:
-        lines = ["  no sheets, because a rule failed; --even-if-failed writes them, marked"]
+        lines = ["  no sheets, " + why_withheld(outcome.made)]
     tell_pages(papers_set_aside(outcome, folder), lines)

@@ -16,7 +16,7 @@ import typer
 from bracketgen.errors import Fault, Place
 from bracketgen.standards.table import Row, load_table, noted_citation, source_ids, table_names
 from bracketgen.terminal.exits import stop
-from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.terminal.screen import WIDTH, Tone, aligned, say, toned, wrapped
 from bracketgen.units import nearest_word
 
 What = Annotated[
@@ -46,6 +46,7 @@ _ALSO_CALLED: Final = {
     "radii": "bend_radius",
     "radius": "bend_radius",
     "tolerances": "general_tolerance",
+    "refused parts": "refused",
 }
 #: Shown beside the tables: what else there is to see.
 _RULES: Final = "rules"
@@ -97,7 +98,10 @@ def _table(name: str) -> list[str]:
     sourced += [column for column in table.columns if column.endswith("_source")]
     rows = [[_cell(row, column, column in sourced, numbers) for column in table.columns] for row in table.rows]
     lines = [*wrapped(table.title), ""]
-    lines += aligned(table.columns, rows, _keys_of(table.columns, rows))
+    if any(len(cell) > WIDTH for row in rows for cell in row):
+        lines += _row_by_row(table.columns, rows)
+    else:
+        lines += aligned(table.columns, rows, _keys_of(table.columns, rows))
     lines += ["", "Sources"]
     for source, number in numbers.items():
         lines += _citation(number, source)
@@ -105,6 +109,16 @@ def _table(name: str) -> list[str]:
     for note in table.note.split("\n"):
         lines += wrapped(note)
     return lines
+
+
+def _row_by_row(columns: tuple[str, ...], rows: list[list[str]]) -> list[str]:
+    """A table of long texts: a paragraph a row, a line a column, empty cells left out."""
+    lines: list[str] = []
+    for first, *others in rows:
+        lines += ["", f"{columns[0]}: {toned(first, Tone.STRONG)}"]
+        told = ((column.replace("_", " "), cell) for column, cell in zip(columns[1:], others, strict=True) if cell)
+        lines += [line for column, cell in told for line in wrapped(cell, f"    {column}: ", " " * 8)]
+    return lines[1:]
 
 
 def _cell(row: Row, column: str, is_source: bool, numbers: dict[str, str]) -> str:

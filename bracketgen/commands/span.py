@@ -22,14 +22,16 @@ from bracketgen.errors import Fault, GeometryFault, InputFaults, Place
 from bracketgen.files.png import png_bytes
 from bracketgen.findings import Level
 from bracketgen.pipeline import Made, work_out
+from bracketgen.rules.refused import certain_findings
 from bracketgen.standards.machines import process as known_process
 from bracketgen.standards.metals import metal as known_metal
 from bracketgen.standards.table import LookupFault
 from bracketgen.terminal.exits import Exit, exit_of
-from bracketgen.terminal.finding_lines import note_lines
+from bracketgen.terminal.finding_lines import finding_lines, note_lines
 from bracketgen.terminal.named_files import site_from, write_files, write_one
 from bracketgen.terminal.options import OptionReader, Settings
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.vehicle.in_place import names_at
 from bracketgen.vehicle.locate.locate import Located, locate
 from bracketgen.vehicle.odds.draws import usual_scatter
 from bracketgen.vehicle.site import Site
@@ -102,6 +104,10 @@ def _practice(metal: str, thickness: str, die: str | None, process: str) -> Prac
 def _propose(
     site: Site, practice: Practice, faces: tuple[str, ...], choose: int | None, write: str | None, out: Path
 ) -> Exit:
+    refused = certain_findings(names_at(site, faces or site.document.faces))
+    if refused:
+        say([site.document.title, *finding_lines(refused)])
+        return Exit.FAILED
     located, trail = locate(site), Trail()
     if located.loose:
         what = f"the readings leave {', '.join(located.loose)} loose, so nothing can be built on them"

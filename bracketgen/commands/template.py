@@ -30,14 +30,13 @@ from bracketgen.drawing.template.sheets import (
     is_true,
 )
 from bracketgen.files.pdf import pdf_bytes
-from bracketgen.part.mark import stamp
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files
 from bracketgen.terminal.options import EvenIfFailed, Files, OptionReader, Out, Settings, Table
 from bracketgen.terminal.papers import TEMPLATE, papers_set_aside
 from bracketgen.terminal.parts import Outcome, PartRequest, gather
 from bracketgen.terminal.screen import wrapped
-from bracketgen.terminal.summary import tell_pages
+from bracketgen.terminal.summary import tell_pages, why_withheld
 
 PaperWord = Annotated[str, typer.Option("--paper", metavar="SIZE", help="a4 or letter.")]
 Measured = Annotated[
@@ -82,7 +81,7 @@ def template(
     def work(request: PartRequest) -> Outcome:
         """One part's template written, unless the part failed or the printer is true. Raises InputFaults."""
         made = request.work_out()
-        if (made.failed and not even_if_failed) or (scale is not None and is_true(scale)):
+        if made.is_withheld(even_if_failed) or (scale is not None and is_true(scale)):
             return Outcome(request.name, made)
         notice = _FAILED_NOTICE if made.failed else ""
         pages = template_pages(made.flat, made.folded, size, scale or TRUE, face=side, card_mm=thick, notice=notice)
@@ -92,7 +91,7 @@ def template(
         return Outcome(
             request.name,
             made,
-            written=write_files({name: pdf_bytes(pages, made.job.part.title, stamp(made.mark))}, out),
+            written=write_files({name: pdf_bytes(pages, made.job.part.title, made.stamp)}, out),
         )
 
     raise typer.Exit(run_batch(gather(files, set_, table), work, partial(_tell, folder=out, measured=scale)))
@@ -136,7 +135,7 @@ def _share(reader: OptionReader, typed: str) -> float | None:
 def _tell(outcome: Outcome, folder: Path, measured: Scale | None) -> None:
     lines: list[str] = []
     if outcome.made is not None and outcome.made.failed and not outcome.written:
-        lines = ["  no template, because a rule failed; --even-if-failed writes it, marked"]
+        lines = ["  no template, " + why_withheld(outcome.made, "it")]
     elif outcome.made is not None:
         lines = template_lines(outcome, measured)
     tell_pages(papers_set_aside(outcome, folder), lines)

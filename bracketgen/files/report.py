@@ -14,6 +14,7 @@ from bracketgen.findings import Finding
 from bracketgen.part.hole import Isolator
 from bracketgen.part.part import Part, Stock, Weld
 from bracketgen.shop.hardware import BoltSet, Mate, bolt_sets, hardware_lines, tightening
+from bracketgen.standards.refused import refused_kinds
 
 #: Decimals of bolts, welds and rubbers, mm.
 _HARDWARE_DECIMALS: Final = 6
@@ -81,6 +82,8 @@ def report(
         "panels": [{"id": p.id, "frame": matrix(folded.frames[p.id].matrix())} for p in part.panels],
         "findings": [_finding(f) for f in findings],
         "waivers": [{"rule": w.rule, "subject": w.subject, "reason": w.reason} for w in part.waivers],
+        "means": part.means,
+        "refused_kinds": list(refused_kinds()),
         "cautions": list(part.cautions),
         "files": sorted(files),
     }

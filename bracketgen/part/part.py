@@ -173,7 +173,8 @@ class Part:
     `panels[0]` is the first panel: its frame is the part's frame. Bends stand in order: a bend's parent is the
     first panel or the child of an earlier bend. `name` is the description's file name without its ending.
     `edge_rule` names the row of the edge distance table that the user works to. `near` lists the hazards that it
-    carries or stands beside, as the description words them. `mark` is its fingerprint ('' for a part without one).
+    carries or stands beside, as the description words them. `means` is what the user says it is, where its names can
+    mean something else ('' = not said). `mark` is its fingerprint ('' for a part without one).
     """
 
     name: str
@@ -186,6 +187,7 @@ class Part:
     waivers: tuple[Waiver, ...] = ()
     cautions: tuple[str, ...] = ()
     near: tuple[str, ...] = ()
+    means: str = ""
     mark: str = ""
 
     @property

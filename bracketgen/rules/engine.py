@@ -21,6 +21,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
 from bracketgen.part.part import Waiver
 from bracketgen.rules.subject import Subject
+from bracketgen.standards.refused import REFUSED_PART
 from bracketgen.standards.table import LookupFault, citation
 
 #: Said where no publication stands behind a figure.
@@ -126,12 +127,14 @@ def _asked(rule: Rule, subject: Subject) -> Iterator[Finding]:
 
 
 def _covers(waiver: Waiver, finding: Finding) -> bool:
-    return waiver.rule == finding.rule and waiver.subject in (EVERYTHING, finding.subject)
+    return waiver.rule == finding.rule != REFUSED_PART and waiver.subject in (EVERYTHING, finding.subject)
 
 
 def _unused(waiver: Waiver) -> Finding:
     known = [rule.id for rule in all_rules()]
-    if waiver.rule in known:
+    if waiver.rule == REFUSED_PART:
+        remedy = "no waiver reaches this rule; take it out"
+    elif waiver.rule in known:
         remedy = f"rule {waiver.rule!r} finds nothing about {waiver.subject!r}; take the waiver out"
     else:
         remedy = f"there is no rule {waiver.rule!r}; the rules are {', '.join(known)}"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from contextlib import suppress
 from typing import Final
 
 from bracketgen.findings import Finding, Level
@@ -11,6 +13,8 @@ from bracketgen.part.part import Weld
 from bracketgen.rules.engine import NO_SOURCE, Rule, cited, short_of, up_mm
 from bracketgen.rules.subject import PlacedHole, Subject
 from bracketgen.standards.fasteners import LEAST_DEPTH_DIAMETERS, TIP_PITCHES, Fastener, is_soft, washer_thickness_mm
+from bracketgen.standards.metals import metal
+from bracketgen.standards.table import LookupFault
 
 #: EN 1993-1-8 holds from this thickness on (4.1(1)), thinner sheet goes by EN 1993-1-3. As a book on composite bridges
 #: quotes it (section 3.10.3).
@@ -70,6 +74,66 @@ WELD_LENGTH: Final = Rule(
     "A fillet weld counts at least 30 mm and 6 throats, in sheet thinner than 4 mm 8 thicknesses",
     f"{_THICK}; {_THIN_LENGTH}",
     _lengths,
+)
+
+
+# -- what must not be welded to
+
+
+#: What looks empty explodes at hot work; a hardened spring breaks beside the weld.
+_VESSEL: Final = re.compile(
+    r"tank|drum|barrel|vessel|cask|jerry ?can|reservoir|receiver|bottle|cylinder", re.IGNORECASE
+)
+_SPRING: Final = re.compile(r"spring|torsion ?bar|stabili[sz]er|anti.?roll", re.IGNORECASE)
+#: A bracket of it, or what it hangs in, is not the thing itself.
+_NOT_ITSELF: Final = re.compile(
+    r"\b(bracket|mount|strap|cradle|stand|guard|shield|frame|support|plate|seat|hanger|perch)s?\b", re.IGNORECASE
+)
+_STEEL: Final = re.compile(r"steel|\biron\b|stainless|chassis|\baxle", re.IGNORECASE)
+_ALUMINIUM: Final = re.compile(r"alumin|alloy", re.IGNORECASE)
+
+
+def _forbidden(subject: Subject) -> Iterator[Finding]:
+    light = subject.part.stock.metal.family == "aluminium"
+    for panel, weld in _welds(subject):
+        place = subject.flat.placements[panel].point(weld.runs[0].middle)
+        itself = not _NOT_ITSELF.search(weld.to)
+        if itself and _VESSEL.search(weld.to):
+            remedy = (
+                f"'{weld.to}': what looks empty still explodes at hot work. Don't weld to it: strap or bolt the part "
+                "on, or have it made gas-free by people who do that; a new one that never held anything may be waived"
+            )
+            yield WELD_FORBIDDEN.finding(Level.FAIL, weld.id, None, None, place, remedy, _TANKS)
+        if itself and _SPRING.search(weld.to):
+            remedy = f"'{weld.to}': a spring breaks beside a weld; clamp or bolt the part to what holds the spring"
+            yield WELD_FORBIDDEN.finding(Level.FAIL, weld.id, None, None, place, remedy, NO_SOURCE)
+        family = _family(weld.to)
+        if family and light != (family == "aluminium"):
+            remedy = (
+                f"'{weld.to}': aluminium and steel can't be fused, the joint is brittle and breaks; bolt them with "
+                "something between that keeps them apart"
+            )
+            yield WELD_FORBIDDEN.finding(Level.FAIL, weld.id, None, None, place, remedy, NO_SOURCE)
+
+
+def _family(to: str) -> str:
+    """The family of metals that what is welded to is of, as far as its name tells: aluminium, steel, or ''."""
+    if _ALUMINIUM.search(to):
+        return "aluminium"
+    if _STEEL.search(to):
+        return "steel"
+    for word in re.findall(r"[\w+-]+", to):
+        with suppress(LookupFault):
+            return metal(word).family
+    return ""
+
+
+_TANKS: Final = "HSE safety alert FOD 8-2010, Explosion of drums and tanks at hot work, November 2010"
+WELD_FORBIDDEN: Final = Rule(
+    "weld-forbidden",
+    "Nothing is welded to tanks and drums or to springs, nor aluminium to steel",
+    f"{_TANKS}; {NO_SOURCE}",
+    _forbidden,
 )
 
 

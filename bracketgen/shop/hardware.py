@@ -6,18 +6,18 @@ Lengths follow from what a bolt holds together.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import TYPE_CHECKING, Final
 
 from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Nut, Purpose
 from bracketgen.part.part import Part, Stock, Weld
+from bracketgen.standards.cautions import caution
 from bracketgen.standards.fasteners import (
     DEPTH_DIAMETERS,
     LEAST_DEPTH_DIAMETERS,
     TIP_PITCHES,
-    TORQUE_CAUTION,
     Fastener,
     Series,
     Torque,
@@ -294,17 +294,6 @@ def _why_none(joint: BoltedJoint, stock: Stock) -> str:
 
 # -- the welds of a part in words, with what goes with them
 
-#: What a weld must never be read without. Source of the angles: EN 1993-1-8:2005, 4.3.2.1, as a book on
-#: composite bridges quotes it (section 3.10.3). The rest: common practice, no source.
-WELD_CAUTION: Final = (
-    "Welds: fillets between faces that stand at 60 to 120 degrees; lengths are those of the true edge. Fit the part "
-    "and tack it first; no paint, zinc, oil or scale where the weld goes. On the vehicle: battery and control units "
-    "disconnected, earth clamp beside the weld, fuel, lines, rubber and wiring well away or out, somebody with an "
-    "extinguisher until it is cold. Zinc fume is toxic. No welding on tanks, springs, axles or steering parts, nor on "
-    "a frame without its maker's leave. Whether it holds is for a qualified person to judge."
-)
-_TEMPERED_WORDS: Final = "This metal's temper is lost beside the weld: it is much softer there than elsewhere."
-
 
 def weld_lines(part: Part, quantity: int) -> tuple[str, ...]:
     """Every weld of `quantity` parts with its length, and the cautions; nothing where nothing is welded."""
@@ -314,7 +303,7 @@ def weld_lines(part: Part, quantity: int) -> tuple[str, ...]:
     whole = sum(weld.total_mm for weld in part.welds)
     if quantity > 1 or len(part.welds) > 1:
         lines.append(f"{whole * quantity:.0f} mm of weld in all for {quantity} part{'s' * (quantity != 1)}")
-    return (*lines, WELD_CAUTION, *_tempered(part))
+    return (*lines, caution("weld list"))
 
 
 def weld_words(weld: Weld) -> str:
@@ -328,20 +317,8 @@ def weld_words(weld: Weld) -> str:
     )
 
 
-def _tempered(part: Part) -> Iterator[str]:
-    """Aluminium in a hardened temper loses it; common knowledge of the trade, no source."""
-    temper = part.stock.metal.id.rpartition("-")[2]
-    if part.stock.metal.family == "aluminium" and temper[:1] in ("T", "H"):
-        yield _TEMPERED_WORDS
-
-
 # -- the hardware list in words
 
-_ISOLATOR_CAUTION: Final = (
-    "Isolators: choose them by their maker's load and travel, away from heat, fuel and oil unless the rubber stands "
-    "them. Head, wide washer and nut must hold the part when the rubber is gone. Lengths are with the rubber free: "
-    "pulled together, more thread shows."
-)
 _HOW_TO_ISOLATE: Final = (
     "Where what is carried shakes or must not be squeezed, rubber isolators go between: a hole's `isolator` puts them "
     "on this list."
@@ -367,9 +344,9 @@ def bolt_lines(part: Part, quantity: int, mates: Mapping[str, Mate] | None = Non
     lines = [f"{_bought(one, quantity)}; {pull.words} ({_why(one)})" for one, pull in zip(sets, pulls, strict=True)]
     printed = [pull.table for pull in pulls if pull.table is not None]
     if printed:
-        lines += [TORQUE_CAUTION, f"Torques from: {printed[0].source}"]
+        lines += [caution("torque"), f"Torques from: {printed[0].source}"]
     rubber = any(one.joint.isolator for one in sets)
-    return (*lines, _ISOLATOR_CAUTION if rubber else _HOW_TO_ISOLATE)
+    return (*lines, caution("isolator") if rubber else _HOW_TO_ISOLATE)
 
 
 def _bought(one: BoltSet, quantity: int) -> str:

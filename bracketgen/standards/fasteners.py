@@ -206,15 +206,6 @@ def washer_thickness_mm(size: str, series: Series = Series.NORMAL) -> float:
 
 # -- torques, from a printed table only
 
-#: What a torque must never be read without.
-TORQUE_CAUTION: Final = (
-    "Torques: oiled (dry threads take more of the torque and pull less), plain or galvanized steel of class 8.8 on "
-    "hard washers, torque wrench, by hand; the table is for joints without dynamic load. Not for stainless steel, "
-    "rubber mounts, soft or thin seats, rivet nuts or threads in aluminium. On a vehicle that shakes: locking nuts "
-    "(taller: two threads must still show; their own drag comes on top), check after the first run. The makers' "
-    "figures go first."
-)
-
 
 @dataclass(frozen=True, slots=True)
 class Torque:

@@ -50,8 +50,16 @@ def _file_lines(outcome: Outcome) -> list[str]:
     if outcome.written:
         lines += wrapped(", ".join(outcome.written), _label("files"))
     elif outcome.exit is Exit.FAILED:
-        lines += wrapped("none, because a rule failed; --even-if-failed writes them, marked", _label("files"))
+        assert outcome.made is not None
+        lines += wrapped(f"none, {why_withheld(outcome.made)}", _label("files"))
     return lines + _out_of_date(outcome)
+
+
+def why_withheld(made: Made, what: str = "them") -> str:
+    """Why nothing was written of a part that failed."""
+    if made.refused:
+        return "because its names tell of a part that is not made here; --even-if-failed does not change that"
+    return f"because a rule failed; --even-if-failed writes {what}, marked"
 
 
 def _out_of_date(outcome: Outcome) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -15,8 +15,10 @@ from bracketgen.description.text import Source
 from bracketgen.errors import Fault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
+from bracketgen.part.hazards import SiteFacts
 from bracketgen.part.mark import mark_of
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
+from bracketgen.rules.refused import Named, refused_findings
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
@@ -59,14 +61,11 @@ class InPlace:
     mark: str
 
 
-def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, folder: str) -> InPlace:
-    """The folded part at the site that its description names; `folder` is where the site file is looked for.
+def in_place(flat: Flat, folded: Folded, table: SiteTable, source: Source, site: Site) -> InPlace:
+    """The folded part at the site that its description names; the flat says how cutting and bending may scatter.
 
-    The flat says how cutting and bending may scatter, for the odds of fit.
-
-    Raises InputFaults with every fault of the site file, of the readings, and of [site] in the description.
+    Raises InputFaults with every fault of the readings, and of [site] in the description.
     """
-    site = site_beside(table, source, folder)
     return seen_in_place(folded, table, source, site, locate(site), flat)
 
 
@@ -103,6 +102,7 @@ def seen_in_place(
     hoses = hose_checks(here)
     odds = odds_of_fit(placed, located, flat) if flat is not None else None
     found = [
+        *refused_findings(names_at(site, {b.mate.partition(".")[0] for b in placed.bolts}), folded.part.means),
         *_readings(located, placed),
         *seating_findings(placed),
         *_carried(placed, site),
@@ -133,6 +133,29 @@ def seen_in_place(
         tuple(found),
         mark_of(site.document, table, without=_NOT_MARKED),
     )
+
+
+def around_at(site: Site) -> SiteFacts:
+    """What stands around a part at the site, for its hazards."""
+    document, carried = site.document, site.document.carried
+    things = document.neighbours | (carried.things if carried else {})
+    names = (document.title, *document.faces, *things, *document.hoses, carried.title if carried else "")
+    return SiteFacts(tuple(thing.matter for thing in things.values()), names, carried.mass if carried else 0.0, True)
+
+
+def names_at(site: Site, faces: Collection[str]) -> Iterator[Named]:
+    """The names at a site that tell what a part is: its title, the faces it is bolted to, what it carries."""
+    document, carried = site.document, site.document.carried
+    yield "site's title", document.title, False
+    for face in faces:
+        if face in document.faces:
+            yield "site's face", face, False
+    if carried is not None:
+        yield "carried title", carried.title, False
+        for holes in carried.holes:
+            yield "carried hole", holes.name, True
+        for thing in carried.things:
+            yield "carried thing", thing, False
 
 
 def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:

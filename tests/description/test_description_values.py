@@ -173,7 +173,8 @@ def test_waivers_and_cautions_go_with_the_part() -> None:
     part = whole_way('near = ["fuel", "weld"]\n' + plate(waiver)).job.part
     (kept,) = part.waivers
     assert (kept.rule, kept.subject, kept.reason) == ("hole-edge", "*", "holds a label only")
-    assert [c.split(":")[0] for c in part.cautions[:2]] == ["Fuel", "Hot work"]
+    assert part.cautions[0].startswith("Local vehicle codes and licensed practice come first")
+    assert [c.split(":")[0] for c in part.cautions[1:3]] == ["Fuel", "Hot work"]
     assert "deburr" in part.cautions[-1]
 
 

@@ -224,7 +224,8 @@ def test_failures_and_cautions_are_on_the_sheet() -> None:
     pages = hand_work(flat, folded, seven_findings())
     assert all(any(m.text.startswith("DO NOT CUT") for m in s.labels) for s in pages)
     said = words([m.text for s in pages for m in s.labels])
-    assert "no hot work near fuel" in said and "safety glasses" in said.lower() and "local codes" in said
+    assert "near fuel, battery or lines" in said and "safety glasses" in said.lower()
+    assert flat.part.cautions and all(words([caution]) in said for caution in flat.part.cautions)
     assert "die of 16 mm" in said
 
 

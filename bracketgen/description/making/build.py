@@ -23,23 +23,12 @@ from bracketgen.geometry.contour import Contour, Cut, holds
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, round_corners
+from bracketgen.part.hazards import with_hazards
 from bracketgen.part.hole import Hole, Purpose, shape_of
 from bracketgen.part.mark import mark_of
 from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
-
-#: General good practice of the trade; none of it replaces the rules that hold where the vehicle is used.
-_CAUTIONS = {
-    "fuel": "Fuel: keep lines clear of heat and moving parts, no hot work near it; leak-test before use.",
-    "oil": "Oil: a leak onto an exhaust burns; keep joints away from hot parts and check for leaks after warming up.",
-    "brake": "Brakes: work on brake lines belongs to a licensed workshop; test before the vehicle moves.",
-    "exhaust": "Exhaust: hot parts burn and ignite; let pipes grow, keep lines and rubber clear or shielded.",
-    "load": "Carries a load: the rules here check making, not strength; have load paths judged by someone qualified.",
-    "weld": "Hot work: disconnect the battery, clear fuel and rubber away, ventilate; zinc fume is toxic.",
-    "battery": "Battery: a dropped spanner can bridge the posts; insulate, and disconnect the earth lead first.",
-}
-_ALWAYS = "Cut edges are sharp: deburr. Local vehicle codes and the judgement of a licensed workshop come first."
 
 
 #: The file's name and the way a thickness was written are no values of the part.
@@ -256,8 +245,7 @@ class _Builder:
 
     def _part(self, stock: Stock, panels: tuple[Panel, ...], bends: tuple[Bend, ...], rule: EdgeRule) -> Part:
         document = self.document
-        hazards = [*document.near, *(["weld"] if any(p.welds for p in panels) else [])]
-        return Part(
+        part = Part(
             self.name,
             document.title,
             stock,
@@ -266,9 +254,10 @@ class _Builder:
             rule.id,
             document.corners.outer,
             tuple(Waiver(w.rule, w.subject, w.reason) for w in document.waivers),
-            (*(_CAUTIONS[hazard] for hazard in dict.fromkeys(hazards)), _ALWAYS),
-            tuple(hazards),
+            near=tuple(document.near),
+            means=document.means,
         )
+        return with_hazards(part)
 
     def _remarks(self) -> list[Finding]:
         return [

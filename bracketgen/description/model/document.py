@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
-from pydantic import BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
+from pydantic import AfterValidator, BeforeValidator, Field, PlainValidator, WithJsonSchema, model_validator
 
 from bracketgen.description.model.holes import CutoutTable, HoleTable, MarkTable, SaddleTable
 from bracketgen.description.model.panels import PanelName, PanelTable, WeldTable
@@ -20,8 +20,12 @@ from bracketgen.description.model.values import (
     Turned,
     fault,
 )
+from bracketgen.standards.refused import REFUSED_PART
 
-Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery"]
+#: Letters of the shortest word for what a part is. Own choice.
+_LEAST_MEANS: Final = 8
+
+Hazard = Literal["fuel", "oil", "brake", "exhaust", "load", "weld", "battery", "coolant", "fan", "vehicle"]
 
 
 def _raw(value: Any) -> Any:
@@ -96,10 +100,19 @@ class BentStrip(TomlTable):
         return self
 
 
+def _waivable(rule: str) -> str:
+    if rule == REFUSED_PART:
+        cure = "take it out; ask a certifying engineer, or the approval body where the vehicle is registered"
+        raise fault(f"no waiver reaches '{rule}': a part whose failure kills is not made here", cure)
+    return rule
+
+
 class WaiverTable(TomlTable):
     """Sets a rule aside for a subject; the reason is printed on every output."""
 
-    rule: OneLine = Field(description="its id, as `bracketgen show rules` lists it", min_length=1)
+    rule: Annotated[OneLine, AfterValidator(_waivable)] = Field(
+        description="its id, as `bracketgen show rules` lists it", min_length=1
+    )
     subject: OneLine = Field("*", description="what the finding is about; * = everything", min_length=1)
     reason: OneLine = Field(description="why this part may; at least 8 letters", min_length=8)
 
@@ -133,11 +146,23 @@ class SiteTable(TomlTable):
     )
 
 
+def _means(text: str) -> str:
+    if text and ("..." in text or len(text) < _LEAST_MEANS):
+        raise fault(f"'{text}' says nothing", 'say what the part holds, such as means = "holds the light, not the bar"')
+    return text
+
+
 class Document(TomlTable):
     """A bracket: what a file in shapes/ says."""
 
     title: OneLine = Field(description="what the part is, in one line", min_length=1, max_length=80)
     note: str = ""
+    means: Annotated[OneLine, AfterValidator(_means)] = Field(
+        "",
+        max_length=100,
+        description="what the part holds, where a word of its names can also mean a part that is refused; printed on "
+        "every output",
+    )
     units: Literal["mm", "in"] = Field(description="the unit of bare numbers in this file")
     stock: StockTable = Field(description="the sheet: its metal, thickness and how it is cut")
     bend: BendTable | None = None
@@ -148,5 +173,7 @@ class Document(TomlTable):
     strip: BentStrip | None = None
     cut_file: CutFileTable = CutFileTable.model_construct()
     site: SiteTable | None = None
-    near: list[Hazard] = Field(default_factory=list, description="what it carries or stands beside: adds cautions")
+    near: list[Hazard] = Field(
+        default_factory=list, description="hazards beyond those that names, welds, metal and site tell"
+    )
     waivers: list[WaiverTable] = Field(default_factory=list)

@@ -19,10 +19,11 @@ from bracketgen.drawing.template.sheets import TRUE, Flag, Template
 from bracketgen.geometry.edge import Box
 from bracketgen.geometry.plane import midpoint
 from bracketgen.part.part import Bend, Way
+from bracketgen.standards.cautions import caution
 from bracketgen.units import inches, plain
 
 #: On every sheet, whatever the part is.
-CAUTION: Final = "A paper template proves holes and clearance, not strength. Try it on cold metal, away from fuel."
+CAUTION: Final = caution("template")
 _SIZE_MM: Final = 3.2
 _BEND_MM: Final = 3.6
 #: Letters of a bend that finds no room beside the outline.

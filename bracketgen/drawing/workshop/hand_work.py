@@ -59,6 +59,7 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Arc, Box
 from bracketgen.geometry.plane import Point, midpoint
 from bracketgen.part.hole import Purpose
+from bracketgen.standards.cautions import caution
 from bracketgen.units import inches, plain
 
 
@@ -280,13 +281,8 @@ _ROUNDED: Final = (
     "hole by up to 0.35 mm: where the fit is close, use the exact value with a height gauge. Drill steps are common "
     "practice, no source."
 )
-_CAUTIONS: Final = (
-    "Eyes: safety glasses for punching, drilling, filing. Loose sleeves, hair and gloves stay away from the drill.",
-    "Clamp the work: a sheet that catches on a drill spins like a blade. Edges and swarf cut.",
-    "No drilling, grinding or other hot work on the vehicle near fuel, battery or lines; disconnect and drain first.",
-    "A hand-made part is no stronger than its worst bend: have load-carrying parts judged by a person who is "
-    "qualified, and follow local codes.",
-)
+#: Cautions of every part made by hand.
+_AT_THE_BENCH: Final = ("eyes", "clamp", "on the vehicle", "worst bend")
 _ORDER: Final = (
     "Bends in the order described. Check on a strip or a card that each can still be clamped when its turn comes."
 )
@@ -331,7 +327,8 @@ def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[
     """Cautions, tools, and what the rules say against the part."""
     flat = block.flat
     bands = [heading("Cautions", width)]
-    bands += [paragraph(t, width, shows="caution") for t in (*map(one_line, flat.part.cautions), *_CAUTIONS)]
+    said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
+    bands += [paragraph(t, width, shows="caution") for t in said]
     named = with_hole_names(block.findings, [h.named for h in holes])
     serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:

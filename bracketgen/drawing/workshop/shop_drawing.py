@@ -40,14 +40,10 @@ from bracketgen.drawing.workshop.views import ScaledView, flat_drawing, folded_d
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.plane import Point
 from bracketgen.shop.hardware import Mate, hardware_lines
+from bracketgen.standards.cautions import caution
 
 _FLAT_PENS: Final = (VISIBLE, CENTRE, NARROW)
 _ALL_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
-#: On every drawing, whatever the part is.
-CAUTION: Final = (
-    "This drawing states sizes; it does not prove strength. Have parts that carry load, steer, brake, or hold fuel or "
-    "exhaust judged by a person who is qualified to do so, and follow local codes."
-)
 
 
 def shop_drawing(
@@ -88,7 +84,7 @@ def _words(
         bands += table_bands(bend_table(flat), width)
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
-    cautions = [*(one_line(c) for c in flat.part.cautions), CAUTION]
+    cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
     bands += [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
     bands += _findings(block, width)
     if hardware:

@@ -20,6 +20,7 @@ from bracketgen.shop.brake.leaf import LeafSetup, leaf_obstacle, leaf_way
 from bracketgen.shop.brake.metal import Around, BentMetal, Obstacle, Wing
 from bracketgen.shop.brake.press import PressSetup, Through, press_obstacle, way_in, way_out
 from bracketgen.shop.brake.setups import Setup, ToolChoice, leaf_choice, press_choice, press_force
+from bracketgen.standards.cautions import caution
 
 #: Beyond this many tries the search gives up and says so: no bracket needs them.
 MOST_TRIES: Final = 2000
@@ -222,18 +223,6 @@ def _from_the_edges(flat: Flat) -> dict[str, tuple[int, int]]:
 
 # -- everything the person at the brake needs: the order of bends and the figures of each
 
-#: Said on every plan. General good practice of the trade.
-_PRESS_CAUTION: Final = (
-    "Press brakes crush hands: keep fingers out of the tools and off the sheet beside the bend, which flies up; guards "
-    "and two-hand controls stay on, one person works the pedal"
-)
-_LEAF_CAUTION: Final = (
-    "Clamp and leaf crush hands, leaf and counterweights swing wide: one person works them, all others stay clear"
-)
-_CAUTIONS: Final = (
-    "Wear gloves off the machine only, eye and hearing protection always, and support long sheets",
-    "The machine's own manual, its load plate and local rules come before this sheet",
-)
 APPROXIMATIONS: Final = (
     "Checked in section: tools as long as stated, set to the bend's middle, metal 1 mm clear of them unless your "
     "tooling says otherwise; outlines of panels that lie askew are filled to their hull, which is on the safe side; "
@@ -304,7 +293,8 @@ class BrakePlan:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What to beware of at this brake."""
-        return (_PRESS_CAUTION if isinstance(self.brake, PressBrake) else _LEAF_CAUTION, *_CAUTIONS)
+        machine = "press" if isinstance(self.brake, PressBrake) else "leaf"
+        return tuple(caution(one) for one in (machine, "gloves", "manual"))
 
     @property
     def is_parallel(self) -> bool:

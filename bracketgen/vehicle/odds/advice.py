@@ -11,6 +11,7 @@ import numpy as np
 
 from bracketgen.geometry.arrays import Bools, Floats, Indices
 from bracketgen.part.hole import Hole, HoleShape, Purpose
+from bracketgen.standards.cautions import caution
 from bracketgen.standards.fasteners import Fit, clearance_hole, fastener
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.locate.locate import Located
@@ -126,14 +127,6 @@ _MOST_CHANGES_PER_HOLE: Final = 3
 #: 95 % of a normal distribution lie within so many standard deviations.
 Z95: Final = 1.959964
 
-SLOT_CAUTION: Final = (
-    "A slot holds along its length by clamping only: cover it with a stout washer, tighten to the bolt's torque, "
-    "and don't let the load pull along it. The rules for edge distance apply to the longer slot and the wider hole too."
-)
-SHIM_CAUTION: Final = (
-    "In some builds a gap stays under a bolt. Close it with a shim or correct the bend; don't pull it shut: "
-    "the bracket would be under stress before it carries anything, and the bolt would lose its tightness."
-)
 #: More than any gap.
 _ANY_GAP_MM: Final = 50.0
 
@@ -181,7 +174,7 @@ def advise(
     plan, reached, shimmed = _plan(judge, wanted_share + Z95 * sqrt(wanted_share * (1 - wanted_share) / len(fits)))
     slotted = any(c.form.shape.length_mm is not None for c in (*single, *plan))
     readings = repeats(placed, located, draws, holes, fits, practice.repeat_mm) if located is not None else ()
-    cautions = ((SLOT_CAUTION,) if slotted else ()) + ((SHIM_CAUTION,) if shimmed > reached + _WORTH else ())
+    cautions = ((caution("slot"),) if slotted else ()) + ((caution("shim"),) if shimmed > reached + _WORTH else ())
     return Advice(single, plan, reached, shimmed, readings, cautions)
 
 

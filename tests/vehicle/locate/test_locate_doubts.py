@@ -131,7 +131,7 @@ def test_distances_between_all_centres_leave_every_image_and_each_is_found(seed:
     for a, b in combinations(site.names, 2):
         add_distance(site, a, b, "centres", np.random.default_rng(seed))
     problem = problem_of(site.site(hints=False))
-    solution = solved(problem.network, problem.taken, problem.hints)
+    solution = solved(problem.network, problem.readings, problem.hints)
     assert solution.cost == pytest.approx(0.0, abs=1e-6)
     assert 1 + len(solution.others.uv) == images
 

@@ -69,11 +69,11 @@ def test_a_calliper_finds_the_nearest_and_the_farthest_points_of_two_worn_holes(
     """Centre lines of worn holes on one face thrown about near each other; nearest as another library finds it."""
     site = random_site(seed, 1, worn=1.0)
     problem = problem_of(site.site(seed=seed))
-    seen, rows = problem.taken.seen, problem.taken.distances
+    seen, rows = problem.readings.seen, problem.readings.distances
     true, random, sets = true_state(site), np.random.default_rng(seed), 600
     uv = random.uniform(-8.0, 8.0, (sets, *true.uv.shape[1:]))
     state = State(uv, np.repeat(true.origin, sets, axis=0), np.repeat(true.axes, sets, axis=0))
-    shares = edge_shares(problem.network, problem.taken, state)
+    shares = edge_shares(problem.network, problem.readings, state)
     middles, halves = uv + seen.middle, seen.half
     for over in (MeasuredOver.NEAR, MeasuredOver.FAR):
         measured = np.flatnonzero(rows.edge == over)
