@@ -216,7 +216,7 @@ def _site_files(made: Made) -> dict[str, bytes]:
     from bracketgen.files.png import png_bytes
 
     said = made.stamp
-    model = glb_bytes(site_meshes(made.place), site_up(made.place), (said, *made.job.part.cautions))
+    model = glb_bytes(site_meshes(made.place), site_up(made.place), made.job.part.cautions, said)
     picture = png_bytes(site_page(made.place), stamp=said)
     return {f"{made.file_stem}-site.png": picture, f"{made.file_stem}-site.glb": model}
 
@@ -235,7 +235,7 @@ def _model_files(made: Made, outputs: Outputs) -> dict[str, bytes]:
         Outputs.STEP: lambda: step_bytes(model.skin, name, title, told),
         Outputs.STL: lambda: stl_bytes(model.mesh, f"{said} {FACETS}"),
         Outputs.THREE_MF: lambda: three_mf_bytes(model.mesh, title, model.about, said),
-        Outputs.GLB: lambda: glb_bytes([model.mesh], cautions=told),
+        Outputs.GLB: lambda: glb_bytes([model.mesh], cautions=model.cautions, stamp=said),
     }
     return {f"{name}.{kind.word}": writer() for kind, writer in writers.items() if kind in outputs}
 

@@ -32,7 +32,9 @@ _GHOST_COVER: Final = 0.25
 Table = dict[str, Any]
 
 
-def glb_bytes(meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0), cautions: Sequence[str] = ()) -> bytes:
+def glb_bytes(
+    meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0), cautions: Sequence[str] = (), stamp: str = ""
+) -> bytes:
     """The meshes (at least one) as a file; `up` is the direction in their frame that is to stand upright.
 
     Every mesh becomes a named node with its own material; positions are single floats, good to 0.0001 mm at 1 m.
@@ -45,7 +47,8 @@ def glb_bytes(meshes: Sequence[Mesh], up: Vector = (0.0, 0.0, 1.0), cautions: Se
         body.add(mesh, axes)
     tables = body.tables()
     # 3.2: whatever a file wants to say beyond the standard goes into `extras`.
-    tables["asset"] |= {"extras": {"cautions": list(cautions)}} if cautions else {}
+    said = ({"cautions": list(cautions)} if cautions else {}) | ({"mark": stamp} if stamp else {})
+    tables["asset"] |= {"extras": said} if said else {}
     return _file(tables, bytes(body.data))
 
 

@@ -76,7 +76,11 @@ def test_stl_of_every_shape(shape: str) -> None:
     found = read_stl(files(shape)[f"{shape}.stl"])
     hold(found.facets, made_of(shape).job.part, FLOAT_MM)
     assert min(c for f in found.facets for p in f for c in p) == 0.0
-    assert found.header.startswith(b"bracketgen, mm: bracketgen-mark ") and b" facets within 0.02 mm" in found.header and found.header.isascii()
+    assert (
+        found.header.startswith(b"bracketgen, mm: bracketgen-mark ")
+        and b" facets within 0.02 mm" in found.header
+        and found.header.isascii()
+    )
     for normal, (a, b, c) in zip(found.normals, found.facets, strict=True):
         u, v = ([q - p for p, q in zip(a, d, strict=True)] for d in (b, c))
         out = [u[i - 2] * v[i - 1] - u[i - 1] * v[i - 2] for i in range(3)]

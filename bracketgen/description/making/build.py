@@ -30,7 +30,6 @@ from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
 from bracketgen.tolerances import SHORTEST_EDGE_MM
 
-
 #: The file's name and the way a thickness was written are no values of the part.
 _NOT_MARKED: Final = frozenset({"name", "thickness_typed", "mark"})
 
