@@ -36,7 +36,8 @@ def span_sheet(proposals: Sequence[Proposal], title: str) -> Sheet:
     more = f"of {len(proposals)}" if len(proposals) > len(shown) else "all pass the rules of making"
     marks, top = head(one_line(title), ("proposals", joined), ("count", count, more), INNER)
     x0, y0, x1, _ = INNER
-    small = small_print((*(shown[0].flat.part.cautions if shown else ()), *_NOTES), x1 - x0)
+    said = small_print(shown[0].flat.part.cautions if shown else (), x1 - x0, INK)
+    small = stacked((said, small_print(_NOTES, x1 - x0)))
     marks += small.at(Point(x0, y0 + small.height_mm))
     columns = max(1, 2 if len(shown) == 4 else min(len(shown), 3))
     area = (x0, y0 + small.height_mm + 2.0, x1, top - 2.0)

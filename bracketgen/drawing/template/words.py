@@ -133,6 +133,8 @@ def notes(
         return [heading(title, width_mm, _HEAD_SHARE * size_mm, "notes"), *map(said, texts)]
 
     bands = [said(template.notice, Weight.BOLD, FAIL)] if template.notice else []
+    # The head of every sheet says what a paper template proves.
+    bands += chapter("Beware", [one_line(c) for c in template.flat.part.cautions])
     bands += [*chapter("Print", _printing(template)), *chapter("Cut", _cutting(template))]
     if folds:
         bands += chapter("Fold", [_CUT_CARD])
@@ -141,7 +143,7 @@ def notes(
     bands += chapter("Try", _trying(template))
     if left_out:
         bands += chapter("No room on the sheets for", ["; ".join(left_out)])
-    return bands + chapter("Beware", [CAUTION, *(one_line(c) for c in template.flat.part.cautions)])
+    return bands
 
 
 def _printing(template: Template) -> list[str]:

@@ -300,7 +300,9 @@ def hand_work(
     drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
     holes = drillings(named_holes(flat), findings)
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
-    marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)], [columns[-1]])
+    marks, left = pour(
+        [*_cautions(flat, width), *unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)], [columns[-1]]
+    )
     left += _step_bands(flat, folded, steps(flat, holes), width)
     first = ("MARK OUT BY HAND, described face up", drawn.scale, [*drawn.marks, *marks])
     return workshop_pages(block, [first], "ORDER OF WORK BY HAND", left)
@@ -318,12 +320,14 @@ def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
     return [*bands, *table_bands(outline_rows(flat), width)]
 
 
-def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[Band]:
-    """Cautions, tools, and what the rules say against the part."""
-    flat = block.flat
-    bands = [heading("Cautions", width)]
+def _cautions(flat: Flat, width: float) -> list[Band]:
     said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
-    bands += [paragraph(t, width, shows="caution") for t in said]
+    return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in said)]
+
+
+def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[Band]:
+    """Tools, and what the rules say against the part."""
+    flat, bands = block.flat, list[Band]()
     named = with_hole_names(block.findings, [h.named for h in holes])
     serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:

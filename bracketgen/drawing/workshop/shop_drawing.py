@@ -63,7 +63,9 @@ def shop_drawing(
     width = column[2] - column[0]
     folded_ = folded_drawing(folded, box) if flat.strips else None
     said = hardware_lines(flat.part, quantity, mates)
-    bands = [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
+    cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
+    bands = [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
+    bands += [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
     marks, left = pour(bands, [column])
     views: list[tuple[str, str, Sequence[Mark]]] = [("FLAT, described face up", drawn.scale, [*drawn.marks, *marks])]
     if folded_ is not None:
@@ -84,8 +86,6 @@ def _words(
         bands += table_bands(bend_table(flat), width)
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
-    cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
-    bands += [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
     bands += _findings(block, width)
     if hardware:
         of = f"{block.quantity} part{'s' * (block.quantity != 1)}"
