@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.columns import Band, heading, paragraph
+from bracketgen.drawing.columns import Band, caution_bands, heading, paragraph
 from bracketgen.drawing.marks.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, along, place_callout
 from bracketgen.drawing.marks.flat_lines import FaceUp, PaperMap
 from bracketgen.drawing.marks.free_room import FreeRoom
@@ -134,7 +134,7 @@ def notes(
 
     bands = [said(template.notice, Weight.BOLD, FAIL)] if template.notice else []
     # The head of every sheet says what a paper template proves.
-    bands += chapter("Beware", [one_line(c) for c in template.flat.part.cautions])
+    bands += caution_bands((one_line(c) for c in template.flat.part.cautions), width_mm)
     bands += [*chapter("Print", _printing(template)), *chapter("Cut", _cutting(template))]
     if folds:
         bands += chapter("Fold", [_CUT_CARD])

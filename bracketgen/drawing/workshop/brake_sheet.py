@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.drawing.columns import Band, PrintedTable, grid, stacked, table_bands
+from bracketgen.drawing.columns import CAUTION_MM, Band, PrintedTable, grid, stacked, table_bands
 from bracketgen.drawing.marks.flat_lines import fitted_map
 from bracketgen.drawing.marks.lettering import Weight
 from bracketgen.drawing.picture.head_and_foot import INNER, band, framed, head, small_print, stock_line
@@ -230,7 +230,7 @@ def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:
         notice = notice or _NO_ORDER
     x0, y0, x1, _ = INNER
     top, y = _top(plan, notice)
-    said = small_print([*plan.flat.part.cautions, *plan.cautions], x1 - x0, INK)
+    said = small_print([*plan.flat.part.cautions, *plan.cautions], x1 - x0, INK, CAUTION_MM)
     table = stacked((Band(1.0, ()), said, Band(1.0, ()), *table_bands(order_table(plan), x1 - x0, _TEXT_SIZES)))
     below, low = _foot(plan)
     high = y - table.height_mm

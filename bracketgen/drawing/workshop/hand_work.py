@@ -11,7 +11,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.columns import Band, heading, paragraph, pour, stacked, table_bands
+from bracketgen.drawing.columns import Band, caution_bands, heading, paragraph, pour, stacked, table_bands
 from bracketgen.drawing.marks.flat_lines import FlatLines, PaperMap, fitted_map
 from bracketgen.drawing.marks.lettering import Weight, one_line
 from bracketgen.drawing.marks.words import numbered_strips
@@ -299,9 +299,11 @@ def hand_work(
     corners = tuple(run.start for run in outline_stretches(flat))
     drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
     holes = drillings(named_holes(flat), findings)
+    said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
     marks, left = pour(
-        [*_cautions(flat, width), *unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)], [columns[-1]]
+        [*caution_bands(said, width), *unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)],
+        [columns[-1]],
     )
     left += _step_bands(flat, folded, steps(flat, holes), width)
     first = ("MARK OUT BY HAND, described face up", drawn.scale, [*drawn.marks, *marks])
@@ -318,11 +320,6 @@ def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
     if flat.strips:
         bands += [*table_bands(bend_rows(flat), width), paragraph(_ORDER, width)]
     return [*bands, *table_bands(outline_rows(flat), width)]
-
-
-def _cautions(flat: Flat, width: float) -> list[Band]:
-    said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
-    return [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in said)]
 
 
 def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[Band]:

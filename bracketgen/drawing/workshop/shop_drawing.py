@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.columns import TEXT_MM, Band, heading, paragraph, pour, table_bands
+from bracketgen.drawing.columns import TEXT_MM, Band, caution_bands, heading, paragraph, pour, table_bands
 from bracketgen.drawing.marks.lettering import Weight, one_line
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.sheet import FAIL, INK, Label, LineType, Mark, Paper, Sheet
@@ -64,8 +64,11 @@ def shop_drawing(
     folded_ = folded_drawing(folded, box) if flat.strips else None
     said = hardware_lines(flat.part, quantity, mates)
     cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
-    bands = [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
-    bands += [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
+    bands = [
+        *caution_bands(cautions, width),
+        *table_bands(hole_table(flat), width),
+        *_words(block, drawn, folded_, width, said),
+    ]
     marks, left = pour(bands, [column])
     views: list[tuple[str, str, Sequence[Mark]]] = [("FLAT, described face up", drawn.scale, [*drawn.marks, *marks])]
     if folded_ is not None:
