@@ -1,4 +1,4 @@
-"""On every paper each caution stands once, on its first sheet, above the tables, in ink and in letters that are read."""
+"""On every paper each caution stands once, on its first sheet, above the tables, in ink and letters that are read."""
 
 from __future__ import annotations
 
