@@ -17,6 +17,7 @@ from bracketgen.pipeline import Made, work_out
 from bracketgen.shop.brake.brakes import usual_press
 from bracketgen.shop.brake.plan import plan_brake
 from bracketgen.shop.order import Bender, order_line, order_text
+from bracketgen.standards.cautions import cautions
 
 SHAPES = Path(__file__).parents[2] / "shapes"
 #: Capitals of 2.5 mm: in the font of the papers they are 0.729 of the letter size.
@@ -55,6 +56,13 @@ def _hold(one: Made, pages: tuple[Sheet, ...]) -> None:
 @pytest.mark.parametrize("paper", papers(TAB))
 def test_a_welded_tab(paper: str) -> None:
     _hold(TAB, papers(TAB)[paper])
+
+
+@pytest.mark.parametrize("paper", ["A4", "LETTER"])
+def test_all_that_hand_work_asks_stands_on_its_first_sheet(paper: str) -> None:
+    said = " ".join(label.text for label in papers(TAB)[f"hand work {paper}"][0].labels)
+    for row in (row for row in cautions().values() if row.on == "hand work"):
+        assert said.count(row.printed) == 1, row.id
 
 
 @pytest.mark.parametrize("paper", papers(MOUNT))
