@@ -13,6 +13,8 @@ from bracketgen.geometry.plane import Point
 
 TEXT_MM: Final = 2.75
 HEAD_MM: Final = 3.4
+#: Letters of cautions: their capitals are 2.5 mm high.
+CAUTION_MM: Final = 3.45
 _CELL_MM: Final = 0.7
 _GAP_MM: Final = 1.2
 #: Between two columns side by side.
@@ -83,6 +85,12 @@ def paragraph(text: str, width_mm: float, weight: Weight = Weight.PLAIN, colour:
     step = size_mm * LEADING
     marks = set_lines(lines, Point(0.0, DESCENT * size_mm - step), size_mm, colour, weight, shows)
     return Band(step * len(lines) + gap_mm, tuple(marks))
+
+
+def caution_bands(texts: Iterable[str], width_mm: float) -> list[Band]:
+    """The cautions of a paper under their heading, in letters that are read."""
+    said = (paragraph(text, width_mm, shows="caution", size_mm=CAUTION_MM) for text in texts)
+    return [heading("Cautions", width_mm), *said]
 
 
 def heading(text: str, width_mm: float, size_mm: float = HEAD_MM, shows: str = "heading") -> Band:

@@ -163,7 +163,7 @@ CutFiles = Mapping[str, Sequence[str]]
 def order_text(title: str, lines: Sequence[OrderLine], cut_files: CutFiles, left_out: Sequence[str] = ()) -> str:
     """The sheet. `left_out` names parts of the job that are not in the pack, each with its reason."""
     head = [f"ORDER SHEET: {title}", ""]
-    for text in _ON_ALL:
+    for text in (*_cautions(lines), *_ON_ALL):
         head += textwrap.wrap(text, _WIDTH, initial_indent="- ", subsequent_indent="  ")
     pieces = sum(line.quantity for line in lines)
     mass = sum(line.quantity * line.mass_kg for line in lines)
@@ -171,6 +171,14 @@ def order_text(title: str, lines: Sequence[OrderLine], cut_files: CutFiles, left
     head += [f"NOT in this pack: {text}" for text in left_out]
     body = [row for number, line in enumerate(lines, start=1) for row in _part(number, line, cut_files[line.name])]
     return "\n".join([*head, *body, ""])
+
+
+def _cautions(lines: Sequence[OrderLine]) -> Iterator[str]:
+    """Each caution once, with the numbers of the parts that it is about where it is not about all."""
+    told = dict.fromkeys(text for line in lines for text in line.cautions)
+    for text in sorted(told, key=lambda t: max(line.cautions.index(t) for line in lines if t in line.cautions)):
+        about = [str(n) for n, line in enumerate(lines, start=1) if text in line.cautions]
+        yield text if len(about) == len(lines) else f"Part{'s' * (len(about) > 1)} {', '.join(about)}: {text}"
 
 
 def _part(number: int, line: OrderLine, files: Sequence[str]) -> Iterator[str]:
@@ -207,7 +215,6 @@ def _facts(line: OrderLine, files: Sequence[str]) -> Iterator[tuple[str, str]]:
         yield "if refused", f"if this file is refused, send that one: {', then '.join(files[1:])}"
     yield from _labelled("hardware", line.hardware)
     yield from _labelled("waived", (f"{w.rule} on {w.subject}: {w.reason}" for w in line.waivers))
-    yield from _labelled("caution", line.cautions)
 
 
 def _finish(line: OrderLine) -> str:

@@ -300,7 +300,7 @@ def test_cautions_stand_in_the_notes_and_the_brief_one_on_every_sheet() -> None:
     flat, _ = part("filter-mount")
     pages = sheets("filter-mount", Paper.A4)
     assert all(any("not strength" in m.text for m in sheet.labels) for sheet in pages)
-    said = " ".join(" ".join(m.text for m in pages[0].labels if m.shows == "notes").split())
+    said = " ".join(" ".join(m.text for m in pages[0].labels if m.shows in ("notes", "caution")).split())
     assert flat.part.cautions
     for caution in flat.part.cautions:
         assert " ".join(caution.split()) in said

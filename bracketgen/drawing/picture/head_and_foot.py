@@ -7,7 +7,16 @@ from dataclasses import dataclass
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.columns import Band, entry, half_width_mm, paragraph, set_lines, two_columns
+from bracketgen.drawing.columns import (
+    CAUTION_MM,
+    Band,
+    entry,
+    half_width_mm,
+    paragraph,
+    set_lines,
+    stacked,
+    two_columns,
+)
 from bracketgen.drawing.marks.callouts import RADIUS_MM, marker
 from bracketgen.drawing.marks.lettering import LEADING, Weight, one_line, shortened, text_width_mm, wrapped
 from bracketgen.drawing.sheet import (
@@ -209,18 +218,20 @@ def nothing(words: str) -> Band:
     return paragraph(words, INNER[2] - INNER[0], shows="", size_mm=TEXT_MM, gap_mm=0.0)
 
 
-def small_print(texts: Sequence[str], width_mm: float, colour: Colour = FAINT) -> Band:
-    """Cautions and notes, run together to save room, whole."""
+def small_print(texts: Sequence[str], width_mm: float, colour: Colour = FAINT, size_mm: float = SMALL_MM) -> Band:
+    """Texts run together to save room, whole."""
     said = (one_line(t) for t in texts if t.strip())
     text = " ".join(t if t.endswith((".", "!", "?")) else f"{t}." for t in said)
-    return paragraph(text, width_mm, colour=colour, shows="small print", size_mm=SMALL_MM, gap_mm=0.0)
+    return paragraph(text, width_mm, colour=colour, shows="small print", size_mm=size_mm, gap_mm=0.0)
 
 
-def foot(listed: Band, texts: Sequence[str], box: Box) -> tuple[list[Mark], float]:
-    """A list over small print at the foot of `box`, a rule above them; and the y where the picture may end."""
+def foot(listed: Band, notes: Sequence[str], box: Box, cautions: Sequence[str] = ()) -> tuple[list[Mark], float]:
+    """Cautions over a list over small print at the foot of `box`, a rule above; and the y where the picture may end."""
     x0, y0, x1, _ = box
-    small = small_print(texts, x1 - x0)
+    small = small_print(notes, x1 - x0)
+    said = small_print(cautions, x1 - x0, INK, CAUTION_MM) if cautions else Band(0.0, ())
     high = y0 + small.height_mm
-    low = high + 1.0 + listed.height_mm
+    above = stacked((said, Band(1.0 if cautions else 0.0, ()), listed))
+    low = high + 1.0 + above.height_mm
     rule = Stroke((Point(x0, low + 1.5), Point(x1, low + 1.5)), 0.3, HAIR)
-    return [rule, *listed.at(Point(x0, low)), *small.at(Point(x0, high))], low + 3.0
+    return [rule, *above.at(Point(x0, low)), *small.at(Point(x0, high))], low + 3.0

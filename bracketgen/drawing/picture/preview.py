@@ -81,9 +81,9 @@ _BEND_NOTES: Final = (
 def preview(flat: Flat, folded: Folded, findings: Sequence[Finding], site_mark: str = "") -> Sheet:
     """One page that shows the flat, the folded part, and what the rules found, for the workshop."""
     marks, y = header(flat, findings, INNER, site_mark)
-    texts = (*flat.part.cautions, *_NOTES, *(_BEND_NOTES if flat.strips else ()))
+    texts = (*_NOTES, *(_BEND_NOTES if flat.strips else ()))
     found, listed = findings_band(numbered(findings), INNER[2] - INNER[0], _MOST_FINDINGS_MM)
-    bottom, low = foot(found, texts, INNER)
+    bottom, low = foot(found, texts, INNER, flat.part.cautions)
     for_flat, for_folded, for_facts = _places(flat, (INNER[0], low, INNER[2], y - 1.0))
     view, groups = flat_view(flat, listed, for_flat)
     facts = _facts(flat, groups, for_facts[2] - for_facts[0])

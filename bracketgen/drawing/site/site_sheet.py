@@ -73,7 +73,7 @@ def site_sheet(
     warning = f"DO NOT FIT: {what} too small or not known, see the list below" if failed else ""
     banner, y = band(warning, FAIL, WHITE, (*INNER[:3], y - 1.2))
     listed = gap_list(worst, INNER[2] - INNER[0], _MOST_LIST_MM)
-    below, low = foot(listed, (*part.cautions, *_NOTES), INNER)
+    below, low = foot(listed, _NOTES, INNER, part.cautions)
     coarse = _bodies(placed, shown, _COARSE_MM)
     look = best_look(scene.part_facets(COARSE_MM), coarse, worst, placed.bolts, up)
     split = INNER[0] + _WIDE_SHARE * (INNER[2] - INNER[0])

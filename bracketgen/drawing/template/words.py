@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat
-from bracketgen.drawing.columns import Band, heading, paragraph
+from bracketgen.drawing.columns import Band, caution_bands, heading, paragraph
 from bracketgen.drawing.marks.callouts import AIR_MM, UNSTRUCK_COST, Callout, Leader, Target, along, place_callout
 from bracketgen.drawing.marks.flat_lines import FaceUp, PaperMap
 from bracketgen.drawing.marks.free_room import FreeRoom
@@ -133,6 +133,8 @@ def notes(
         return [heading(title, width_mm, _HEAD_SHARE * size_mm, "notes"), *map(said, texts)]
 
     bands = [said(template.notice, Weight.BOLD, FAIL)] if template.notice else []
+    # The head of every sheet says what a paper template proves.
+    bands += caution_bands((one_line(c) for c in template.flat.part.cautions), width_mm)
     bands += [*chapter("Print", _printing(template)), *chapter("Cut", _cutting(template))]
     if folds:
         bands += chapter("Fold", [_CUT_CARD])
@@ -141,7 +143,7 @@ def notes(
     bands += chapter("Try", _trying(template))
     if left_out:
         bands += chapter("No room on the sheets for", ["; ".join(left_out)])
-    return bands + chapter("Beware", [CAUTION, *(one_line(c) for c in template.flat.part.cautions)])
+    return bands
 
 
 def _printing(template: Template) -> list[str]:

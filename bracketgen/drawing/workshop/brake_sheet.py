@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from bracketgen.drawing.columns import Band, PrintedTable, grid, stacked, table_bands
+from bracketgen.drawing.columns import CAUTION_MM, Band, PrintedTable, grid, stacked, table_bands
 from bracketgen.drawing.marks.flat_lines import fitted_map
 from bracketgen.drawing.marks.lettering import Weight
 from bracketgen.drawing.picture.head_and_foot import INNER, band, framed, head, small_print, stock_line
@@ -231,7 +231,8 @@ def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:
         notice = notice or _NO_ORDER
     x0, y0, x1, _ = INNER
     top, y = _top(plan, notice)
-    table = stacked(table_bands(order_table(plan), x1 - x0, _TEXT_SIZES))
+    said = small_print([*plan.flat.part.cautions, *plan.cautions], x1 - x0, INK, CAUTION_MM)
+    table = stacked((Band(1.0, ()), said, Band(1.0, ()), *table_bands(order_table(plan), x1 - x0, _TEXT_SIZES)))
     below, low = _foot(plan)
     high = y - table.height_mm
     steps = list(enumerate(plan.steps, 1))
@@ -256,9 +257,9 @@ def _top(plan: BrakePlan, notice: str) -> tuple[list[Mark], float]:
 
 
 def _foot(plan: BrakePlan) -> tuple[list[Mark], float]:
-    """Remarks on single bends and cautions over the small print, hung so that they end at the lower edge."""
+    """Remarks on single bends over the small print, hung so that they end at the lower edge."""
     x0, y0, x1, _ = INNER
-    said = small_print([*remarks(plan), *plan.cautions, *plan.flat.part.cautions], x1 - x0, INK)
+    said = small_print(remarks(plan), x1 - x0, INK)
     small = small_print(explanations(plan), x1 - x0)
     low = y0 + small.height_mm + said.height_mm + 1.4
     rule = Stroke((Point(x0, low), Point(x1, low)), 0.3, HAIR)

@@ -11,7 +11,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.columns import Band, heading, paragraph, pour, stacked, table_bands
+from bracketgen.drawing.columns import Band, caution_bands, heading, paragraph, pour, stacked, table_bands
 from bracketgen.drawing.marks.flat_lines import FlatLines, PaperMap, fitted_map
 from bracketgen.drawing.marks.lettering import Weight, one_line
 from bracketgen.drawing.marks.words import numbered_strips
@@ -304,8 +304,12 @@ def hand_work(
     corners = tuple(run.start for run in outline_stretches(flat))
     drawn = flat_drawing(flat, (box[0], box[1], columns[-1][0] - BETWEEN_MM, box[3]), corners)
     holes = drillings(named_holes(flat), findings)
+    said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
-    marks, left = pour([*unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)], [columns[-1]])
+    marks, left = pour(
+        [*caution_bands(said, width), *unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)],
+        [columns[-1]],
+    )
     left += _step_bands(flat, folded, steps(flat, holes), width)
     first = ("MARK OUT BY HAND, described face up", drawn.scale, [*drawn.marks, *marks])
     return workshop_pages(block, [first], "ORDER OF WORK BY HAND", left)
@@ -324,11 +328,8 @@ def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
 
 
 def _safety(block: TitleBlock, holes: Sequence[Drilling], width: float) -> list[Band]:
-    """Cautions, tools, and what the rules say against the part."""
-    flat = block.flat
-    bands = [heading("Cautions", width)]
-    said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
-    bands += [paragraph(t, width, shows="caution") for t in said]
+    """Tools, and what the rules say against the part."""
+    flat, bands = block.flat, list[Band]()
     named = with_hole_names(block.findings, [h.named for h in holes])
     serious = [e.finding for e in numbered(named) if e.finding.level is not Level.NOTE]
     if serious:

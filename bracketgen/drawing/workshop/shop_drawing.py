@@ -7,7 +7,7 @@ from typing import Final
 
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
-from bracketgen.drawing.columns import TEXT_MM, Band, heading, paragraph, pour, table_bands
+from bracketgen.drawing.columns import TEXT_MM, Band, caution_bands, heading, paragraph, pour, table_bands
 from bracketgen.drawing.marks.lettering import Weight, one_line
 from bracketgen.drawing.picture.head_and_foot import finding_text, numbered
 from bracketgen.drawing.sheet import FAIL, INK, Label, LineType, Mark, Paper, Sheet
@@ -63,7 +63,12 @@ def shop_drawing(
     width = column[2] - column[0]
     folded_ = folded_drawing(folded, box) if flat.strips else None
     said = hardware_lines(flat.part, quantity, mates)
-    bands = [*table_bands(hole_table(flat), width), *_words(block, drawn, folded_, width, said)]
+    cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
+    bands = [
+        *caution_bands(cautions, width),
+        *table_bands(hole_table(flat), width),
+        *_words(block, drawn, folded_, width, said),
+    ]
     marks, left = pour(bands, [column])
     views: list[tuple[str, str, Sequence[Mark]]] = [("FLAT, described face up", drawn.scale, [*drawn.marks, *marks])]
     if folded_ is not None:
@@ -84,8 +89,6 @@ def _words(
         bands += table_bands(bend_table(flat), width)
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
-    cautions = [*(one_line(c) for c in flat.part.cautions), caution("drawing")]
-    bands += [heading("Cautions", width), *(paragraph(t, width, shows="caution") for t in cautions)]
     bands += _findings(block, width)
     if hardware:
         of = f"{block.quantity} part{'s' * (block.quantity != 1)}"

@@ -16,6 +16,7 @@ from bracketgen.description.read import Description, read
 from bracketgen.errors import GeometryFault, InputFaults
 from bracketgen.findings import Finding, Level
 from bracketgen.rules.engine import run_rules
+from bracketgen.standards.refused import REFUSED_PART
 from bracketgen.vehicle.locate.locate import Located
 from bracketgen.vehicle.seating.bolts import Placed
 from bracketgen.vehicle.seating.place import place
@@ -123,7 +124,8 @@ def proved(
     except (InputFaults, GeometryFault) as error:
         return str(error)
     findings = (*run_rules(flat, folded), *job.remarks)
-    failed = [f for f in findings if f.level is Level.FAIL]
+    # What a name can mean is asked when the description is made; the user's own word stands there.
+    failed = [f for f in findings if f.level is Level.FAIL and f.rule != REFUSED_PART]
     if failed:
         return f"{failed[0].rule}: {failed[0].subject}: {failed[0].remedy}"
     try:

@@ -52,7 +52,7 @@ def located(**faces: list[Vector]) -> Located:
 
 
 def site(carried: str = "", **faces: list[Vector]) -> Site:
-    text = ['title = "Seats"', 'units = "mm"']
+    text = ['title = "Mating faces"', 'units = "mm"']
     text += [
         f"[faces.{f}.holes]\n" + "\n".join(f"{'ABCD'[n]} = {{ diameter = 9 }}" for n in range(len(p)))
         for f, p in faces.items()
