@@ -83,12 +83,15 @@ class _Entry:
 
 def suspects(name: str, of_a_face: bool = False) -> tuple[Suspect, ...]:
     """What a name tells of, the certain first. `of_a_face`: it names a panel or a hole of the part."""
-    words = _words(name)
-    table = _entries()
-    if of_a_face and tuple(words) in table.faces:
-        return ()
+    words = tuple(_words(name))
+    return () if of_a_face and words in _entries().faces else _suspects(words)
+
+
+# Holes of a pattern have the same words.
+@cache
+def _suspects(words: tuple[str, ...]) -> tuple[Suspect, ...]:
     found: list[tuple[int, int, int, _Entry]] = []
-    for entry in table.entries:
+    for entry in _entries().entries:
         found += [(*span, entry) for span in _spans(entry, words)]
     longest = [one for one in found if not any(_inside(one, other) for other in found)]
     told: dict[str, Suspect] = {}

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from command_line import PLATE, names, run, words, written
+from sample_parts import SHAPES
 
 from bracketgen.findings import Finding, Level
 from bracketgen.part.part import Waiver
@@ -221,3 +222,30 @@ def test_the_users_word_stands_in_the_report_and_in_check(tmp_path: Path) -> Non
 def test_the_table_is_shown() -> None:
     said = words(run("show", "refused").out)
     assert "roll cage" in said and "Vehicle Standards Bulletin 14" in said and "lowers" in said
+
+
+# -- at a site
+
+
+@pytest.fixture
+def hanger(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A folder with the exhaust hanger and its site, in which a winch hangs."""
+    for name in ("exhaust-hanger.toml", "exhaust-hanger.site.toml"):
+        text = (SHAPES / "sites" / name).read_text(encoding="utf-8")
+        text = text.replace("Rear hanger rubber with its share of the exhaust", "Winch with its rope")
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
+
+
+def test_what_the_site_carries_is_read(hanger: Path) -> None:
+    text = (hanger / "exhaust-hanger.toml").read_text(encoding="utf-8")
+    one = work_out(text, "exhaust-hanger.toml", "exhaust-hanger", folder=str(hanger))
+    (refused,) = [f for f in one.findings if f.rule == REFUSED_PART]
+    assert (refused.level, refused.subject) == (Level.FAIL, "carried title") and one.is_withheld(even_if_failed=True)
+
+
+def test_nothing_is_proposed_for_it(hanger: Path) -> None:
+    done = run("span", "exhaust-hanger.site.toml", "--write", "new.toml", "--choose", "1")
+    assert done.code == 1 and "refused-part: carried title" in words(done.out)
+    assert names(hanger) == {"exhaust-hanger.toml", "exhaust-hanger.site.toml"}
