@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -24,23 +25,31 @@ SHAPES = Path(__file__).parents[2] / "shapes"
 LEAST_LETTERS_MM = 2.5 / 0.729
 
 
+@cache
 def made(name: str) -> Made:
     path = SHAPES / f"{name}.toml"
     return work_out(path.read_text(encoding="utf-8"), str(path), path.stem, folder=str(path.parent))
 
 
-TAB, MOUNT = made("hanger-tab"), made("filter-mount")
+TAB, MOUNT = "hanger-tab", "filter-mount"
+ON_PAPER = [
+    f"{kind} {paper.name}" for kind in ("drawing", "hand work", "template") for paper in (Paper.A4, Paper.LETTER)
+]
 
 
-def papers(one: Made) -> dict[str, tuple[Sheet, ...]]:
-    pages: dict[str, tuple[Sheet, ...]] = {"picture": (preview(one.flat, one.folded, one.findings),)}
-    for paper in (Paper.A4, Paper.LETTER):
-        pages[f"drawing {paper.name}"] = shop_drawing(one.flat, one.folded, one.findings, paper)
-        pages[f"hand work {paper.name}"] = hand_work(one.flat, one.folded, one.findings, paper)
-        pages[f"template {paper.name}"] = template_pages(one.flat, one.folded, paper)
-    if one.flat.strips:
-        pages["brake"] = brake_pages(plan_brake(one.flat, usual_press()))
-    return pages
+@cache
+def pages_of(name: str, kind: str) -> tuple[Sheet, ...]:
+    one = made(name)
+    if kind == "picture":
+        return (preview(one.flat, one.folded, one.findings),)
+    if kind == "brake":
+        return brake_pages(plan_brake(one.flat, usual_press()))
+    paper = Paper[kind.rsplit(" ", 1)[1]]
+    if kind.startswith("drawing"):
+        return shop_drawing(one.flat, one.folded, one.findings, paper)
+    if kind.startswith("hand work"):
+        return hand_work(one.flat, one.folded, one.findings, paper)
+    return template_pages(one.flat, one.folded, paper)
 
 
 def _hold(one: Made, pages: tuple[Sheet, ...]) -> None:
@@ -53,21 +62,21 @@ def _hold(one: Made, pages: tuple[Sheet, ...]) -> None:
     assert said.index("Local vehicle codes") == min(said.index(c) for c in one.job.part.cautions)
 
 
-@pytest.mark.parametrize("paper", papers(TAB))
+@pytest.mark.parametrize("paper", ["picture", *ON_PAPER])
 def test_a_welded_tab(paper: str) -> None:
-    _hold(TAB, papers(TAB)[paper])
+    _hold(made(TAB), pages_of(TAB, paper))
 
 
 @pytest.mark.parametrize("paper", ["A4", "LETTER"])
 def test_all_that_hand_work_asks_stands_on_its_first_sheet(paper: str) -> None:
-    said = " ".join(label.text for label in papers(TAB)[f"hand work {paper}"][0].labels)
+    said = " ".join(label.text for label in pages_of(TAB, f"hand work {paper}")[0].labels)
     for row in (row for row in cautions().values() if row.on == "hand work"):
         assert said.count(row.printed) == 1, row.id
 
 
-@pytest.mark.parametrize("paper", papers(MOUNT))
+@pytest.mark.parametrize("paper", ["picture", "brake", *ON_PAPER])
 def test_a_bent_mount(paper: str) -> None:
-    _hold(MOUNT, papers(MOUNT)[paper])
+    _hold(made(MOUNT), pages_of(MOUNT, paper))
 
 
 def test_a_part_in_its_place() -> None:
@@ -86,7 +95,7 @@ def test_a_part_in_its_place() -> None:
     ],
 )
 def test_they_stand_above_the_tables(paper: str, table: str) -> None:
-    labels = papers(MOUNT)[paper][0].labels
+    labels = pages_of(MOUNT, paper)[0].labels
     lowest = min(m.at.y for m in labels if m.text.endswith("Cut edges are sharp: deburr.") or "deburr. Press" in m.text)
     assert lowest > max(
         m.at.y for m in labels if m.text.startswith(table) and not m.shows.startswith("step 1 ") and m.shows
@@ -94,9 +103,10 @@ def test_they_stand_above_the_tables(paper: str, table: str) -> None:
 
 
 def test_the_order_sheet_says_each_once_and_whose_it_is() -> None:
-    lines = [order_line(one.flat, (1.0, 1.0, 1.0), 1, Bender.CUSTOMER) for one in (TAB, MOUNT)]
+    parts = made(TAB), made(MOUNT)
+    lines = [order_line(one.flat, (1.0, 1.0, 1.0), 1, Bender.CUSTOMER) for one in parts]
     text = " ".join(order_text("order", lines, {line.name: ["x.dxf"] for line in lines}).split())
-    for caution in {*TAB.job.part.cautions, *MOUNT.job.part.cautions}:
+    for caution in {caution for one in parts for caution in one.job.part.cautions}:
         assert text.count(caution) == 1, caution
     assert text.index("Local vehicle codes") < text.index("Part 1: Exhaust") < text.index("1. hanger-tab")
     assert "Part 2: Fuel" in text and "Part 1: Cut edges" not in text
