@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 from command_line import ANGLE, FAILING, FAULTY, PLATE, names, run, words, written
+from daily import every
 from hypothesis import given
 from hypothesis import strategies as st
 from odd_parts import ODD, odd_part
@@ -37,8 +38,8 @@ ALL = [*OWN, *KINDS, *ODD]
 #: A rail of 2.5 m with 40 names takes its time: once is enough.
 PAGES = [
     *((n, Paper.A4) for n in ALL),
-    *((n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"),
-    *((n, Paper.LETTER) for n in (*OWN, *ODD)),
+    *every([(n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"], 6),
+    *every([(n, Paper.LETTER) for n in (*OWN, *ODD)], 6),
 ]
 
 

@@ -9,6 +9,7 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+from daily import every
 from odd_parts import ODD, odd_part
 from parts import plate, round_hole
 from pdf_reading import Drawn, Page, read_pages
@@ -41,8 +42,8 @@ ALL = [*OWN, *KINDS, *ODD]
 #: A rail of 2.5 m with 40 names takes its time: once is enough.
 PAGES = [
     *((n, Paper.A4) for n in ALL),
-    *((n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"),
-    *((n, Paper.LETTER) for n in (*OWN, *ODD)),
+    *every([(n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"], 6),
+    *every([(n, Paper.LETTER) for n in (*OWN, *ODD)], 6),
 ]
 
 

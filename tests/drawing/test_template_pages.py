@@ -10,6 +10,7 @@ from functools import cache
 from pathlib import Path
 
 import pytest
+from daily import every, swept
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from odd_parts import ODD, odd_part
@@ -59,10 +60,10 @@ def sheets(name: str, paper: Paper, scale: Scale = (1.0, 1.0), face: FaceUp = Fa
 
 CASES = [
     *((name, Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED) for name in OWN),
-    *((name, Paper.LETTER, (1.0, 1.0), FaceUp.BACK) for name in OWN),
+    *every([(name, Paper.LETTER, (1.0, 1.0), FaceUp.BACK) for name in OWN], 4),
     *((name, Paper.LETTER, WRONG_PRINTER, FaceUp.DESCRIBED) for name in ("tray", "filter-mount", "relay-box")),
-    *(("rail of 900", paper, (1.0, 1.0), FaceUp.DESCRIBED) for paper in PAPERS),
-    *(("tray", paper, (1.0, 1.0), face) for paper in PAPERS for face in FaceUp),
+    *swept(("rail of 900", paper, (1.0, 1.0), FaceUp.DESCRIBED) for paper in PAPERS),
+    *every([("tray", paper, (1.0, 1.0), face) for paper in PAPERS for face in FaceUp], 3),
     ("long_rail", Paper.A4, (1.0, 1.0), FaceUp.DESCRIBED),
     ("tall_rail", Paper.LETTER, (1.021, 0.95), FaceUp.BACK),
     ("box_tray", Paper.A4, WRONG_PRINTER, FaceUp.BACK),
@@ -209,7 +210,8 @@ def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize(
     ("name", "paper", "face", "card_mm"),
-    [(n, Paper.A4, FaceUp.DESCRIBED, 1.0) for n in LABELLED] + [(n, Paper.LETTER, FaceUp.BACK, None) for n in OWN],
+    [(n, Paper.A4, FaceUp.DESCRIBED, 1.0) for n in LABELLED]
+    + every([(n, Paper.LETTER, FaceUp.BACK, None) for n in OWN], 4),
 )
 def test_no_text_covers_another_or_leaves_its_sheet(
     name: str, paper: Paper, face: FaceUp, card_mm: float | None

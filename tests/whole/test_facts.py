@@ -14,8 +14,8 @@ import pytest
 PARTS, SITES, SHAPES = facts.written("parts"), facts.written("sites"), facts.written("shapes")
 #: Shapes in their place and sites: a second or more each.
 COSTLY = ("span ", "sites/exhaust-hanger.toml")
-#: Every so manieth case in the daily run: some 60 parts and 12 places, a third of these with tools, hoses and odds.
-PART_STEP, SITE_STEP = 8, 28
+#: Every tenth part and every sixtieth place in the daily run: 30 parts and 5 places, the sweep has all.
+PART_STEP, SITE_STEP = 10, 60
 
 
 def _now(name: str) -> facts.Facts:
