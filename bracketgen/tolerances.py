@@ -16,3 +16,5 @@ SHORTEST_EDGE_MM: Final = 0.05
 SMALLEST_PIECE_MM2: Final = 0.01
 #: Chord error of scratch polygons: pictures, and checks on the safe side.
 SCRATCH_CHORD_MM: Final = 0.01
+#: Grid on which scratch polygons are laid over each other: above noise, far below what any area is asked for.
+SNAPPED_MM: Final = 1e-9

@@ -16,7 +16,7 @@ from bracketgen.geometry.plane import Placement, Point, midpoint
 from bracketgen.geometry.scratch import ChordSide, polygon
 from bracketgen.part.hole import Hole
 from bracketgen.part.part import Bend, Part
-from bracketgen.tolerances import SMALLEST_PIECE_MM2
+from bracketgen.tolerances import SMALLEST_PIECE_MM2, SNAPPED_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -214,7 +214,8 @@ def _boxes_share(a: Box, b: Box) -> bool:
 
 def _shared(a: str, chain_a: Contour, b: str, chain_b: Contour) -> Overlap | None:
     first, second = (polygon(c, chord_error_mm=_CHORD_ERROR_MM, side=ChordSide.INSIDE) for c in (chain_a, chain_b))
-    both = first.intersection(second)
+    # Edges that only touch, but for rounding, give any area at all unless points are snapped to a grid.
+    both = first.intersection(second, grid_size=SNAPPED_MM)
     if both.area <= SMALLEST_PIECE_MM2:
         return None
     inner = both.representative_point()

@@ -197,11 +197,11 @@ class Region:
         return self.outer.area + math.fsum(c.area for c in self.inner)
 
 
-def combine(added: Sequence[Contour], cut: Sequence[Contour] = ()) -> list[Region]:
+def combine(added: Sequence[Contour], cut: Sequence[Contour] = (), *, drop_slivers: bool = False) -> list[Region]:
     """The bodies left when every chain of `cut` is taken from the sum of `added`.
 
-    Raises GeometryFault where the result would touch itself in a point. Left-overs under
-    SMALLEST_PIECE_MM2 are an error too: they come from edges that were meant to coincide.
+    Raises GeometryFault where the result would touch itself in a point. Left-overs under SMALLEST_PIECE_MM2 are an
+    error too, as they come from edges that were meant to coincide, unless they are dropped.
     """
     if not added:
         return []
@@ -211,10 +211,10 @@ def combine(added: Sequence[Contour], cut: Sequence[Contour] = ()) -> list[Regio
     if not pieces:
         return []
     loops = _chain_up(_boundary(pieces, chains, len(added)), vertices)
-    for loop in loops:
-        if abs(loop.area) < SMALLEST_PIECE_MM2:
-            raise GeometryFault("a sliver under 0.01 mm2 is left over", loop.edges[0].start)
-    return _nested(loops)
+    slivers = [loop for loop in loops if abs(loop.area) < SMALLEST_PIECE_MM2]
+    if slivers and not drop_slivers:
+        raise GeometryFault("a sliver under 0.01 mm2 is left over", slivers[0].edges[0].start)
+    return _nested([loop for loop in loops if abs(loop.area) >= SMALLEST_PIECE_MM2])
 
 
 def _nested(loops: list[Contour]) -> list[Region]:

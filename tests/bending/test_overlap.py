@@ -73,6 +73,22 @@ def test_ears_that_meet_beyond_a_corner() -> None:
     assert found.area_mm2 == pytest.approx(25, abs=1e-9)
 
 
+def test_a_shared_square_on_the_limit() -> None:
+    """0.01 mm2 is a square of 0.1 mm."""
+    assert overlaps(corner_tabs(ALLOWANCE + 0.0999)) == ()
+    assert len(overlaps(corner_tabs(ALLOWANCE + 0.1001))) == 1
+
+
+def test_pieces_that_touch_along_a_slanted_line_share_nothing() -> None:
+    """Points of a line at any angle are rounded, so that neighbours cross each other by 1e-14 mm."""
+    for n in range(400):
+        along = Placement.turned(0.9 * n, Point(0.1 * n, 7 / (n + 1)))
+        base = Panel("base", box_contour(0, 0, 90 + n / 7, 60).moved(along))
+        start, end = (along.point(Point(x, 60)) for x in (12.3 + n / 11, 70 + n / 13))
+        tab = Panel("tab", box_contour(0, 0, start.distance(end), 30))
+        assert overlaps(flat_of([base, tab], [bend("bend 1", "base", "tab", start, end)])) == ()
+
+
 def test_base_metal_beside_a_partial_bend_must_not_reach_over_it() -> None:
     """A bend of 20 on a base of 60 that goes on for 5 past the bend line: strip and base share 20 x 5."""
     base = Panel("base", box_contour(0, 0, 60, 45))

@@ -19,9 +19,11 @@ from bracketgen.description.making.outline import FirstOutline, Surroundings, fi
 from bracketgen.description.making.tree import PlannedBend, PlannedPanel, Span, own_foot, own_left
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline
 from bracketgen.errors import GeometryFault
-from bracketgen.geometry.combine import combine, one_body
+from bracketgen.geometry.combine import Region, combine, one_body
 from bracketgen.geometry.contour import Circle, Contour, box_contour, disc_contour, holds
+from bracketgen.geometry.crossing import meeting_points
 from bracketgen.geometry.edge import Arc, Line
+from bracketgen.geometry.gap import piece_gap
 from bracketgen.geometry.plane import Placement, Point
 from bracketgen.part.part import Stock
 from bracketgen.tolerances import SHORTEST_EDGE_MM
@@ -29,9 +31,15 @@ from bracketgen.units import INCH_MM
 
 _SAME_CORNER_MM = 1e-3
 _ON_LINE_MM = 1e-6
+#: A bend that ends this near to the end of an edge, or of its metal, ends with it: no relief fits beside it.
+_FLUSH_MM = SHORTEST_EDGE_MM
+#: A relief whose corner all but falls on an edge of the panel is made deeper by the first of these that helps.
+_DEEPER_MM = (0.3, 0.6, 1.2)
 #: How far a cut reaches over the described edge or out of the metal; nothing of the panel lies there.
 _OVER_MM = 1.0
 _MOST_ROUNDS = 5
+#: A panel is followed this far beyond the end of an edge, in setbacks: to corners of 166 deg. Own choice.
+_WIDEST_SPREAD = 4.0
 _TRIMMED = "a panel goes on beyond the tangent lines of its bends, which lie inside the described edges"
 
 
@@ -81,7 +89,8 @@ class PlacedBend:
     """A bend being settled: both its sides, and how much of them it takes.
 
     `zero_u` is the child's x = 0 in u; `own` the child's own foot at its tangent line, `described` that on its edge;
-    `auto` what the parent leaves it, `span` what it ends up with.
+    `parent_edge` is the parent's metal on the tangent line, `on_parent` and `on_child` what the panels let the bend
+    take of it, `auto` what the parent leaves the child, `span` what it ends up with.
     """
 
     plan: PlannedBend
@@ -92,20 +101,35 @@ class PlacedBend:
     own: Span | None
     described: Span | None
     auto: Span = _NOTHING
+    parent_edge: Span = _NOTHING
     on_parent: Span = _NOTHING
     on_child: Span = _NOTHING
     span: Span = _NOTHING
 
     @property
-    def takes_whole_edge(self) -> bool:
-        """By the child's foot as described: what a slanted side takes off it up to the tangent line is no metal."""
+    def flush(self) -> tuple[bool, bool]:
+        """Whether the bend takes its edge to the start and to the end.
+
+        By the child's foot as described: what a slanted side takes off it up to the tangent line is no metal.
+        """
         foot = self.described
-        return foot is None or (foot.start <= 0.01 and foot.end >= self.length_mm - 0.01)
+        return foot is None or foot.start <= _FLUSH_MM, foot is None or foot.end >= self.length_mm - _FLUSH_MM
 
     @property
     def on_edge(self) -> Span:
         """The stretch of the parent's edge that is cut back to the tangent line."""
-        return Span(0.0, self.length_mm) if self.own is None or self.takes_whole_edge else self.own
+        return self._own_or(0.0, self.length_mm)
+
+    def within_own(self, span: Span) -> Span:
+        """The part of a stretch that the child's own foot leaves, where the bend is not flush with the edge's ends."""
+        return span.both(self._own_or(-math.inf, math.inf))
+
+    def _own_or(self, start: float, end: float) -> Span:
+        """The child's own foot, with these ends where the bend is flush with its edge."""
+        if self.own is None:
+            return Span(start, end)
+        at_start, at_end = self.flush
+        return Span(start if at_start else self.own.start, end if at_end else self.own.end)
 
 
 @dataclass(slots=True)
@@ -161,29 +185,28 @@ class Shaping:
         chain = treated(
             first, [_taken(b, _edge(first, b.plan)) for b in children if b.plan.edge is not None] + own_edges
         )
-        boxes = [_trimming_box(b.parent, chain, b.on_edge, b.takes_whole_edge) for b in children]
+        boxes = [_trimming_box(b.parent, b.on_edge, self._spread(b, chain)) for b in children]
         if foot:
             # The stretch of u over which the panel's own foot runs, as described.
             xs = [p.x for e in own_edges for p in (e.start, e.end)]
             on_foot = Span(min(xs) + foot.zero_u, max(xs) + foot.zero_u) if xs else foot.own or foot.auto
-            boxes.append(_trimming_box(foot.child, chain, on_foot, whole_edge=True))
+            boxes.append(_trimming_box(foot.child, on_foot, _flares(foot.child, chain, on_foot)))
             top = chain.bounds()[3]
             if top < foot.child.setback_mm + SHORTEST_EDGE_MM:
                 what = f"panel '{plan.id}' is {top:g} mm high and ends within its bend"
                 cure = f"the bend's tangent line lies at {foot.child.setback_mm:.2f} mm; make the panel higher"
                 raise PlacedFault((*path, "height"), what, cure)
+        sides = [b.parent for b in children] + ([foot.child] if foot else [])
         with placed(path):
-            body = _trimmed(chain, [b for b in boxes if b is not None], f"panel '{plan.id}'")
+            body = _trimmed(chain, [b for b in boxes if b is not None], sides, f"panel '{plan.id}'")
         for b in children:
             with placed(b.plan.path):
-                b.on_parent = tangent_span(b.parent, body, _reach(b.parent, b.on_edge))
-            if b.own and not b.takes_whole_edge:
-                b.on_parent = b.on_parent.both(b.own)
+                b.parent_edge = tangent_span(b.parent, body, _reach(b.parent, b.on_edge))
+                b.on_parent = b.within_own(b.parent_edge)
             b.auto = b.on_parent.shrunk(*self._less(b.plan.id, True))
         if foot:
             with placed(foot.plan.path):
                 foot.on_child = tangent_span(foot.child, body, _reach(foot.child, on_foot))
-        sides = [b.parent for b in children] + ([foot.child] if foot else [])
         self.shapes[plan.id] = Shape(plan, first, body, sides)
 
     def _place(self, bend: PlannedBend, plan: PlannedPanel, first: FirstOutline) -> PlacedBend:
@@ -199,6 +222,10 @@ class Shaping:
             zero = -line.start.x
         low = bend.child_setback_mm if isinstance(child.table.outline, BeltOutline | ArmsOutline) else 0.0
         own, described = (own_foot(child.table, y) for y in (bend.child_setback_mm, 0.0))
+        if described and described.length < length - _SAME_CORNER_MM:
+            # Numbers are typed with few decimals: a bend meant to end with its edge does.
+            off = (zero + described.start, zero + described.end - length)
+            zero -= next((by for by in off if abs(by) < _SAME_CORNER_MM), 0.0)
         made = PlacedBend(
             bend,
             length,
@@ -214,6 +241,18 @@ class Shaping:
     def _less(self, bend: str, of_parent: bool) -> tuple[float, float]:
         return self._shortened.get((bend, of_parent, 0), 0.0), self._shortened.get((bend, of_parent, 1), 0.0)
 
+    def _spread(self, bend: PlacedBend, outline: Contour) -> tuple[float, float]:
+        """How far the parent's trimming goes over the ends of the edge.
+
+        Where it is flush with one end only, a corner that is nearly straight goes on beside it as an edge would.
+        """
+        flares = _flares(bend.parent, outline, Span(0.0, bend.length_mm))
+        if all(bend.flush):
+            return flares
+        most = _WIDEST_SPREAD * bend.parent.setback_mm
+        start, end = (by if at and by < most else 0.0 for by, at in zip(flares, bend.flush, strict=True))
+        return start, end
+
     # -- where bends meet
 
     def _settle(self) -> bool:
@@ -228,11 +267,25 @@ class Shaping:
             self.corners[plan.id] = []
             self._find_corners(plan, reaches)
         for key, bend in self.bends.items():
-            bend.span = reaches[key].shrunk(*map(max, self._less(key, True), self._less(key, False)))
+            bend.span = self._clear_of_steps(
+                bend, reaches[key].shrunk(*map(max, self._less(key, True), self._less(key, False)))
+            )
             if bend.span.length < self.stock.thickness_mm:
                 what = f"{key} has no room: it would be {max(0.0, bend.span.length):.2f} mm wide"
                 raise PlacedFault(bend.plan.path, what, "give it more of the edge, or smaller reliefs")
         return self._shortened == before
+
+    def _clear_of_steps(self, bend: PlacedBend, span: Span) -> Span:
+        """The bend made shorter where metal goes on beside its end too little to cut a relief into."""
+
+        def less(gaps: tuple[float, float]) -> float:
+            return self.stock.thickness_mm if any(_ON_LINE_MM < gap < _FLUSH_MM for gap in gaps) else 0.0
+
+        parent, child = bend.parent_edge, bend.on_child
+        return span.shrunk(
+            less((span.start - parent.start, span.start - child.start)),
+            less((parent.end - span.end, child.end - span.end)),
+        )
 
     def _find_corners(self, plan: PlannedPanel, reaches: dict[str, Span]) -> None:
         ends = []
@@ -257,15 +310,40 @@ class Shaping:
         """The panel's outline with corner rounds and the slots beside its bends' ends."""
         cuts = [disc_contour(c.centre, c.radius) for c in self.corners[shape.plan.id]]
         body = one_body(combine([shape.body], cuts), f"panel '{shape.plan.id}'").outer if cuts else shape.body
-        slots: list[Contour] = []
-        for side in shape.sides:
-            bend = self.bends[side.bend]
-            for u, outward in ((bend.span.start, -1), (bend.span.end, 1)):
-                # Metal goes on beside the end of the bend, along the tangent line or past it.
-                if any(holds(body, side.point(u + outward * 0.05, beyond)) for beyond in (-0.01, 0.01)):
-                    round_end = bend.plan.relief.shape == "round"
-                    slots.append(_relief_cut(side, body, u, outward, usual_relief(bend.plan, self.stock), round_end))
-        return one_body(combine([body], slots), f"panel '{shape.plan.id}' with reliefs").outer if slots else body
+        ends = [
+            (side, u, outward)
+            for side in shape.sides
+            for u, outward in ((self.bends[side.bend].span.start, -1), (self.bends[side.bend].span.end, 1))
+            # Metal goes on beside the end of the bend, along the tangent line or past it.
+            if any(holds(body, side.point(u + outward * _FLUSH_MM, beyond)) for beyond in (-0.01, 0.01))
+        ]
+        if not ends:
+            return body
+        first = self._with_reliefs(shape, body, ends, 0.0)
+        tries = (self._with_reliefs(shape, body, ends, deeper) if deeper else first for deeper in (0.0, *_DEEPER_MM))
+        return next((made for made in tries if min(e.length for e in made.edges) >= SHORTEST_EDGE_MM), first)
+
+    def _with_reliefs(
+        self, shape: Shape, body: Contour, ends: Sequence[tuple[BendSide, float, int]], deeper_mm: float
+    ) -> Contour:
+        """The outline less the slots at these ends of bends, each of the usual depth deeper by so much."""
+        bent = [(side, side.tangent(self.bends[side.bend].span)) for side in shape.sides]
+        slots, deepest = [], 0.0
+        for side, u, outward in ends:
+            told = self.bends[side.bend].plan.relief
+            width, depth = usual_relief(self.bends[side.bend].plan, self.stock)
+            depth += deeper_mm if told.depth is None else 0.0
+            slot = _relief_cut(side, body, u, outward, (width, depth), told.shape == "round")
+            horn = _horn_mm(side, body, u, outward, slot, self.stock) if told.width is None else 0.0
+            if width < horn < 2 * width + self.stock.process.minimum_web_mm(self.stock.thickness_mm):
+                wider = _relief_cut(side, body, u, outward, (horn + _OVER_MM, depth), told.shape == "round")
+                if not any(_cuts_into(wider, line) for other, line in bent if other is not side):
+                    slot = wider
+            slots.append(slot)
+            deepest = max(deepest, depth)
+        left = combine([body], slots, drop_slivers=True)
+        middles = [line.middle.plus(line.direction_at(line.start).left(), -0.01 * side.away) for side, line in bent]
+        return _hanging(left, shape.sides, deepest, middles, f"panel '{shape.plan.id}' with reliefs").outer
 
 
 def _around(plan: PlannedPanel, foot: PlacedBend | None) -> Surroundings:
@@ -313,29 +391,35 @@ def _described_line(bend: PlannedBend, plan: PlannedPanel) -> Line:
 
 def _taken(bend: PlacedBend, edge: Line) -> Line:
     """The stretch of the described edge that the bend takes: the corners at its ends stay plain."""
-    if bend.own is None or bend.takes_whole_edge:
+    if all(bend.flush):
         return edge
-    frame = bend.parent.frame
-    return Line(frame.point(Point(bend.own.start, 0.0)), frame.point(Point(bend.own.end, 0.0)))
+    frame, span = bend.parent.frame, bend.on_edge
+    return Line(frame.point(Point(span.start, 0.0)), frame.point(Point(span.end, 0.0)))
 
 
 # -- trimming to the tangent line
 
 
-def _trimming_box(side: BendSide, outline: Contour, span: Span, whole_edge: bool) -> Contour | None:
-    """What is cut off between the described edge and the tangent line; None where they are the same."""
+def _trimming_box(side: BendSide, span: Span, spread_mm: tuple[float, float]) -> Contour | None:
+    """What is cut off between the described edge and the tangent line; None where they are the same.
+
+    It reaches over the ends of the edge as far as the panel spreads there.
+    """
     if side.setback_mm <= _ON_LINE_MM:
         return None
-    if whole_edge:
-        span = Span(span.start - _flare(side, outline, span.start, -1), span.end + _flare(side, outline, span.end, 1))
-    return side.box(span, 0.0, side.setback_mm + _OVER_MM)
+    return side.box(span.shrunk(-spread_mm[0], -spread_mm[1]), 0.0, side.setback_mm + _OVER_MM)
+
+
+def _flares(side: BendSide, outline: Contour, span: Span) -> tuple[float, float]:
+    """How far the panel spreads at both ends of an edge."""
+    return _flare(side, outline, span.start, -1), _flare(side, outline, span.end, 1)
 
 
 def _flare(side: BendSide, outline: Contour, u: float, outward: int) -> float:
     """How far beyond the end of the edge the panel spreads before the tangent line is reached."""
     widest = 0.0
     for share in (0.25, 0.5, 0.75, 0.999):
-        low, high = 0.0, 4 * side.setback_mm
+        low, high = 0.0, _WIDEST_SPREAD * side.setback_mm
         depth = side.setback_mm * (1 - share)
         if not holds(outline, side.point(u + outward * 1e-4, depth)):
             continue
@@ -347,22 +431,44 @@ def _flare(side: BendSide, outline: Contour, u: float, outward: int) -> float:
     return widest + 0.05
 
 
-def _trimmed(outline: Contour, boxes: Sequence[Contour], what: str) -> Contour:
+def _trimmed(outline: Contour, boxes: Sequence[Contour], sides: Sequence[BendSide], what: str) -> Contour:
     """The outline less the boxes; holes that open by it are refused."""
     if not boxes:
         return outline
-    left = combine([outline], boxes)
+    left = combine([outline], boxes, drop_slivers=True)
     if not left:
         raise GeometryFault(f"{what} is too small for its bends: nothing is left", None, _TRIMMED)
-    body = one_body(left, what)
+    body = _hanging(left, sides, 0.0, (), what)
     if body.inner:
         raise GeometryFault(f"{what}: a bend or notch cuts a hole into it", body.inner[0].edges[0].start)
     return body.outer
 
 
+def _hanging(
+    regions: Sequence[Region], sides: Sequence[BendSide], depth_mm: float, bent: Sequence[Point], what: str
+) -> Region:
+    """The panel without the corners that a bend or its relief cuts off: scrap between described edge and relief's end.
+
+    Raises GeometryFault when anything else falls off, such as a piece with one of the points that are `bent`.
+    """
+    panel = max(regions, key=lambda r: r.area, default=None)
+
+    def scrap(region: Region) -> bool:
+        return any(_beside(region, s, depth_mm) for s in sides) and not any(holds(region.outer, p) for p in bent)
+
+    return one_body([r for r in regions if r is panel or not scrap(r)], what)
+
+
+def _beside(region: Region, side: BendSide, depth_mm: float) -> bool:
+    """Whether a piece lies between the described edge and `depth_mm` inside the tangent line."""
+    _, y0, _, y1 = region.outer.moved(side.frame.inverse()).bounds()
+    past = sorted((y - side.tangent_y) * side.away for y in (y0, y1))
+    return past[0] >= -depth_mm - _ON_LINE_MM and past[1] <= side.setback_mm + _ON_LINE_MM
+
+
 def _reach(side: BendSide, span: Span) -> Span:
     """Where to look for the tangent edge: a panel may spread towards it by as much as it is set back."""
-    room = 4 * side.setback_mm + 0.1
+    room = _WIDEST_SPREAD * side.setback_mm + 0.1
     return span.shrunk(-room, -room)
 
 
@@ -431,9 +537,38 @@ def _relief_cut(
     return Contour((*arcs, Line(b, c), Line(c, d), Line(d, a))).anticlockwise()
 
 
+def _cuts_into(slot: Contour, line: Line) -> bool:
+    """Whether a relief takes metal off a bend's tangent line."""
+    return holds(slot, line.middle) or any(meeting_points(line, cut) for cut in slot.edges)
+
+
+def _horn_mm(side: BendSide, outline: Contour, u: float, outward: int, slot: Contour, stock: Stock) -> float:
+    """How far a horn reaches from the bend's end that a relief leaves on a neck too thin to be cut; 0 without one."""
+    least = stock.process.minimum_web_mm(stock.thickness_mm)
+    back, top = side.frame.inverse(), _metal_beside(side, outline, u, outward)
+    depth = max((side.tangent_y - back.point(p).y) * side.away for p in slot.vertices())
+    width = max(abs(back.point(p).x - u) for p in slot.vertices())
+    foot, middle, *tip = (_reach_along(side, outline, u, outward, y) for y in (-depth, 0.0, top / 2, top * 0.99))
+    apart = [e for e in outline.edges if not any(meeting_points(e, cut) for cut in slot.edges)]
+    if max(tip) - width < least or any(piece_gap(e, cut).mm < least for e in apart for cut in slot.edges):
+        return max(foot, middle, *tip)
+    return 0.0
+
+
+def _reach_along(side: BendSide, outline: Contour, u: float, outward: int, level: float) -> float:
+    """How far the metal goes on along the bend from its end, `level` past the tangent line, to its last edge near."""
+    back, y = side.frame.inverse(), side.tangent_y + (level - _ON_LINE_MM) * side.away
+    found = []
+    for edge in outline.edges:
+        a, b = back.point(edge.start), back.point(edge.end)
+        if (a.y - y) * (b.y - y) < 0:
+            found.append((a.x + (y - a.y) / (b.y - a.y) * (b.x - a.x) - u) * outward)
+    return min((x for x in found if x > _FLUSH_MM), default=0.0)
+
+
 def _metal_beside(side: BendSide, outline: Contour, u: float, outward: int) -> float:
     """How far the panel's metal reaches past the tangent line beside the bend, without a break."""
-    x = u + outward * 0.05
+    x = u + outward * _FLUSH_MM
     if not holds(outline, side.point(x, 0.01)):
         return 0.0
     back = side.frame.inverse()
