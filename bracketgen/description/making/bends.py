@@ -15,12 +15,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from bracketgen.description.making.faults import Collector, PlacedFault, placed
-from bracketgen.description.making.outline import FirstOutline, Surroundings, first_outline, treated
+from bracketgen.description.making.outline import (
+    FirstOutline,
+    Surroundings,
+    Treatment,
+    corner_edges,
+    first_outline,
+    treated,
+)
 from bracketgen.description.making.tree import PlannedBend, PlannedPanel, Span, own_foot, own_left
 from bracketgen.description.model.panels import ArmsOutline, BeltOutline
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import Region, combine, one_body
-from bracketgen.geometry.contour import Circle, Contour, box_contour, disc_contour, holds
+from bracketgen.geometry.contour import Circle, Contour, Edge, box_contour, disc_contour, holds
 from bracketgen.geometry.crossing import meeting_points
 from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.gap import piece_gap
@@ -134,10 +141,11 @@ class PlacedBend:
 
 @dataclass(slots=True)
 class Shape:
-    """A panel being shaped."""
+    """A panel being shaped; `corners` are its rounds and chamfers before anything was cut."""
 
     plan: PlannedPanel
     first: FirstOutline
+    corners: tuple[tuple[Treatment, Edge], ...]
     body: Contour
     sides: list[BendSide]
 
@@ -207,7 +215,7 @@ class Shaping:
         if foot:
             with placed(foot.plan.path):
                 foot.on_child = tangent_span(foot.child, body, _reach(foot.child, on_foot))
-        self.shapes[plan.id] = Shape(plan, first, body, sides)
+        self.shapes[plan.id] = Shape(plan, first, corner_edges(first, chain), body, sides)
 
     def _place(self, bend: PlannedBend, plan: PlannedPanel, first: FirstOutline) -> PlacedBend:
         """A bend of a panel's child, on both."""

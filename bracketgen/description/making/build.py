@@ -11,6 +11,7 @@ from bracketgen.description.making.bends import Shape, Shaping
 from bracketgen.description.making.cutouts import CutOut, crosses, cutout, notched, saddle
 from bracketgen.description.making.faults import Collector
 from bracketgen.description.making.holes import PanelHoles, panel_holes
+from bracketgen.description.making.outline import length_left_mm
 from bracketgen.description.making.shop import Shop, make_shop, make_stock
 from bracketgen.description.making.tree import PlannedPanel, check_joints, is_tree, plan_panels, strip_panels
 from bracketgen.description.making.welds import make_weld
@@ -19,8 +20,8 @@ from bracketgen.description.model.values import MOST_HOLES
 from bracketgen.description.read import Description
 from bracketgen.description.text import Path
 from bracketgen.findings import Finding, Level
-from bracketgen.geometry.contour import Contour, Cut, holds
-from bracketgen.geometry.edge import Line
+from bracketgen.geometry.contour import Contour, Cut, Edge, holds
+from bracketgen.geometry.edge import Arc, Line
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, round_corners
 from bracketgen.part.hazards import with_hazards
@@ -32,6 +33,11 @@ from bracketgen.tolerances import SHORTEST_EDGE_MM
 
 #: The file's name and the way a thickness was written are no values of the part.
 _NOT_MARKED: Final = frozenset({"name", "thickness_typed", "mark"})
+
+
+#: A round at an acute corner reaches far where it takes this much more of an edge than at a square one. Own choice.
+_FAR_MM: Final = 1.0
+_ON_EDGE_MM: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +76,7 @@ class _Builder:
         self.faults = Collector(description.source)
         self.holes: dict[str, PanelHoles] = {}
         self.reduced: list[tuple[str, Reduced]] = []
+        self.spoiled: list[Finding] = []
 
     def job(self) -> Job:
         document = self.document
@@ -138,9 +145,11 @@ class _Builder:
     def _panel(self, shaping: Shaping, plan: PlannedPanel) -> Panel:
         shape = shaping.shapes[plan.id]
         with self.faults.at(plan.path):
-            body = shaping.relieved(shape)
-            body, openings = self._cut(plan, body, shape, shaping)
-            body = self._rounded(plan, body, shape, shaping)
+            relieved = shaping.relieved(shape)
+            sharp, openings = self._cut(plan, relieved, shape, shaping)
+            body = self._rounded(plan, sharp, shape, shaping)
+            self._spoiled_corners(plan, shape, relieved, body)
+            self._far_reaching(plan, relieved, sharp, body)
             holes = (*plan.holes, *openings)
             self._check_inside(plan, body)
             return Panel(plan.id, body, holes, self._marks(plan, body), self._welds(plan, body, shape, openings))
@@ -187,6 +196,45 @@ class _Builder:
         )
         self.reduced += [(plan.id, r) for r in reduced]
         return rounded
+
+    def _spoiled_corners(self, plan: PlannedPanel, shape: Shape, relieved: Contour, body: Contour) -> None:
+        """Rounds and chamfers of the outline that were made and then cut into are told; one that went with a bend's
+        relief is no corner any more."""
+        for corner, edge in shape.corners:
+            left = length_left_mm(edge, body)
+            # The common radius rounds the two ends of a chamfer.
+            ends = 2 * self.document.corners.outer if corner.chamfer_mm else 0.0
+            if left >= edge.length - ends - SHORTEST_EDGE_MM or not length_left_mm(edge, relieved):
+                continue
+            kind = f"chamfer of {corner.chamfer_mm:g}" if corner.chamfer_mm else f"radius of {corner.radius_mm:g}"
+            words = (
+                f"a saddle, notch or relief cuts into the {kind} mm of the corner {_at_words(corner.at)} of panel "
+                f"'{plan.id}': {left:.1f} of its {edge.length:.1f} mm are left, and the edge beside it ends short; "
+                "make it smaller, or leave more metal beside it"
+            )
+            self._tell_corner("corner-cut", Level.WARN, plan.id, left, edge.length, words)
+
+    def _far_reaching(self, plan: PlannedPanel, relieved: Contour, body: Contour, rounded: Contour) -> None:
+        """Rounds at acute corners that a cut leaves reach far along a straight edge beside them, and are told."""
+        radius = self.document.corners.outer
+        rounds = [e for e in rounded.edges if isinstance(e, Arc) and e not in body.edges]
+        for before, after in zip(body.edges[-1:] + body.edges[:-1], body.edges, strict=True):
+            corner = after.start
+            if any(corner.distance(p) < SHORTEST_EDGE_MM for p in relieved.vertices()):
+                continue
+            own = [e for e in rounds if _lies_on(e.start, before) and _lies_on(e.end, after)]
+            ends = [p for e in own for p, side in ((e.start, before), (e.end, after)) if isinstance(side, Line)]
+            reach = max((p.distance(corner) for p in ends), default=0.0)
+            if reach > radius + _FAR_MM:
+                words = (
+                    f"the corner {_at_words(corner)} of panel '{plan.id}' is acute: a radius of {radius:g} mm there "
+                    f"takes {reach:.1f} mm off the edge beside it; give a smaller [corners] outer, or cut less deep"
+                )
+                self._tell_corner("corner-reach", Level.NOTE, plan.id, reach, radius, words)
+
+    def _tell_corner(self, rule: str, level: Level, panel: str, made_mm: float, asked_mm: float, words: str) -> None:
+        """A round that is made in another way than its radius says."""
+        self.spoiled.append(Finding(rule, level, panel, made_mm, asked_mm, "mm", None, words, "plane geometry"))
 
     def _check_inside(self, plan: PlannedPanel, body: Contour) -> None:
         for hole in plan.holes:
@@ -259,7 +307,7 @@ class _Builder:
         return with_hazards(part)
 
     def _remarks(self) -> list[Finding]:
-        return [
+        return self.spoiled + [
             Finding(
                 "radius-reduced",
                 Level.NOTE if r.made_mm > 0 else Level.WARN,
@@ -283,6 +331,14 @@ def _blamed(plan: PlannedPanel, shop: Shop) -> Path:
     if joint is not None and joint.inside_radius is not None:
         return (*plan.foot.path, "inside_radius")
     return plan.foot.path if shop.table.allowance == "shop table" else ("bend", shop.radius_key)
+
+
+def _lies_on(p: Point, edge: Edge) -> bool:
+    return edge.nearest(p).distance(p) < _ON_EDGE_MM
+
+
+def _at_words(p: Point) -> str:
+    return f"at ({p.x:.1f}, {p.y:.1f}) mm"
 
 
 def _box_words(body: Contour) -> str:

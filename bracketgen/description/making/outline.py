@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from itertools import pairwise
@@ -18,8 +19,8 @@ from bracketgen.description.model.panels import (
 from bracketgen.description.text import Path
 from bracketgen.errors import GeometryFault
 from bracketgen.geometry.combine import combine, one_body
-from bracketgen.geometry.contour import Circle, Contour, bar_contour, box_contour, closed_chain, disc_contour
-from bracketgen.geometry.crossing import require_simple
+from bracketgen.geometry.contour import Circle, Contour, Edge, bar_contour, box_contour, closed_chain, disc_contour
+from bracketgen.geometry.crossing import require_simple, shares_carrier
 from bracketgen.geometry.edge import Line
 from bracketgen.geometry.hull import hull
 from bracketgen.geometry.plane import Point
@@ -28,6 +29,7 @@ from bracketgen.part.part import Pad
 
 #: Every arm is tried against every other: this many take a few seconds.
 _MOST_ARM_PADS = 100
+_ON_EDGE_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -188,6 +190,18 @@ def _arms(table: ArmsOutline, around: Surroundings) -> FirstOutline:
         inner.append(rounded)
         reduced += less
     return FirstOutline(outer, openings=tuple(inner), reduced=reduced)
+
+
+def corner_edges(first: FirstOutline, chain: Contour) -> tuple[tuple[Treatment, Edge], ...]:
+    """The rounds and chamfers of a treated outline, each with what asked for it."""
+    new = [e for e in chain.edges if not any(shares_carrier(e, side) for side in first.contour.edges)]
+    return tuple((min(first.treatments, key=lambda t: e.nearest(t.at).distance(t.at)), e) for e in new)
+
+
+def length_left_mm(edge: Edge, outline: Contour) -> float:
+    """How much of an edge an outline still has."""
+    on_it = (e for e in outline.edges if shares_carrier(e, edge))
+    return math.fsum(e.length for e in on_it if edge.nearest(e.middle).distance(e.middle) < _ON_EDGE_MM)
 
 
 def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:
