@@ -67,27 +67,27 @@ def pair_checks(scene: Scene) -> tuple[PairCheck, ...]:
     return (*part_checks(scene), *(c for c in found if c is not None))
 
 
-def part_checks(scene: Scene) -> tuple[PairCheck, ...]:
-    """The part with every neighbour, then with every carried thing."""
-    found = [_part_and_neighbour(scene, thing) for thing in scene.neighbours]
-    found += [_part_and_carried(scene, thing) for thing in scene.carried]
+def part_checks(scene: Scene, moves: bool = True) -> tuple[PairCheck, ...]:
+    """The part with every neighbour, then with every carried thing; `moves` also looks for the move that mends."""
+    found = [_part_and_neighbour(scene, thing, moves) for thing in scene.neighbours]
+    found += [_part_and_carried(scene, thing, moves) for thing in scene.carried]
     return tuple(c for c in found if c is not None)
 
 
-def _part_and_neighbour(scene: Scene, thing: Standing) -> PairCheck | None:
+def _part_and_neighbour(scene: Scene, thing: Standing, moves: bool) -> PairCheck | None:
     travel = scene.travel_to(thing.body)
     down = [b for b in scene.placed.seated if _lies_on(b, thing)]
     # What is bolted down touches; the rest of the part only must not run into it.
     needed = _BOLTED if down else needed_to_part(thing.kind, _motion(travel, thing))
-    return _checked(PART, thing.title, scene.part_solids(down, down), thing.states, travel, needed, None)
+    return _checked(PART, thing.title, scene.part_solids(down, down), thing.states, travel, needed, None, moves)
 
 
-def _part_and_carried(scene: Scene, thing: Standing) -> PairCheck | None:
+def _part_and_carried(scene: Scene, thing: Standing, moves: bool) -> PairCheck | None:
     hung = scene.placed.hung
     stated = bool(thing.kind.gap_mm)
     needed = needed_to_part(thing.kind, Motion.TOGETHER) if stated else _BOLTED
     mine = scene.part_solids(() if stated else hung, hung)
-    return _checked(PART, thing.title, mine, thing.states, STILL, needed, None)
+    return _checked(PART, thing.title, mine, thing.states, STILL, needed, None, moves)
 
 
 def _two_things(scene: Scene, a: Standing, b: Standing) -> PairCheck | None:
@@ -110,14 +110,15 @@ def _motion(travel: Travel, thing: Standing) -> Motion:
 
 
 def _checked(
-    a: str, b: str, mine: Sequence[Named], states: Sequence[State], travel: Travel, needed: Needed, heat: Needed | None
-) -> PairCheck | None:
+    a: str, b: str, mine: Sequence[Named], states: Sequence[State], travel: Travel, needed: Needed, heat: Needed | None,
+    moves: bool = True,
+) -> PairCheck | None:  # fmt: skip
     movement, prepared = Box(travel.mm), Mine.of(mine)
     least = least_gap(prepared, states, movement)
     if least is None:
         return None
     check = PairCheck(a, b, least, travel, needed, heat, None)
-    if not (check.short or check.too_hot):
+    if not moves or not (check.short or check.too_hot):
         return check
     asked = max(n.mm or 0.0 for n in (needed, heat) if n is not None)
     move = smallest_move(Parting(prepared, states, movement, asked))

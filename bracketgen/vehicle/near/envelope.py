@@ -14,6 +14,8 @@ from bracketgen.vehicle.near.solids import Bow, Gap3, Plate, Solid, Wall, ball_a
 _ZERO: Final = (0.0, 0.0, 0.0)
 #: A move whose next step is shorter than this has come to rest.
 _AT_REST_MM: Final = 1e-6
+#: No run is followed farther that can't find a gap smaller by this.
+_NEAR_MM: Final = 2e-5
 #: Steps of a run that still comes nearer: between slanted solids they are short, and 30 left 0.014 mm of 78 mm.
 _MOST_STEPS: Final = 400
 #: Pairs of solids that are asked at once.
@@ -192,7 +194,8 @@ def _followed(mine: Mine, runs: list[_Descent], movement: Movement, best: Least 
         if best.gap.mm <= 0.0:
             break
         least = best.gap.mm
-        moving = [(r, s) for r in runs if r.below(movement) < least and (s := r.next(movement)) is not None]
+        near = least - _NEAR_MM
+        moving = [(r, s) for r in runs if r.below(movement) < near and (s := r.next(movement)) is not None]
         if not moving:
             break
         before = [r.gap for r, _ in moving]

@@ -163,7 +163,10 @@ def _states(thing: Standing, leg: Leg, shares: tuple[float, ...] = (0.0,)) -> li
 
 
 def _on_straight(thing: Standing, n: int, leg: Straight, name: str, obstacle: Mine) -> Blocked | None:
-    states = _states(thing, leg)
+    states, free = _states(thing, leg), _free_mm(thing, leg, obstacle)
+    if free >= length(leg.way):
+        return None
+    # It touches from the start, slides past close by, or is stopped.
     least = least_gap(obstacle, states, StraightPath(leg.way))
     if least is None or least.gap.mm > _NEAR_MM:
         return None
@@ -171,7 +174,7 @@ def _on_straight(thing: Standing, n: int, leg: Straight, name: str, obstacle: Mi
     if start is not None and start.gap.mm <= _NEAR_MM and _runs_in(thing, leg, obstacle) is None:
         return None
     move = smallest_move(Parting(obstacle, states, StraightPath(leg.way), _FREE_MM))
-    return Blocked(thing, name, n, _free_mm(thing, leg, obstacle), length(leg.way), least, move)
+    return Blocked(thing, name, n, free, length(leg.way), least, move)
 
 
 def _runs_in(thing: Standing, leg: Leg, obstacle: Mine) -> float | None:

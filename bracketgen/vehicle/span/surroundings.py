@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -135,7 +135,7 @@ def closest_of(placed: Placed, site: Site) -> Closest | None:
     here = scene(placed, site)
     if not here.things:
         return None
-    pairs = part_checks(here)
+    pairs = part_checks(here, moves=False)
     found = [f for p in pairs for f in pair_findings(p)]
     found += [removal_finding(b) for b in blocked(here, by_part_only=True)]
     found += [crowded_finding(c) for c in crowded(here) if c.stopped_by == PART]
@@ -147,8 +147,12 @@ def closest_of(placed: Placed, site: Site) -> Closest | None:
     # Things that may touch set no limit until they run into each other.
     limiting = [p for p in own if p.short or p.needed.mm] or own
     worst = min(limiting, key=_margin_mm)
-    mend = move_words(PART, worst.move) if worst.short else "; ".join(failed)
+    mend = "; ".join(failed)
     if worst.short:
+        # The move that mends takes long to find, and only the worst one is told.
+        theirs = [tuple(s for s in things if s.title == worst.b) for things in (here.neighbours, here.carried)]
+        (worst,) = part_checks(replace(here, neighbours=theirs[0], carried=theirs[1]))[:1]
+        mend = move_words(PART, worst.move)
         mend = mend[:1].upper() + mend[1:]
     return Closest(_margin_mm(worst), _told(worst), mend, len(failed), others)
 
