@@ -17,9 +17,11 @@ import typer
 from bracketgen.drawing.workshop.brake_sheet import brake_pages, over_words, remarks, tool_words
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding, Level
+from bracketgen.geometry.plane import Point
 from bracketgen.part.mark import mark_of, stamp
 from bracketgen.shop.brake.brakes import Brake, LeafBrake, PressBrake, usual_leaf, usual_press
-from bracketgen.shop.brake.plan import BrakePlan, BrakeStep, plan_brake
+from bracketgen.shop.brake.figures import legs_off_mm, legs_off_words
+from bracketgen.shop.brake.plan import MOST_LEGS_OFF_MM, BrakePlan, BrakeStep, plan_brake
 from bracketgen.shop.brake.tooling_file import read_tooling
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import read_text, write_files
@@ -78,19 +80,49 @@ def brake(
     raise typer.Exit(run_batch(gather(files, set_, table), work, tell))
 
 
+_OTHER: Final = (
+    "give --tooling with tools for its radius, or make the flat for these (the die, or inside_radius, in [bend])"
+)
 _CURE: Final = "other tools, other legs, or a joint instead of a bend"
 
 
 def _stopped(plan: BrakePlan) -> list[Finding]:
-    """A part that no order makes fails like one that breaks a rule."""
+    """A part that no order makes, or whose legs come out wrong, fails like one that breaks a rule."""
     source = f"section check on: {plan.brake.title}"
     if plan.gave_up and not plan.stopped:
         remedy = "the search gave up: bend it in two parts, or ask a shop with other tools"
         return [Finding("bend-order", Level.FAIL, "order", None, None, "", None, remedy, source)]
-    return [
-        Finding("bend-order", Level.FAIL, bend, None, None, "", None, f"{o.words}: {_CURE}", source)
+    found = [
+        Finding("bend-order", Level.FAIL, bend, None, None, "", _place(plan, bend), f"{o.words}: {_CURE}", source)
         for bend, o in plan.stopped
     ]
+    for made in plan.steps:
+        comes_out = (plan.flat.strip(made.bend.id), plan.flat.part.stock.thickness_mm, made.comes_out_mm)
+        off, limit = abs(legs_off_mm(*comes_out)), MOST_LEGS_OFF_MM
+        if off > limit:
+            words = legs_off_words(*comes_out)
+            remedy = (
+                f"on {tool_words(made)} the bend leaves about R{plain(made.comes_out_mm, 1)}, and {words}: {_OTHER}"
+            )
+            found.append(
+                Finding(
+                    "brake-radius",
+                    Level.FAIL,
+                    made.bend.id,
+                    off,
+                    limit,
+                    "mm",
+                    _place(plan, made.bend.id),
+                    remedy,
+                    source,
+                )
+            )
+    return found
+
+
+def _place(plan: BrakePlan, bend: str) -> Point:
+    """The middle of a bend in the flat."""
+    return plan.flat.strip(bend).centre_line.middle
 
 
 def _brake(tooling: str | None, machine: str | None) -> Brake:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import suppress
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from bracketgen.bending.flat import Flat, Strip
@@ -19,8 +19,16 @@ from bracketgen.shop.brake.gauging import Gauging, Scribe, gauging, scribe
 from bracketgen.shop.brake.leaf import LeafSetup, leaf_obstacle, leaf_way
 from bracketgen.shop.brake.metal import Around, BentMetal, Obstacle, Wing
 from bracketgen.shop.brake.press import PressSetup, Through, press_obstacle, way_in, way_out
-from bracketgen.shop.brake.setups import Setup, ToolChoice, leaf_choice, press_choice, press_force
+from bracketgen.shop.brake.setups import (
+    RADIUS_PER_OPENING,
+    Setup,
+    ToolChoice,
+    leaf_choice,
+    press_choice,
+    press_force,
+)
 from bracketgen.standards.cautions import caution
+from bracketgen.units import plain
 
 #: Beyond this many tries the search gives up and says so: no bracket needs them.
 MOST_TRIES: Final = 2000
@@ -231,6 +239,10 @@ APPROXIMATIONS: Final = (
 )
 #: Bends whose natural radius differs by more than this share from the one asked for are told. Common practice.
 _RADIUS_SHARE: Final = 0.25
+#: Tools that are shorter than the bend by more are told. Own choice.
+_SHORT_MM: Final = 0.1
+#: Legs that together come out by more than this longer or shorter are not the part that was asked for. Own choice.
+MOST_LEGS_OFF_MM: Final = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -253,6 +265,13 @@ class BrakeStep:
     way_in: Through | None = None
     way_out: Through | None = None
     notes: tuple[str, ...] = ()
+
+    @property
+    def comes_out_mm(self) -> float:
+        """The inside radius that the tools leave."""
+        if isinstance(self.setup, LeafSetup):
+            return self.setup.nose.radius_mm
+        return self.bend.inside_radius_mm if self.bend.die_mm is not None else _natural_mm(self.setup)
 
     @property
     def face_up(self) -> str:
@@ -316,7 +335,8 @@ def plan_brake(flat: Flat, brake: Brake) -> BrakePlan:
     done: frozenset[str] = frozenset()
     steps = []
     for step in found.steps:
-        steps.append(_made(flat, step, numbers[step.bend], search.around(step.bend, done), turns[step.bend]))
+        made = _made(flat, step, numbers[step.bend], search.around(step.bend, done), turns[step.bend])
+        steps.append(replace(made, notes=(*made.notes, *_tool_notes(made, choices[step.bend]))))
         done |= {step.bend}
     return BrakePlan(flat, brake, tuple(steps), found.obstacles, found.gave_up)
 
@@ -344,17 +364,31 @@ def _made(flat: Flat, step: OrderStep, number: int, around: Around, over: OverBe
     )
 
 
+def _natural_mm(setup: PressSetup) -> float:
+    """The inside radius that an air bend on a die leaves by itself."""
+    return RADIUS_PER_OPENING * setup.die.opening_mm
+
+
 def _press_notes(strip: Strip, flat: Flat, setup: PressSetup) -> tuple[str, ...]:
-    bend, natural = strip.bend, 0.16 * setup.die.opening_mm
-    if bend.die_mm is not None and abs(bend.die_mm - setup.die.opening_mm) > 0.1:
-        return (f"the flat was made for a V of {bend.die_mm:g} mm: try a strip on {setup.die.name} first",)
-    if abs(natural - bend.inside_radius_mm) > _RADIUS_SHARE * bend.inside_radius_mm:
+    bend, natural = strip.bend, _natural_mm(setup)
+    if bend.die_mm is None and abs(natural - bend.inside_radius_mm) > _RADIUS_SHARE * bend.inside_radius_mm:
         said = (
             f"{setup.die.name} leaves about R{natural:.1f} by itself, the flat was made for R{bend.inside_radius_mm:g}"
         )
         words = legs_off_words(strip, flat.part.stock.thickness_mm, natural)
         return (f"{said}, and {words}: try a strip first, then make the flat anew with what came out",)
     return ()
+
+
+def _tool_notes(made: BrakeStep, choice: ToolChoice) -> Iterator[str]:
+    """Tools that are shorter than the bend, and a die that is not the first choice."""
+    setup, bend, first = made.setup, made.bend, choice.setups[0]
+    if isinstance(setup, PressSetup) and isinstance(first, PressSetup) and setup.die != first.die:
+        yield f"on {setup.die.name} instead of {first.die.name}, with which something is in the way"
+    shortest = min(setup.punch_mm, setup.die_mm) if isinstance(setup, PressSetup) else setup.nose_mm
+    if bend.width_mm - shortest > _SHORT_MM:
+        by = plain(bend.width_mm - shortest, 1)
+        yield f"the tools are {by} mm shorter than the bend: set it to their middle, watch both ends"
 
 
 def _leaf_notes(strip: Strip, flat: Flat, nose_mm: float) -> tuple[str, ...]:

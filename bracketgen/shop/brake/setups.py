@@ -70,10 +70,14 @@ def wanted_opening_mm(bend: Bend, thickness_mm: float) -> float:
 
 
 def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> ToolChoice:
-    """Every punch with the die nearest to the wanted V, then with the narrowest that does."""
+    """Every punch with the die that the flat was made for; without one with the die nearest to the bend's radius, then
+    with the narrowest that does."""
     bend, stock = strip.bend, flat.part.stock
     t = stock.thickness_mm
     dies = [d for d in brake.dies if _is_in_rule(d, bend, t)]
+    if not dies and bend.die_mm is not None:
+        what = f"no die with the V of {bend.die_mm:g} mm that the flat was made for at {bend_name(bend.id)}"
+        return ToolChoice((), no_tool(what))
     if not dies:
         asked = f"{LEAST_PER_T * t:g} to {MOST_PER_T * t:g} mm ({LEAST_PER_T:g} to {MOST_PER_T:g} t)"
         return ToolChoice((), no_tool(f"no die with a V of {asked} for {bend_name(bend.id)}"))
@@ -100,9 +104,10 @@ def press_choice(brake: PressBrake, flat: Flat, strip: Strip) -> ToolChoice:
 
 
 def _is_in_rule(die: BrakeDie, bend: Bend, thickness_mm: float) -> bool:
-    declared = bend.die_mm is not None and abs(die.opening_mm - bend.die_mm) < _STEP_MM
+    if bend.die_mm is not None:
+        return abs(die.opening_mm - bend.die_mm) < _STEP_MM
     least, most = LEAST_PER_T * thickness_mm, MOST_PER_T * thickness_mm
-    return declared or least - _STEP_MM <= die.opening_mm <= most + _STEP_MM
+    return least - _STEP_MM <= die.opening_mm <= most + _STEP_MM
 
 
 def _press_setup(brake: PressBrake, stock: Stock, bend: Bend, punch: Punch, die: BrakeDie) -> PressSetup | None:
