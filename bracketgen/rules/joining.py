@@ -12,7 +12,7 @@ from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Purpose
 from bracketgen.part.part import Weld
 from bracketgen.rules.engine import NO_SOURCE, Rule, cited, short_of, up_mm
 from bracketgen.rules.subject import PlacedHole, Subject
-from bracketgen.standards.fasteners import LEAST_DEPTH_DIAMETERS, TIP_PITCHES, Fastener, is_soft, washer_thickness_mm
+from bracketgen.standards.fasteners import LEAST_DEPTH_DIAMETERS, TIP_PITCHES, Fastener, is_soft, thickest_washer_mm
 from bracketgen.standards.metals import metal
 from bracketgen.standards.table import LookupFault
 
@@ -184,7 +184,7 @@ def _captive(h: PlacedHole, rubber: Isolator, bolt: Fastener) -> Iterator[Findin
 def _bobbin(h: PlacedHole, rubber: Isolator, bolt: Fastener, thickness_mm: float) -> Iterator[Finding]:
     place = h.centre
     if rubber.stud_mm is not None:
-        full = thickness_mm + washer_thickness_mm(bolt.size) + bolt.nut_height_mm
+        full = thickness_mm + thickest_washer_mm(bolt.size) + bolt.nut_height_mm
         needed = full + TIP_PITCHES * bolt.pitch_mm
         if short_of(rubber.stud_mm, needed):
             level = Level.FAIL if short_of(rubber.stud_mm, full) else Level.WARN

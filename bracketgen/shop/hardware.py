@@ -23,6 +23,7 @@ from bracketgen.standards.fasteners import (
     Torque,
     fastener,
     is_soft,
+    thickest_washer_mm,
     torque_8_8,
     washer_thickness_mm,
 )
@@ -170,8 +171,11 @@ def _set(joint: BoltedJoint, count: int, thickness_mm: float) -> BoltSet:
 
 
 def needed_mm(joint: BoltedJoint, thickness_mm: float) -> float | None:
-    """Length from under the head that a bolt (or a bobbin's stud, from the part's face) needs, mm."""
-    bolt, washer = fastener(joint.size), washer_thickness_mm(joint.size, joint.washers)
+    """Length from under the head that a bolt (or a bobbin's stud, from the part's face) needs, mm.
+
+    Washers are counted as thick as they may be.
+    """
+    bolt, washer = fastener(joint.size), thickest_washer_mm(joint.size, joint.washers)
     mate = thickness_mm if joint.mate.thickness_mm is None else joint.mate.thickness_mm
     grip = joint.isolator.grip_mm(thickness_mm) if joint.isolator else thickness_mm
     mate += joint.mate.between_mm

@@ -175,8 +175,8 @@ def tap_drill(size: str) -> TapDrill:
 class Series(StrEnum):
     """How large a washer is: the normal one, or the wide one that spreads the load."""
 
-    NORMAL = "thickness_mm"
-    WIDE = "wide_thickness_mm"
+    NORMAL = ""
+    WIDE = "wide_"
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,17 +184,21 @@ class _Washer:
     size: str
     thickness_mm: float | None
     wide_thickness_mm: float | None
+    most_mm: float | None
+    wide_most_mm: float | None
 
 
 @cache
 def washer_thickness_mm(size: str, series: Series = Series.NORMAL) -> float:
-    """Thickness of the plain washer of a bolt size (as `fastener` takes it), mm.
+    """Basic thickness of the plain washer of a bolt size (as `fastener` takes it), mm.
 
     A size without a washer in the table gets the thickness of the next larger one of its kind (metric, inch) that has
     one. Number screws have no wide washers: they get the normal ones.
     """
     bolt = fastener(size)
-    every = {washer.size: getattr(washer, series.value) for washer in rows("washer_thickness", _Washer)}
+    every = {
+        washer.size: getattr(washer, f"{series.value}thickness_mm") for washer in rows("washer_thickness", _Washer)
+    }
     held: dict[str, float] = {name: mm for name, mm in every.items() if mm is not None}
     if bolt.size in held:
         return held[bolt.size]
@@ -202,6 +206,15 @@ def washer_thickness_mm(size: str, series: Series = Series.NORMAL) -> float:
         return washer_thickness_mm(size)
     alike = [s for s in held if s.startswith("M") == bolt.size.startswith("M")]
     return min((d, held[s]) for s in alike if (d := fastener(s).diameter_mm) >= bolt.diameter_mm)[1]
+
+
+@cache
+def thickest_washer_mm(size: str, series: Series = Series.NORMAL) -> float:
+    """The greatest thickness a washer may have, mm, for a bolt's grip; the basic one where no greatest was read."""
+    held = fastener(size).size
+    every = rows("washer_thickness", _Washer)
+    most = next((getattr(w, f"{series.value}most_mm") for w in every if w.size == held), None)
+    return washer_thickness_mm(size, series) if most is None else float(most)
 
 
 # -- torques, from a printed table only

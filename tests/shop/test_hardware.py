@@ -12,7 +12,14 @@ from whole_way import whole_way
 
 from bracketgen.part.part import Part
 from bracketgen.shop.hardware import BoltedJoint, Holder, Mate, bolt_sets, hardware_lines, needed_mm, usual_length_mm
-from bracketgen.standards.fasteners import Series, fastener, fastener_sizes, torque_8_8, washer_thickness_mm
+from bracketgen.standards.fasteners import (
+    Series,
+    fastener,
+    fastener_sizes,
+    thickest_washer_mm,
+    torque_8_8,
+    washer_thickness_mm,
+)
 
 SITES = SHAPES / "sites"
 
@@ -71,7 +78,7 @@ def test_an_inch_bolt_of_a_textbook_solution() -> None:
     least = needed_mm(joint, 0.5 * 25.4)
     assert least is not None
     bolt = fastener("1/2")
-    bare = least - 2 * washer_thickness_mm("1/2") - 2 * bolt.pitch_mm
+    bare = least - 2 * thickest_washer_mm("1/2") - 2 * bolt.pitch_mm
     assert bare / 25.4 == pytest.approx(1.5625)
     length = usual_length_mm(bolt, bare + 2 * bolt.pitch_mm)
     assert length is not None and length / 25.4 == pytest.approx(1.75)
@@ -90,6 +97,34 @@ def test_washers_as_printed() -> None:
     assert all(washer_thickness_mm(s, Series.WIDE) >= washer_thickness_mm(s) for s in fastener_sizes())
     assert washer_thickness_mm("M22", Series.WIDE) == washer_thickness_mm("M24", Series.WIDE)
     assert washer_thickness_mm("#10", Series.WIDE) == washer_thickness_mm("#10")
+
+
+#: ASME B18.21.1-2009 (R2016), table 1a: narrow and wide, basic and greatest thickness, in; - where not read.
+ASME_B18_21_1 = (
+    "#4 .032 - - - | #6 .049 - - - | #8 .049 - - - | #10 .049 - - - | 1/4 .065 .065 .080 .080 | "
+    "5/16 .065 .083 .080 .104 | 3/8 .065 .083 .080 .104 | 7/16 .065 .083 - - | 1/2 .095 .109 .121 .132 | "
+    "5/8 .095 .134 .121 .160 | 3/4 .134 .148 .160 .177"
+)
+
+
+@pytest.mark.parametrize("line", ASME_B18_21_1.split(" | "))
+def test_inch_washers_as_printed(line: str) -> None:
+    size, *printed = line.split()
+    ask = [(f, s) for f in (washer_thickness_mm, thickest_washer_mm) for s in Series]
+    for (of, series), inches in zip(ask, printed, strict=True):
+        if inches != "-":
+            assert of(size, series) == pytest.approx(float(inches) * 25.4, abs=1e-4)
+
+
+def test_metric_washers_as_a_data_file_has_them() -> None:
+    # Greatest thickness of ISO 7089 and ISO 7093 in an open data file; a nominal one fits below each.
+    greatest = {"M3": (0.55, 0.9), "M4": (0.9, 1.1)}
+    for size, most in greatest.items():
+        assert tuple(thickest_washer_mm(size, series) for series in Series) == most
+        assert all(0.8 * m < washer_thickness_mm(size, s) < m for s, m in zip(Series, most, strict=True))
+    assert (washer_thickness_mm("M5", Series.WIDE), thickest_washer_mm("M5", Series.WIDE)) == (1.2, 1.4)
+    # Where no greatest one was read the basic one counts, also for sizes without a row.
+    assert thickest_washer_mm("M8") == washer_thickness_mm("M8") and thickest_washer_mm("#5") > 0
 
 
 #: Works manual of a machine, class 8.8 (manualshive.com/en/manual/wiedenmann/terra-spike-sl-6/979603?page=62), N m.

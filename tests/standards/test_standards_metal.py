@@ -71,7 +71,7 @@ def test_unknown_gauge_series_names_the_nearest() -> None:
 
 @pytest.mark.parametrize(
     ("metal_id", "yield_mpa", "ultimate_mpa"),
-    # EN 10025-2 table 7; Aluminum Design Manual table 3.3-1M; ASTM A36 (36 / 58 ksi), A240.
+    # EN 10025-2 table 7; Aluminum Design Manual table 3.3-1M; ASTM A36 (36 / 58 ksi), A240; EN 485-2.
     [
         ("S235", 235, 360),
         ("S355", 355, 470),
@@ -80,11 +80,47 @@ def test_unknown_gauge_series_names_the_nearest() -> None:
         ("5083-H116", 215, 305),
         ("304", 205, 515),
         ("409", 170, 380),
+        ("6082-T6", 260, 310),
     ],
 )
 def test_strengths(metal_id: str, yield_mpa: float, ultimate_mpa: float) -> None:
     chosen = metal(metal_id)
     assert (chosen.yield_mpa, chosen.ultimate_mpa) == (yield_mpa, ultimate_mpa)
+
+
+@pytest.mark.parametrize(
+    ("metal_id", "yield_ksi", "ultimate_ksi", "modulus_psi", "per_f"),
+    # MMPDS-01 as public data files quote it; None: the row keeps another figure and says so.
+    [
+        ("4130N", 75, 95, 29.0e6, None),
+        ("2024-T3", 42, 62, 10.5e6, 12.6e-6),
+        ("6061-T6", 35, 42, 10.0e6, 13.0e-6),
+    ],
+)
+def test_us_design_values(
+    metal_id: str, yield_ksi: float, ultimate_ksi: float, modulus_psi: float, per_f: float | None
+) -> None:
+    chosen, ksi = metal(metal_id), 6.894757
+    assert chosen.how == "read" and "yield_mpa" not in chosen.from_memory
+    assert chosen.yield_mpa == pytest.approx(yield_ksi * ksi, abs=1.5)
+    assert chosen.ultimate_mpa == pytest.approx(ultimate_ksi * ksi, abs=0.6)
+    assert chosen.elastic_modulus_gpa == pytest.approx(modulus_psi * ksi / 1e6, abs=0.1)
+    if per_f is None:
+        assert "expansion_per_k" in chosen.from_memory
+    else:
+        assert chosen.expansion_per_k == pytest.approx(per_f * 1.8, abs=0.05e-6)
+
+
+@pytest.mark.parametrize(
+    ("metal_id", "density_kg_dm3", "modulus_gpa", "expansion"),
+    # EN 10088-1; data sheet of 5083-H116, where 71.7 GPa is the modulus in compression.
+    [("304", 7.9, 200, 16.0e-6), ("316", 8.0, 200, 16.0e-6), ("5083-H116", 2.66, 70.3, None)],
+)
+def test_physical_properties(metal_id: str, density_kg_dm3: float, modulus_gpa: float, expansion: float | None) -> None:
+    chosen = metal(metal_id)
+    assert (chosen.density_kg_m3, chosen.elastic_modulus_gpa) == (1000 * density_kg_dm3, modulus_gpa)
+    if expansion is not None:
+        assert chosen.expansion_per_k == expansion
 
 
 @pytest.mark.parametrize("metal_id", metal_ids())
@@ -166,6 +202,39 @@ def test_aluminium_radii(metal_id: str, printed_in: float, upper: float) -> None
     limit = minimum_bend_radius(metal_id, thickness, Grain.ACROSS)
     assert limit.radius_mm == pytest.approx(upper * thickness)
     assert limit.how == "read"
+
+
+@pytest.mark.parametrize(
+    ("thickness", "multiple"),
+    # EN 485-2, EN AW-6082 T6, 90 degrees: to 1.5, 3, 6 and 12.5 mm.
+    [(1.0, 2.5), (1.5, 2.5), (1.6, 3.5), (3.0, 3.5), (4.0, 4.5), (6.0, 4.5), (6.1, 6.0), (12.5, 6.0)],
+)
+def test_6082_radii(thickness: float, multiple: float) -> None:
+    limit = minimum_bend_radius("6082-T6", thickness, Grain.ACROSS)
+    assert (limit.radius_mm, limit.how, limit.note) == (pytest.approx(multiple * thickness), "read", "")
+
+
+#: Engineering design notebook, 90 degrees: sheet in inches, radius in thicknesses.
+NOTEBOOK = {
+    "4130N": "020:3.15 025:2.5 032:2.9 040:3.1 050:3.1 063:3.0 074:3.4 080:3.1 090:3.1 100:3.1 125:3.0 140:3.1 188:2.7",
+    "304": "020:3.15 032:2.0 040:2.35 050:1.9 063:2.0 080:1.95 100:2.5",
+}
+
+
+@pytest.mark.parametrize(("metal_id", "how"), [("4130N", "read"), ("304", "common practice")])
+def test_notebook_radii(metal_id: str, how: str) -> None:
+    for pair in NOTEBOOK[metal_id].split():
+        thou, _, multiple = pair.partition(":")
+        thickness = int(thou) / 1000 * 25.4
+        limit = minimum_bend_radius(metal_id, thickness, Grain.ACROSS)
+        # The notebook prints lengths; they were divided and rounded to the multiples above.
+        assert limit.radius_mm / thickness == pytest.approx(float(multiple), abs=0.051)
+        assert (limit.source, limit.how) == ("bend-notebook", how)
+
+
+def test_stainless_beyond_the_notebook_has_no_source() -> None:
+    limit = minimum_bend_radius("304", 3.175, Grain.ACROSS)
+    assert (limit.radius_mm, limit.source) == (pytest.approx(2.5 * 3.175), "no-source")
 
 
 def test_thickness_between_two_printed_takes_the_thicker() -> None:
