@@ -22,8 +22,8 @@ from bracketgen.geometry.plane import Placement, Point
 from bracketgen.rules.engine import NO_SOURCE, Rule, cited, short_of, up_mm
 from bracketgen.rules.subject import PlacedHole, Subject, Tangent
 from bracketgen.standards.machines import dies, usual_die
-from bracketgen.standards.metals import Grain, minimum_bend_radius
-from bracketgen.standards.table import LookupFault
+from bracketgen.standards.metals import BendRadiusLimit, Grain, minimum_bend_radius
+from bracketgen.standards.table import LookupFault, citation
 from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.units import INCH_MM
 
@@ -89,14 +89,45 @@ def _judge_bend_radius(strip: Strip, subject: Subject) -> Iterator[Finding]:
     limit = minimum_bend_radius(stock.metal.id, stock.thickness_mm, grain, bend.turn_deg)
     if not short_of(bend.inside_radius_mm, limit.radius_mm):
         return
-    remedy = f"bend it to at least {limit.radius_mm:g} mm inside; {_WAY[grain]}"
-    if grain is Grain.ALONG:
-        across = minimum_bend_radius(stock.metal.id, stock.thickness_mm, Grain.ACROSS, bend.turn_deg).radius_mm
-        if not short_of(bend.inside_radius_mm, across):
-            remedy += "; or turn the part on the sheet"
+    across = minimum_bend_radius(stock.metal.id, stock.thickness_mm, Grain.ACROSS, bend.turn_deg)
+    remedy = f"bend it to at least {limit.radius_mm:.4g} mm inside{_die_for(limit.radius_mm)}; {_WAY[grain]}"
+    if grain is Grain.ALONG and not short_of(bend.inside_radius_mm, across.radius_mm):
+        remedy += "; or turn the part on the sheet"
+    level = Level.FAIL
+    published = any(one.how != _HABIT and short_of(bend.inside_radius_mm, one.radius_mm) for one in (limit, across))
+    if not published and not short_of(bend.inside_radius_mm, _usual_radius_mm(stock.thickness_mm)):
+        level = Level.WARN
+        remedy += "; no standard forbids it over the usual die: bend a strip of this sheet first and look for cracks"
     place = strip.centre_line.middle
-    source = cited(limit.source, limit.how) + (f" ({limit.note})" if limit.note else "")
-    yield BEND_RADIUS.finding(Level.FAIL, bend.id, bend.inside_radius_mm, limit.radius_mm, place, remedy, source)
+    yield BEND_RADIUS.finding(
+        level, bend.id, bend.inside_radius_mm, limit.radius_mm, place, remedy, _on_whose_word(limit)
+    )
+
+
+#: How a figure was had that no publication sets as a limit for this metal.
+_HABIT: Final = "common practice"
+
+
+def _on_whose_word(limit: BendRadiusLimit) -> str:
+    """The source of a limit; what a trade took over from a publication names it too."""
+    said = cited(limit.source, limit.how)
+    if limit.how == _HABIT and citation(limit.source) != NO_SOURCE:
+        said = f"{citation(limit.source)}; taken over by common practice, no standard"
+    return said + (f" ({limit.note})" if limit.note else "")
+
+
+def _die_for(radius_mm: float) -> str:
+    """Which V of the chart leaves such a radius; '' where the chart ends before it."""
+    wide = next((one for one in dies() if not short_of(one.natural_radius_mm, radius_mm)), None)
+    return f" (a V of {wide.opening_mm:g} mm leaves {wide.natural_radius_mm:g} mm in mild steel)" if wide else ""
+
+
+def _usual_radius_mm(thickness_mm: float) -> float:
+    """What the usual die leaves; endless where the chart has none, because then no die is usual."""
+    try:
+        return usual_die(thickness_mm).natural_radius_mm
+    except LookupFault:
+        return math.inf
 
 
 BEND_RADIUS: Final = Rule(

@@ -26,6 +26,8 @@ from bracketgen.standards.table import LookupFault, citation
 
 #: Said where no publication stands behind a figure.
 NO_SOURCE: Final = "common practice, no source"
+#: Said where a figure decides that was not read in its source.
+DOUBT: Final = "look it up before you rely on it"
 #: A measured length this much below its limit is still on the limit: far above the noise of the arithmetic.
 SLACK_MM: Final = 1e-6
 #: The id of the finding about a waiver that does nothing.
@@ -85,7 +87,7 @@ def cited(source_id: str, how: str) -> str:
         return text
     if how == "common practice":
         return NO_SOURCE
-    return text if text.startswith(f"from {how}") else f"{text} (from {how})"
+    return f"{text if text.startswith('from memory') else f'{text} (from memory)'}: {DOUBT}"
 
 
 @cache

@@ -8,13 +8,13 @@ from contextlib import suppress
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Purpose
+from bracketgen.part.hole import Hole, Isolator, IsolatorKind, Nut, Purpose
 from bracketgen.part.part import Weld
 from bracketgen.rules.engine import NO_SOURCE, Rule, cited, short_of, up_mm
 from bracketgen.rules.subject import PlacedHole, Subject
 from bracketgen.standards.fasteners import LEAST_DEPTH_DIAMETERS, TIP_PITCHES, Fastener, is_soft, thickest_washer_mm
 from bracketgen.standards.metals import metal
-from bracketgen.standards.table import LookupFault
+from bracketgen.standards.table import LookupFault, citation
 
 #: EN 1993-1-8 holds from this thickness on (4.1(1)), thinner sheet goes by EN 1993-1-3. As a book on composite bridges
 #: quotes it (section 3.10.3).
@@ -74,6 +74,34 @@ WELD_LENGTH: Final = Rule(
     "A fillet weld counts at least 30 mm and 6 throats, in sheet thinner than 4 mm 8 thicknesses",
     f"{_THICK}; {_THIN_LENGTH}",
     _lengths,
+)
+
+
+# -- what a weld takes from the metal
+
+
+#: Of 6061-T6, MPa: 0.2 % proof and ultimate strength away from a weld, and beside it.
+_HARD_MPA: Final = (240.0, 260.0)
+_SOFT_MPA: Final = (115.0, 175.0)
+
+
+def _softened(subject: Subject) -> Iterator[Finding]:
+    part = subject.part
+    welded = bool(part.welds) or any(hole.nut is Nut.WELDED for panel in part.panels for hole in panel.holes)
+    if part.stock.metal.id == "6061-T6" and welded:
+        remedy = (
+            f"beside a weld 6061-T6 keeps {_SOFT_MPA[0]:g} of {_HARD_MPA[0]:g} MPa of its proof strength, "
+            f"{_SOFT_MPA[1]:g} of {_HARD_MPA[1]:g} MPa of its tensile strength: weld where it carries little, bolt it "
+            "instead, or have it reckoned with the lower figures"
+        )
+        yield WELD_SOFTENED.finding(Level.WARN, "part", _SOFT_MPA[0], _HARD_MPA[0], None, remedy, unit="MPa")
+
+
+WELD_SOFTENED: Final = Rule(
+    "weld-softened",
+    "Metal that is hard by heat treatment keeps its strength: 6061-T6 loses half of it beside a weld",
+    citation("en-1999-1-1-3.2b"),
+    _softened,
 )
 
 

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import Final
 
 from bracketgen.findings import Finding, Level
+from bracketgen.rules.bends import BEND_RADIUS
 from bracketgen.terminal.screen import Tone, toned, wrapped
 
 _WORDS: Final = {Level.FAIL: "FAIL", Level.WARN: "WARN", Level.NOTE: "NOTE"}
@@ -52,14 +54,33 @@ def _groups(findings: Sequence[Finding]) -> list[list[Finding]]:
 
 def _lines(group: list[Finding]) -> list[str]:
     first = group[0]
-    subjects = ", ".join(dict.fromkeys(f.subject for f in group))
+    subjects = tuple(dict.fromkeys(f.subject for f in group))
     word = toned(_WORDS[first.level], _TONES[first.level]) if first.waived is None else "WAIVED"
-    lines = wrapped(f"{first.rule}: {subjects}{_figures(first)}", f"    {word}  ", " " * 10)
+    lines = wrapped(f"{first.rule}: {', '.join(subjects)}{_figures(first)}", f"    {word}  ", " " * 10)
     if first.waived is not None:
         lines += wrapped(f"reason: {first.waived}", " " * 10)
     else:
         lines += wrapped(first.remedy, " " * 10)
-    return lines + wrapped(f"source: {first.source}", " " * 10)
+    lines += wrapped(f"source: {first.source}", " " * 10)
+    if first.rule == BEND_RADIUS.id and first.level is Level.FAIL and first.waived is None:
+        lines += _waivers(subjects)
+    return lines
+
+
+#: What a waiver of a bend's radius has to be able to say.
+_HELD: Final = "a strip of this sheet bent over this radius did not crack"
+
+
+def _waivers(subjects: Iterable[str]) -> list[str]:
+    """Waivers as they stand in a description, unbroken, so that they can be copied."""
+    lines = wrapped(f"if {_HELD}, write at the end of the description:", " " * 10)
+    for subject in subjects:
+        keys = {"rule": BEND_RADIUS.id, "subject": subject, "reason": _HELD}
+        lines += [
+            " " * 10 + "[[waivers]]",
+            *(f"{' ' * 10}{k} = {json.dumps(v, ensure_ascii=False)}" for k, v in keys.items()),
+        ]
+    return lines
 
 
 def _figures(finding: Finding) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import tomllib
 from dataclasses import replace
 
 import pytest
@@ -20,6 +21,7 @@ from bracketgen.part.hole import Hole
 from bracketgen.part.part import Bend, Panel, Part, Way
 from bracketgen.standards.metals import metal, metal_ids
 from bracketgen.standards.table import load_table
+from bracketgen.terminal.finding_lines import finding_lines
 
 FAIL, WARN, NOTE = Level.FAIL, Level.WARN, Level.NOTE
 #: K 0.44, R 3, t 3, square: pi / 2 x (3 + 0.44 x 3).
@@ -33,8 +35,11 @@ def chain(*corners: tuple[float, float]) -> Contour:
 # -- bend-radius, grain-unknown
 
 
-def table_rows() -> list[tuple[str, float, float, float, str]]:
-    """(metal, thickness, grain degrees, least radius, direction) straight from the table's text."""
+def table_rows() -> list[tuple[str, float, float, float, str, float]]:
+    """(metal, thickness, grain degrees, least radius, direction, printed radius) straight from the table's text.
+
+    The printed radius is the one across where only habit adds something along, 0 where no publication has one.
+    """
     first_metal = {metal(m).bend_group: m for m in reversed(metal_ids())}
     rows = []
     for row in load_table("bend_radius").rows:
@@ -42,14 +47,28 @@ def table_rows() -> list[tuple[str, float, float, float, str]]:
         for way, grain in (("across", 90.0), ("along", 0.0)):
             per_t = row[f"{way}_per_t"]
             least = float(per_t) * t if per_t else float(row[f"{way}_mm"])
-            rows.append((first_metal[row["bend_group"]], t, grain, least, way))
+            how = row["how_along"] if way == "along" else row["how"]
+            across = float(row["across_per_t"]) * t if row["across_per_t"] else float(row["across_mm"])
+            printed = least if how != "common practice" else across if row["how"] != "common practice" else 0.0
+            rows.append((first_metal[row["bend_group"]], t, grain, least, way, printed))
     return rows
 
 
-@pytest.mark.parametrize(("metal_id", "t", "grain", "least", "way"), table_rows())
-def test_every_row_of_the_radius_table(metal_id: str, t: float, grain: float, least: float, way: str) -> None:
+def natural_mm(t: float) -> float:
+    """What the usual die leaves: the next V of the chart from 6 t to 2.5 mm, 8 t to 8, 10 t to 12, then 12 t."""
+    wanted = t * next(per_t for to, per_t in ((2.5, 6), (8, 8), (12, 10), (14, 12), (math.inf, 1e9)) if t <= to)
+    chart = ((float(row["opening_mm"]), float(row["natural_radius_mm"])) for row in load_table("dies").rows)
+    return next((radius for opening, radius in chart if opening >= wanted - 1e-9), math.inf)
+
+
+@pytest.mark.parametrize(("metal_id", "t", "grain", "least", "way", "printed"), table_rows())
+def test_every_row_of_the_radius_table(
+    metal_id: str, t: float, grain: float, least: float, way: str, printed: float
+) -> None:
     of = stock(t, metal_id, grain_deg=grain)
-    for radius, expected in [(least - 0.01, [FAIL]), (least, []), (least + 0.01, [])]:
+    # Over the usual die a habit only warns; what a publication prints fails.
+    habit = printed <= least - 0.01 and natural_mm(t) <= least - 0.01
+    for radius, expected in [(least - 0.01, [WARN if habit else FAIL]), (least, []), (least + 0.01, [])]:
         if radius >= 0:
             found = said(l_part(inside_radius=radius, base=200, leg=200, of=of), "bend-radius")
             assert [f.level for f in found] == expected
@@ -67,6 +86,42 @@ def test_printed_radii(metal_id: str, t: float, grain: float | None, least: floa
     of = stock(t, metal_id, grain_deg=grain)
     assert levels(l_part(inside_radius=least - 0.01, of=of), "bend-radius") == [FAIL]
     assert levels(l_part(inside_radius=least, of=of), "bend-radius") == []
+
+
+def test_a_habit_warns_over_the_usual_die_and_fails_below_it() -> None:
+    # 1.5 mm stainless: the notebook has 1/8 in = 3.2 mm at .063 in; the usual V of 10 mm leaves 1.6 mm.
+    for radius, level in ((1.6, WARN), (3.19, WARN), (1.59, FAIL)):
+        (finding,) = said(l_part(inside_radius=radius, of=stock(1.5, "304", grain_deg=90.0)), "bend-radius")
+        assert finding.level is level and finding.required == pytest.approx(0.126 * 25.4, abs=1e-4)
+        assert ("bend a strip of this sheet first" in finding.remedy) is (level is WARN)
+        assert "design notebook" in finding.source and "no standard" in finding.source
+        # The next V whose natural radius is no smaller.
+        assert "a V of 20 mm leaves 3.3 mm" in finding.remedy
+    # What AC 43.13-1B prints across fails, what is only added along the rolling direction warns.
+    for radius, level in ((5.99, FAIL), (6.01, WARN)):
+        assert levels(l_part(inside_radius=radius, of=stock(2.0, "6061-T6", grain_deg=0.0)), "bend-radius") == [level]
+
+
+def test_a_radius_from_memory_tells_its_doubt() -> None:
+    (finding,) = said(l_part(inside_radius=1.0, of=stock(2.0, "5083-H116", grain_deg=90.0)), "bend-radius")
+    assert finding.level is FAIL and "(from memory): look it up before you rely on it" in finding.source
+
+
+def test_a_failed_radius_prints_a_waiver_that_can_be_pasted() -> None:
+    findings = said(two_bends(0.0), "bend-radius")
+    lines = finding_lines(findings)
+    start = lines.index(" " * 10 + "[[waivers]]")
+    assert tomllib.loads("\n".join(lines[start : start + 4])) == {
+        "waivers": [
+            {
+                "rule": "bend-radius",
+                "subject": "upper",
+                "reason": "a strip of this sheet bent over this radius did not crack",
+            }
+        ]
+    }
+    assert "[[waivers]]" not in "\n".join(finding_lines([replace(f, level=WARN) for f in findings]))
+    assert "[[waivers]]" not in "\n".join(finding_lines([replace(f, waived="tried") for f in findings]))
 
 
 def two_bends(grain_deg: float | None, turned_deg: float = 0.0) -> Part:

@@ -38,6 +38,20 @@ def said(described: str, rule: str) -> list[tuple[Level, float | None, float | N
     return [(f.level, f.measured, f.required) for f in made.findings if f.rule == rule]
 
 
+# -- strength beside a weld
+
+
+@pytest.mark.parametrize(
+    ("metal", "weld", "warned"),
+    [("6061-T6", True, True), ("6061-T6", False, False), ("5052-H32", True, False), ("S235", True, False)],
+)
+def test_6061_is_told_to_be_half_as_strong_beside_a_weld(metal: str, weld: bool, warned: bool) -> None:
+    described = text('edge = "top"; throat = 4; to = "plate"') if weld else plate()
+    # EN 1999-1-1, table 3.2b: 0.2 % proof 115 MPa beside a weld, 240 MPa elsewhere.
+    expected = [(WARN, 115.0, 240.0)] if warned else []
+    assert said(described.replace('metal = "S235"', f'metal = "{metal}"'), "weld-softened") == expected
+
+
 # -- lengths
 
 
