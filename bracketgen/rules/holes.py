@@ -127,7 +127,7 @@ HOLE_OUTSIDE: Final = Rule(
 
 def _head_flat(subject: Subject) -> Iterator[Finding]:
     seats = [
-        (h, h.bolt, *_seat_mm(h.bolt, h.hole.isolator), cited(h.bolt.source, h.bolt.how))
+        (h, h.bolt, *_seat_mm(h.bolt, h.hole.isolator), _on_whose_word(h.bolt, h.hole.isolator))
         for h in subject.fastener_holes
         if h.bolt and h.hole.purpose is not Purpose.DOWEL
     ]
@@ -155,6 +155,13 @@ def _seat_mm(bolt: Fastener, rubber: Isolator | None) -> tuple[float, float]:
     washer = (bolt.wide_washer_od_mm if wide else None) or bolt.washer_od_mm or 0.0
     head = max(bolt.head_across_corners_mm, bolt.nut_across_flats_mm / math.cos(math.pi / 6)) / 2
     return head, max(head, washer / 2)
+
+
+def _on_whose_word(bolt: Fastener, rubber: Isolator | None) -> str:
+    """The source of the seat, with its doubt where the washer's or nut's size was not read."""
+    washer = "washer_od_mm" if rubber is None or rubber.kind is IsolatorKind.BOBBIN else "wide_washer_od_mm"
+    nut = bolt.nut_across_flats_mm / math.cos(math.pi / 6) > bolt.head_across_corners_mm
+    return cited(bolt.source, bolt.how_of(washer, *(("nut_across_flats_mm",) if nut else ())))
 
 
 def _lean_mm(bend: Bend, bolt: Fastener) -> float:

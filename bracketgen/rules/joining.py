@@ -205,7 +205,7 @@ def _captive(h: PlacedHole, rubber: Isolator, bolt: Fastener) -> Iterator[Findin
             f"a wide washer of {washer:g} mm goes through the hole: when the rubber is gone the part falls off; take a "
             "larger bolt or plates, or a bush with a smaller hole"
         )
-        source = cited(bolt.source, bolt.how)
+        source = cited(bolt.source, bolt.how_of("wide_washer_od_mm", "washer_od_mm"))
         yield ISOLATOR_FIT.finding(Level.FAIL, h.id, washer, hole, h.centre, remedy, source)
 
 

@@ -24,7 +24,7 @@ from bracketgen.standards.fasteners import (
     fastener,
     is_soft,
     thickest_washer_mm,
-    torque_8_8,
+    usual_torque,
     washer_thickness_mm,
 )
 from bracketgen.units import INCH_MM
@@ -245,12 +245,12 @@ def mates_in_place(place: InPlace | None) -> dict[str, Mate]:
     return mates
 
 
-# -- how tight a bolt is pulled: a printed figure, or the reason why there is none
+# -- how tight a bolt is pulled: a figure of the table, or the reason why there is none
 
 
 @dataclass(frozen=True, slots=True)
 class Tightening:
-    """A torque in N m (None = none is given) with what goes with it; `table` is set where it is a printed one."""
+    """A torque in N m (None = none is given) with what goes with it; `table` is set where it is the table's."""
 
     nm: float | None
     words: str
@@ -258,20 +258,21 @@ class Tightening:
 
 
 def tightening(joint: BoltedJoint, stock: Stock) -> Tightening:
-    """The torque of a bolt: its isolator's, else a printed one where head and nut press on hard metal only."""
+    """The torque of a bolt: its isolator's, else that of the table where head and nut press on hard metal only."""
     rubber = joint.isolator
     if rubber is not None and rubber.torque_nm is not None:
         return Tightening(rubber.torque_nm, f"{rubber.torque_nm:g} N m, the isolator maker's as the description says")
     why = _why_none(joint, stock)
     if why:
         return Tightening(None, why)
-    printed = torque_8_8(joint.size)
+    printed = usual_torque(joint.size)
     if printed is None:
         return Tightening(None, "torque by the maker's figures, none is held here")
+    words = f"{printed.nm:g} N m {printed.condition}"
     if rubber is None and is_soft(stock.coating) and stock.coating_mm > 0:
         film = f"{stock.coating} in the grip gives way, {stock.coating_mm:g} mm on each face"
-        return Tightening(printed.nm, f"{printed.nm:g} N m, only on seats masked bare: {film}", printed)
-    return Tightening(printed.nm, f"{printed.nm:g} N m{' on the steel sleeve' if rubber else ''}", printed)
+        return Tightening(printed.nm, f"{words}, only on seats masked bare: {film}", printed)
+    return Tightening(printed.nm, f"{words}{' on the steel sleeve' if rubber else ''}", printed)
 
 
 def _why_none(joint: BoltedJoint, stock: Stock) -> str:
@@ -346,9 +347,9 @@ def bolt_lines(part: Part, quantity: int, mates: Mapping[str, Mate] | None = Non
         return ()
     pulls = [tightening(one.joint, part.stock) for one in sets]
     lines = [f"{_bought(one, quantity)}; {pull.words} ({_why(one)})" for one, pull in zip(sets, pulls, strict=True)]
-    printed = [pull.table for pull in pulls if pull.table is not None]
-    if printed:
-        lines += [caution("torque"), f"Torques from: {printed[0].source}"]
+    sources = dict.fromkeys(pull.table.source for pull in pulls if pull.table is not None)
+    if sources:
+        lines += [caution("torque"), f"Torques from: {'; '.join(sources)}"]
     rubber = any(one.joint.isolator for one in sets)
     return (*lines, caution("isolator") if rubber else _HOW_TO_ISOLATE)
 

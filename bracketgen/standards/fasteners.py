@@ -61,6 +61,10 @@ class Fastener:
     how: str
     from_memory: tuple[str, ...]
 
+    def how_of(self, *fields: str) -> str:
+        """How these figures were had: from memory where one of them was not read."""
+        return "memory" if not set(fields).isdisjoint(self.from_memory) else self.how
+
 
 @cache
 def fastener_sizes() -> tuple[str, ...]:
@@ -165,8 +169,7 @@ class TapDrill:
 def tap_drill(size: str) -> TapDrill:
     """The tap drill for the coarse thread of a bolt size (as `fastener` takes it). Raises LookupFault."""
     bolt = fastener(size)
-    how = "memory" if "tap_drill_mm" in bolt.from_memory else bolt.how
-    return TapDrill(bolt.tap_drill_mm, bolt.tap_drill_printed, bolt.source, how)
+    return TapDrill(bolt.tap_drill_mm, bolt.tap_drill_printed, bolt.source, bolt.how_of("tap_drill_mm"))
 
 
 # -- washers
@@ -217,30 +220,36 @@ def thickest_washer_mm(size: str, series: Series = Series.NORMAL) -> float:
     return washer_thickness_mm(size, series) if most is None else float(most)
 
 
-# -- torques, from a printed table only
+# -- torques
 
 
 @dataclass(frozen=True, slots=True)
 class Torque:
-    """A tightening torque in N m, with its source as a full citation."""
+    """A tightening torque in N m, what it holds for in words ('at total friction 0.10'), its source as a citation."""
 
     nm: float
+    condition: str
     source: str
 
 
 @dataclass(frozen=True, slots=True)
-class _PrintedTorque:
+class _TorqueRow:
     size: str
+    grade: str
     torque_nm: float
+    condition: str
     source: str
 
 
 @cache
-def torque_8_8(size: str) -> Torque | None:
-    """The torque for a class 8.8 bolt of that size; None where no printed figure is held. Raises LookupFault."""
+def usual_torque(size: str) -> Torque | None:
+    """The most for a bolt of that size as it is listed, class 8.8 or grade 5; None where none is held.
+
+    Raises LookupFault.
+    """
     wanted = fastener(size).size
-    found = [Torque(t.torque_nm, citation(t.source)) for t in rows("bolt_torque", _PrintedTorque) if t.size == wanted]
-    return found[0] if found else None
+    usual = [row for row in rows("bolt_torque", _TorqueRow) if row.grade in ("8.8", "5")]
+    return next((Torque(t.torque_nm, t.condition, citation(t.source)) for t in usual if t.size == wanted), None)
 
 
 # -- how far a bolt hole stays from an edge and from the next hole

@@ -19,15 +19,25 @@ _OPEN_HEIGHT: Final = (0.3, 3.0)
 
 @dataclass(frozen=True, slots=True)
 class Socket:
-    """A socket's largest outside sizes, mm: over its nut end, over its drive end, its length."""
+    """A socket's largest outside sizes, mm: over its nut end, over its drive end, its length.
+
+    `free_mm` is the diameter around the bolt that takes every hand socket; None where none is printed.
+    """
 
     across_flats_mm: float
+    free_mm: float | None
     diameter_mm: float
     drive_end_mm: float
     length_mm: float
     drive_mm: float
     source: str
     how: str
+    from_memory: tuple[str, ...]
+
+    @property
+    def room_mm(self) -> float:
+        """The diameter that must be free around the bolt: the printed one, and no less than the drive end takes."""
+        return max(self.free_mm or self.diameter_mm, self.drive_end_mm)
 
 
 @cache

@@ -88,8 +88,8 @@ def test_the_hole_is_the_bush_s() -> None:
     [
         ('kind = "bush", height = 18, hole = 16', "no torque from a table: rubber in the grip"),
         ('kind = "pad", height = 5', "no torque from a table: rubber in the grip"),
-        ('kind = "bush", height = 18, hole = 16, sleeve = 17', "21 N m on the steel sleeve"),
-        ('kind = "pad", height = 5, hole = 12, sleeve = 8', "21 N m on the steel sleeve"),
+        ('kind = "bush", height = 18, hole = 16, sleeve = 17', "21.6 N m at total friction 0.10 on the steel sleeve"),
+        ('kind = "pad", height = 5, hole = 12, sleeve = 8', "21.6 N m at total friction 0.10 on the steel sleeve"),
         ('kind = "pad", height = 5, torque = 6.5', "6.5 N m, the isolator maker's as the description says"),
         ('kind = "bobbin", height = 20, stud = 20', "no torque from a table: the bobbin turns and tears"),
         ('kind = "bobbin", height = 20, depth = 12, torque = 10', "10 N m, the isolator maker's"),
@@ -157,7 +157,7 @@ def test_paint_in_the_grip_is_told_and_wants_bare_seats(
     described = text(stock=f'coating = {{ kind = "{coating}", film = {film} }}')
     assert said(described, "soft-grip") == expected
     line = hardware_lines(whole_way(described).flat.part, 1)[0]
-    assert "21 N m" in line and ("only on seats masked bare" in line) == bool(expected)
+    assert "21.6 N m" in line and ("only on seats masked bare" in line) == bool(expected)
 
 
 def test_a_sleeve_through_painted_metal_does_not_sit_on_paint() -> None:

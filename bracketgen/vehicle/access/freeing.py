@@ -9,7 +9,7 @@ from typing import Final
 
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import Vector, dot, length, minus, plus, scaled, unit
-from bracketgen.rules.engine import NO_SOURCE, cited, up_mm
+from bracketgen.rules.engine import DOUBT, NO_SOURCE, cited, up_mm
 from bracketgen.rules.in_place import ACCESS
 from bracketgen.standards.hand_tools import socket, tool_swing
 from bracketgen.vehicle.access.access import (
@@ -183,6 +183,7 @@ def _remedy(end: EndAccess, best: ToolTry, freed: Freed | None) -> str:
 def _source(tried: ToolTry, end: EndAccess) -> str:
     if tried.shape.tool is Tool.SOCKET:
         held = socket(end.end.across_flats_mm)
-        return f"{cited(held.source, held.how)}; room for hand and ratchet: {NO_SOURCE}"
+        doubt = f"; drive end and length from memory: {DOUBT}" if held.from_memory else ""
+        return f"{cited(held.source, held.how)}{doubt}; room for hand and ratchet: {NO_SOURCE}"
     swing = tool_swing("ring" if tried.shape.tool is Tool.RING else "open end")
     return f"{cited(swing.source, swing.how)}; sizes: table of spanners"

@@ -148,7 +148,7 @@ def _socket(end: End, held: Socket, bar_mm: float) -> ToolShape:
     # It goes on and comes off along the bolt: everything above is lifted by the hexagon and its tip.
     lift = end.height_mm + end.tip_mm
     top = held.length_mm + (lift if bar_mm == 0.0 else 0.0)
-    pieces = [Drum((0.0, 0.0, 0.0), (0.0, 0.0, top), max(held.diameter_mm, held.drive_end_mm) / 2)]
+    pieces = [Drum((0.0, 0.0, 0.0), (0.0, 0.0, top), held.room_mm / 2)]
     level = held.length_mm + bar_mm
     if bar_mm > 0.0:
         pieces.append(Drum((0.0, 0.0, held.length_mm), (0.0, 0.0, level + lift), held.drive_end_mm / 2))

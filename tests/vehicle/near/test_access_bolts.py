@@ -13,7 +13,6 @@ from bracketgen.geometry.contour import box_contour
 from bracketgen.part.hole import Purpose
 from bracketgen.part.part import Part
 from bracketgen.rules.in_place import ACCESS
-from bracketgen.standards.hand_tools import socket
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
 from bracketgen.vehicle.near.scene import Scene, scene
@@ -95,9 +94,9 @@ def test_the_move_in_the_finding_is_enough_and_half_of_it_is_not() -> None:
         assert accesses(found, every_tool=False)["plate/a"].fits is fits
     stuck = scene_of(flat(), "plate", ["plate/a"], CLEAR, BEHIND.replace("X", str(-8 - 50)))
     (finding,) = access_findings(bolt_accesses(stuck, every_tool=False))
-    # The ring lacks 2.06 mm; a socket's drive end of 20 mm, on an extension that lifts the ratchet out, lacks 2.
+    # The ring lacks 2.06 mm; any hand socket (24 mm, DIN 974-2), on an extension that lifts the ratchet out, lacks 4.
     assert "2.1 mm farther from gear case" in finding.remedy
-    assert finding.measured == pytest.approx(8.0 - socket(13.0).drive_end_mm / 2, abs=0.01)
+    assert finding.measured == pytest.approx(8.0 - ring / 2, abs=0.01)
 
 
 def test_a_nut_that_can_only_be_held_is_enough_when_the_head_turns() -> None:

@@ -78,9 +78,34 @@ def test_widths_beyond_the_tables_are_told() -> None:
 @pytest.mark.parametrize("across_mm", [5.5, 7.0, 8.0, 10.0, 11.1125, 13.0, 16.0, 18.0, 24.0, 30.0, 36.0, 46.0])
 def test_tools_are_wider_than_the_hexagon_and_grow_with_it(across_mm: float) -> None:
     corners = across_mm * 2 / math.sqrt(3)
-    assert corners < socket(across_mm).diameter_mm
+    held = socket(across_mm)
+    assert corners < held.diameter_mm < (held.free_mm or math.inf)
     assert corners < spanner(across_mm).ring_mm < spanner(across_mm).open_mm
     assert spanner(across_mm).ring_mm < spanner(across_mm * 0.999 + 0.04).ring_mm + 0.2
+
+
+#: DIN 974-2:1991, series 1: the diameter around the bolt that takes any hand socket, mm.
+DIN_974_2 = {
+    "M5": 15, "M6": 18, "M8": 24, "M10": 28, "M12": 33, "M14": 36, "M16": 40, "M18": 43, "M20": 46, "M22": 54,
+    "M24": 58, "M27": 61, "M30": 73,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("size", DIN_974_2)
+def test_the_room_for_any_hand_socket_is_the_printed_one(size: str) -> None:
+    held = socket(fastener(size).head_across_flats_mm)
+    assert (held.free_mm, held.how) == (DIN_974_2[size], "read")
+    # Only the drive end of a small socket, which stands above the hexagon, takes more.
+    assert held.room_mm == max(DIN_974_2[size], held.drive_end_mm)
+
+
+@pytest.mark.parametrize(("off", "fits"), [(0.5, True), (-0.5, False)])
+def test_a_wall_at_the_printed_room_flips_the_verdict_of_the_socket(off: float, fits: bool) -> None:
+    # Low enough for the ratchet of the extension to stand above it.
+    low = ("rib", Block(Frame((12.0 + off + 50.0, 0.0, 20.0)), (50.0, 300.0, 20.0)))
+    end = head("M8")
+    on_150 = next(s for s in tool_shapes(end) if s.name == "socket 13 mm on a 150 mm extension")
+    assert tool_try(end, on_150, [low]).turns is fits
 
 
 # -- a wall beside the bolt, half a mm either way
@@ -100,10 +125,10 @@ def test_a_wall_at_the_printed_radius_of_the_ring_flips_the_verdict(off: float, 
 def test_a_wall_at_the_tools_radius_flips_whether_it_gets_on(size: str, tool: Tool, off: float, fits: bool) -> None:
     end = head(size)
     held = socket(end.across_flats_mm)
-    round_mm = spanner(end.across_flats_mm).open_mm if tool is Tool.OPEN_END else held.diameter_mm
+    round_mm = spanner(end.across_flats_mm).open_mm if tool is Tool.OPEN_END else held.room_mm
     if tool is Tool.SOCKET:
         # The ratchet's head is wider than any socket to 19 mm, and comes to stand above it.
-        round_mm = max(round_mm, held.drive_end_mm, 2 * tool_room_mm("ratchet radius"))
+        round_mm = max(round_mm, 2 * tool_room_mm("ratchet radius"))
     assert tool_try(end, shape_of(end, tool), [wall(round_mm / 2 + off)]).seats is fits
 
 
