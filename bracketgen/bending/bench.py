@@ -44,9 +44,14 @@ class BendLines:
 
 @dataclass(frozen=True, slots=True)
 class BenchAnswer:
-    """Figures of the bend; with legs also the straight length of each, the flat, and every bend's lines."""
+    """Figures of the bend; with legs also the straight length of each, the flat, and every bend's lines.
+
+    `setback_mm`, `deduction_mm` = 2 x setback - allowance, and the flat go by the question's reference, all three.
+    """
 
     bend: BendMetal
+    setback_mm: float
+    deduction_mm: float
     straights_mm: tuple[float, ...]
     flat_mm: float | None
     lines: tuple[BendLines, ...]
@@ -62,18 +67,20 @@ def answer_bench(question: BenchQuestion) -> BenchAnswer:
     """
     q = question
     bend = bend_metal(q.method, q.inside_radius_mm, q.thickness_mm, q.turn_deg)
+    setback = distance_to_tangent_mm(q.reference, q.inside_radius_mm, q.thickness_mm, q.turn_deg)
+    deduction = 2.0 * setback - bend.allowance_mm
     if not q.legs_mm:
-        return BenchAnswer(bend, (), None, ())
-    straights = _straights_mm(q)
+        return BenchAnswer(bend, setback, deduction, (), None, ())
+    straights = _straights_mm(q, setback)
     flat = sum(straights) + bend.allowance_mm * (len(straights) - 1)
-    return BenchAnswer(bend, straights, flat, _lines(straights, bend.allowance_mm, q.inside_radius_mm))
+    lines = _lines(straights, bend.allowance_mm, q.inside_radius_mm)
+    return BenchAnswer(bend, setback, deduction, straights, flat, lines)
 
 
-def _straights_mm(question: BenchQuestion) -> tuple[float, ...]:
+def _straights_mm(question: BenchQuestion, off: float) -> tuple[float, ...]:
     q = question
     if len(q.legs_mm) < 2:
         raise BendFault("a single leg has no bend", "give the legs in order, two or more")
-    off = distance_to_tangent_mm(q.reference, q.inside_radius_mm, q.thickness_mm, q.turn_deg)
     last = len(q.legs_mm) - 1
     straights = tuple(leg - off * (1 if number in (0, last) else 2) for number, leg in enumerate(q.legs_mm))
     for number, (leg, straight) in enumerate(zip(q.legs_mm, straights, strict=True), start=1):

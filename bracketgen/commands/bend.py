@@ -26,7 +26,7 @@ from bracketgen.bending.allowance import (
 )
 from bracketgen.bending.bench import BenchAnswer, BenchQuestion, answer_bench
 from bracketgen.bending.measured_strip import MeasuredStrip
-from bracketgen.bending.setback import BendFault, SizeReference
+from bracketgen.bending.setback import SQUARE_DEG, BendFault, SizeReference
 from bracketgen.bending.shop_table import parse_deduction_table
 from bracketgen.errors import Fault, Place
 from bracketgen.standards.machines import Die
@@ -36,6 +36,7 @@ from bracketgen.terminal.exits import stop
 from bracketgen.terminal.named_files import read_text
 from bracketgen.terminal.options import OptionReader
 from bracketgen.terminal.screen import Tone, aligned, say, toned, wrapped
+from bracketgen.tolerances import SAME_POINT_MM
 from bracketgen.units import (
     INCH_MM,
     LengthUnit,
@@ -80,7 +81,11 @@ Legs = Annotated[
     typer.Option("--legs", metavar="LEG,LEG,...", help="Legs of a strip in order, each with its unit: 40mm,25mm."),
 ]
 Sizes = Annotated[
-    str, typer.Option("--sizes", help="What the legs are measured to: outside, mould, inside or tangent.")
+    str | None,
+    typer.Option(
+        "--sizes",
+        help="What the legs are measured to: outside, mould, inside or tangent.  [default: outside; FAA: mould]",
+    ),
 ]
 Unit = Annotated[str, typer.Option("--unit", help="Unit of numbers without one: mm or in.")]
 
@@ -98,7 +103,7 @@ def bend(
     shop_table: ShopCsv = None,
     strip: Strip = None,
     legs: Legs = None,
-    sizes: Sizes = "outside",
+    sizes: Sizes = None,
     unit: Unit = "mm",
 ) -> None:
     reader = OptionReader()
@@ -106,9 +111,12 @@ def bend(
     thick = reader.attempt("--thickness", lambda: _thickness(reader, thickness, metal))
     inside, opening = reader.inside_radius(radius, die)
     turned = _turn(reader, turn, between)
-    reference = reader.word("--sizes", sizes, {r.value: r for r in SizeReference}) or SizeReference.OUTSIDE
     leg_lengths = reader.lengths("--legs", legs) if legs is not None else ()
     way = _method(reader, method, {_K: k, _SHOP_TABLE: shop_table, _STRIP: strip})
+    # The FAA's setback runs to the mould line, whatever the turn.
+    reference = SizeReference.MOULD if way is Method.FAA else SizeReference.OUTSIDE
+    if sizes is not None:
+        reference = reader.word("--sizes", sizes, {r.value: r for r in SizeReference}) or reference
     reader.stop_if_any()
     assert thick is not None and inside is not None and turned is not None
     choice: AllowanceChoice | None
@@ -217,7 +225,7 @@ def bench_lines(q: BenchQuestion, answer: BenchAnswer, thickness_typed: str, die
     """Everything that the bench wants to know, in mm and inch."""
     return [
         *_head(q, thickness_typed, die),
-        *_figures(answer),
+        *_figures(q, answer),
         *_flat(q, answer),
         *_bend_places(answer),
         *wrapped("Bend a strip of this sheet with this tool first: the radius that comes out rules every figure."),
@@ -242,17 +250,35 @@ def _head(q: BenchQuestion, thickness_typed: str, die: Die | None) -> list[str]:
     return lines
 
 
-def _figures(answer: BenchAnswer) -> list[str]:
+#: What setback, deduction and flat are reckoned to, up to square and above it.
+_SQUARE_BASIS: Final = {
+    SizeReference.OUTSIDE: "outside sizes, to the sharp outer corner",
+    SizeReference.MOULD: "mould line (FAA), the sharp outer corner: setback (R + t) tan(turn / 2)",
+    SizeReference.INSIDE: "inside sizes, to the sharp inner corner",
+    SizeReference.TANGENT: "tangent lines, nothing set back",
+}
+_SHARP_BASIS: Final = _SQUARE_BASIS | {
+    SizeReference.OUTSIDE: "outside sizes to the outermost reach of the arc (DIN 6935 above 90 deg): setback R + t",
+    SizeReference.INSIDE: "inside sizes, to the depth of the inner arc: setback R",
+}
+
+
+def _figures(q: BenchQuestion, answer: BenchAnswer) -> list[str]:
     bend = answer.bend
+    basis = (_SHARP_BASIS if q.turn_deg > SQUARE_DEG else _SQUARE_BASIS)[q.reference]
+    # The formula's own setback is that of outside sizes.
+    other = "setback" in bend.formula and abs(bend.setback_mm - answer.setback_mm) > SAME_POINT_MM
+    own = f" (in it the setback of outside sizes, {bend.setback_mm:.3f} mm)" if other else ""
     rows = [
         ["  allowance", *_both(bend.allowance_mm)],
-        ["  deduction", *_both(bend.deduction_mm)],
-        ["  setback", *_both(bend.setback_mm)],
+        ["  deduction", *_both(answer.deduction_mm)],
+        ["  setback", *_both(answer.setback_mm)],
         ["  K factor", f"{bend.k_factor:.3f}", ""],
     ]
     lines = [
         *aligned(["", "mm", "in"], rows),
-        *wrapped(bend.formula, "  formula: "),
+        *wrapped(f"{basis}; deduction, setback and flat alike", "  basis: "),
+        *wrapped(bend.formula + own, "  formula: "),
         *wrapped(bend.source, "  source: "),
     ]
     return [*lines, ""]

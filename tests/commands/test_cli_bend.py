@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -37,6 +38,39 @@ def test_k_factor_and_both_ways_of_saying_the_turn() -> None:
     assert f"allowance {allowance:.3f} {allowance / 25.4:.3f}" in words(one.out)
     assert f"setback {5 * math.tan(math.radians(30)):.3f}" in words(one.out)
     assert "turn 60 deg (between 120 deg)" in words(one.out)
+
+
+@pytest.mark.parametrize(
+    ("method", "sizes", "setback", "basis"),
+    [
+        # AC 43.13-1B, table 4-7: K = 1.732 at 120 degrees, 2.414 at 135; SB = K (R + T), without a cap.
+        ("FAA", None, "mould", "mould line (FAA)"),
+        ("DIN 6935", "mould", "mould", "mould line (FAA)"),
+        # DIN 6935 counts sharp bends to the outermost reach of the arc.
+        ("DIN 6935", None, "reach", "outermost reach of the arc (DIN 6935 above 90 deg)"),
+        ("FAA", "outside", "reach", "outermost reach of the arc (DIN 6935 above 90 deg)"),
+    ],
+)
+@pytest.mark.parametrize(("turn", "chart"), [(120, 1.732), (135, 2.414)])
+def test_a_sharp_bend_has_one_named_basis(
+    method: str, sizes: str | None, setback: str, basis: str, turn: int, chart: float
+) -> None:
+    extra = () if sizes is None else ("--sizes", sizes)
+    done = run("bend", "-t", "1mm", "-r", "3mm", "--turn", str(turn), "-m", method, "--legs", "40mm,30mm", *extra)
+    said = words(done.out)
+    assert basis in said
+    names = ("allowance", "deduction", "setback")
+    figures = {name: float(re.search(rf"{name} (-?[0-9.]+)", said)[1]) for name in names}  # type: ignore[index]
+    assert figures["setback"] == pytest.approx(4 * chart if setback == "mould" else 4, abs=0.003)
+    assert figures["deduction"] == pytest.approx(2 * figures["setback"] - figures["allowance"], abs=0.002)
+    flat = float(re.search(r"flat ([0-9.]+) mm", said)[1])  # type: ignore[index]
+    assert flat == pytest.approx(40 + 30 - figures["deduction"], abs=0.002)
+
+
+def test_a_formula_with_another_setback_says_so() -> None:
+    said = words(run("bend", "-t", "1mm", "-r", "3mm", "--turn", "120", "--sizes", "mould").out)
+    assert "in it the setback of outside sizes, 4.000 mm" in said
+    assert "in it" not in words(run("bend", "-t", "1mm", "-r", "3mm", "--turn", "120").out)
 
 
 def test_lines_of_a_strip_by_hand() -> None:
