@@ -19,6 +19,7 @@ from bracketgen.drawing.workshop.hand_work import hand_work
 from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.pipeline import Made
+from bracketgen.shop.brake.plan import usual_order
 from bracketgen.shop.hardware import mates_in_place
 from bracketgen.terminal.batch import run_batch
 from bracketgen.terminal.named_files import write_files
@@ -61,11 +62,12 @@ def _sheets_one(request: PartRequest, folder: Path, paper: Paper, quantity: int,
 
 def sheet_files(made: Made, paper: Paper, quantity: int) -> dict[str, bytes]:
     """Both PDF files of a part by name."""
+    order = usual_order(made.flat)
     subject, title = (made.flat, made.folded, made.findings, paper, quantity), made.job.part.title
-    drawn = shop_drawing(*subject, mates_in_place(made.place), made.site_mark)
+    drawn = shop_drawing(*subject, mates_in_place(made.place), made.site_mark, order)
     return {
         f"{made.file_stem}{DRAWING}": pdf_bytes(drawn, title, made.stamp),
-        f"{made.file_stem}{HAND_WORK}": pdf_bytes(hand_work(*subject, made.site_mark), title, made.stamp),
+        f"{made.file_stem}{HAND_WORK}": pdf_bytes(hand_work(*subject, made.site_mark, order), title, made.stamp),
     }
 
 

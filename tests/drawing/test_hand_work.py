@@ -23,8 +23,10 @@ from struck_words import struck
 from bracketgen.bending.flat import Flat
 from bracketgen.bending.fold import Folded
 from bracketgen.drawing.sheet import Fill, Paper, Sheet, Stroke
+from bracketgen.drawing.workshop.brake_sheet import brake_pages
 from bracketgen.drawing.workshop.hand_work import hand_work
 from bracketgen.drawing.workshop.marking_out import drill_steps, drillings, outline_rows, scribed
+from bracketgen.drawing.workshop.shop_drawing import shop_drawing
 from bracketgen.drawing.workshop.tables import named_holes
 from bracketgen.files.pdf import pdf_bytes
 from bracketgen.findings import Finding
@@ -32,6 +34,8 @@ from bracketgen.geometry.contour import box_contour
 from bracketgen.part.part import Way
 from bracketgen.pipeline import work_out
 from bracketgen.rules.engine import run_rules
+from bracketgen.shop.brake.brakes import usual_press
+from bracketgen.shop.brake.plan import plan_brake, usual_order
 
 OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 ALL = [*OWN, *KINDS, *ODD]
@@ -261,3 +265,34 @@ def test_a_failed_part_gets_none_unless_asked_and_old_ones_are_set_aside(tmp_pat
     assert asked.code == 1 and {"FAILED-part-drawing.pdf", "FAILED-part-hand-work.pdf"} <= names(out)
     for page in read_pages((out / "FAILED-part-drawing.pdf").read_bytes()):
         assert "DO NOT CUT" in page.said
+
+
+def test_bends_stand_in_the_order_that_can_be_made() -> None:
+    """A hat's feet go first: once its legs stand, the usual punch finds no way to what lies outside them."""
+    flat, folded, _ = part("hat-bridge")
+    order = usual_order(flat)
+    plan = plan_brake(flat, usual_press())
+    assert plan.works and order == tuple(made.number for made in plan.steps)
+    assert sorted(order) == list(range(1, len(flat.strips) + 1)) and order != tuple(sorted(order))
+    said = [" ".join(label.text for sheet in pages for label in sheet.labels) for pages in (
+        hand_work(flat, folded, (), order=order), shop_drawing(flat, folded, (), order=order), brake_pages(plan)
+    )]  # fmt: skip
+    numbers = ", ".join(map(str, order))
+    assert f"Order of bending: {numbers}" in said[0] and f"Order of bending: {numbers}" in said[1]
+    assert re.findall(r"\d+ +Bend (\d), ", said[0]) == [str(n) for n in order]
+    # On the brake sheet each picture is named '2   bend 4, 90° UP'.
+    assert re.findall(r"\d +bend (\d), ", said[2]) == [str(n) for n in order]
+
+
+def test_an_order_that_is_not_proven_is_told() -> None:
+    """The joggle's web is too narrow for any die: nothing says that its bends can be made as described."""
+    flat, folded, _ = part("pump-offset")
+    assert usual_order(flat) == ()
+    for pages in (hand_work(flat, folded, ()), shop_drawing(flat, folded, ())):
+        assert "NOT PROVEN" in " ".join(label.text for sheet in pages for label in sheet.labels)
+
+
+def test_a_single_bend_needs_no_order() -> None:
+    flat, folded, _ = part("filter-mount")
+    assert usual_order(flat) == (1,)
+    assert "Order of bending" not in " ".join(label.text for s in hand_work(flat, folded, ()) for label in s.labels)

@@ -53,7 +53,7 @@ from bracketgen.drawing.workshop.page import (
     content_box,
     workshop_pages,
 )
-from bracketgen.drawing.workshop.tables import named_holes, with_hole_names
+from bracketgen.drawing.workshop.tables import named_holes, order_words, with_hole_names
 from bracketgen.drawing.workshop.views import flat_drawing
 from bracketgen.findings import Finding, Level
 from bracketgen.geometry.edge import Arc, Box
@@ -82,12 +82,12 @@ class WorkStep:
     picture: Picture | None
 
 
-def steps(flat: Flat, holes: Sequence[Drilling]) -> list[WorkStep]:
-    """From the sheet to the finished part."""
+def steps(flat: Flat, holes: Sequence[Drilling], order: Sequence[int] = ()) -> list[WorkStep]:
+    """From the sheet to the finished part, its bends in this order by their numbers; none = as described."""
     early = [h for h in holes if not h.after_bending]
     late = [h for h in holes if h.after_bending]
     made = [_sheet(flat), _mark_out(flat, late), *_drill(early, "Drill")]
-    made += [_cut(flat), _deburr(flat), *_bends(flat), *_drill(late, "Drill what comes after bending")]
+    made += [_cut(flat), _deburr(flat), *_bends(flat, order), *_drill(late, "Drill what comes after bending")]
     return [*made, _check(flat)]
 
 
@@ -163,9 +163,11 @@ def _deburr(flat: Flat) -> WorkStep:
     return WorkStep("Deburr", text, Picture(holes=frozenset(h.hole.id for h in flat.holes)))
 
 
-def _bends(flat: Flat) -> list[WorkStep]:
+def _bends(flat: Flat, order: Sequence[int]) -> list[WorkStep]:
     made: list[WorkStep] = []
-    for number, strip in numbered_strips(flat):
+    by_number = dict(numbered_strips(flat))
+    for number in order or by_number:
+        strip = by_number[number]
         bend, metal = strip.bend, strip.metal
         side = "toward you" if bend.way == "up" else "away from you"
         text = (
@@ -283,9 +285,7 @@ _ROUNDED: Final = (
 )
 #: Cautions of every part made by hand.
 _AT_THE_BENCH: Final = ("eyes", "clamp", "on the vehicle", "worst bend")
-_ORDER: Final = (
-    "Bends in the order described. Check on a strip or a card that each can still be clamped when its turn comes."
-)
+_ORDER: Final = "Check on a strip or a card that each bend can still be clamped when its turn comes."
 
 
 def hand_work(
@@ -295,8 +295,11 @@ def hand_work(
     paper: Paper = Paper.A4,
     quantity: int = 1,
     site_mark: str = "",
+    order: Sequence[int] = (),
 ) -> tuple[Sheet, ...]:
-    """A page to mark out from, then the steps. Raises ValueError for a quantity below 1."""
+    """A page to mark out from, then the steps; `order` is that of the bends that can be made, by their numbers.
+
+    Raises ValueError for a quantity below 1."""
     block = TitleBlock(flat, tuple(findings), paper, quantity, f"scribed to {plain(STEP_MM)} mm", site_mark)
     box = content_box(block)
     columns = columns_of(box)
@@ -307,15 +310,15 @@ def hand_work(
     said = (*map(one_line, flat.part.cautions), *map(caution, _AT_THE_BENCH))
     unnamed = [paragraph(f"No room on the view for: {', '.join(drawn.left_out)}.", width)] if drawn.left_out else []
     marks, left = pour(
-        [*caution_bands(said, width), *unnamed, *_marking(flat, holes, width), *_safety(block, holes, width)],
+        [*caution_bands(said, width), *unnamed, *_marking(flat, holes, width, order), *_safety(block, holes, width)],
         [columns[-1]],
     )
-    left += _step_bands(flat, folded, steps(flat, holes), width)
+    left += _step_bands(flat, folded, steps(flat, holes, order), width)
     first = ("MARK OUT BY HAND, described face up", drawn.scale, [*drawn.marks, *marks])
     return workshop_pages(block, [first], "ORDER OF WORK BY HAND", left)
 
 
-def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
+def _marking(flat: Flat, holes: Sequence[Drilling], width: float, order: Sequence[int]) -> list[Band]:
     """The tables of punch marks, bend lines and outline."""
     bands = table_bands(hole_rows(holes), width) if holes else []
     if holes and flat.strips:
@@ -323,7 +326,8 @@ def _marking(flat: Flat, holes: Sequence[Drilling], width: float) -> list[Band]:
         bands.append(paragraph(f"{'All others' if late else 'All holes'} are drilled before bending.", width))
     bands.append(paragraph(_ROUNDED, width))
     if flat.strips:
-        bands += [*table_bands(bend_rows(flat), width), paragraph(_ORDER, width)]
+        said = f"{order_words(flat, order)} {_ORDER}".strip()
+        bands += [*table_bands(bend_rows(flat), width), paragraph(said, width)]
     return [*bands, *table_bands(outline_rows(flat), width)]
 
 

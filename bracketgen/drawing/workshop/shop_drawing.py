@@ -34,6 +34,7 @@ from bracketgen.drawing.workshop.tables import (
     hole_table,
     leg_table,
     named_holes,
+    order_words,
     with_hole_names,
 )
 from bracketgen.drawing.workshop.views import ScaledView, flat_drawing, folded_drawing
@@ -48,11 +49,12 @@ _ALL_PENS: Final = (VISIBLE, HIDDEN, CENTRE, BENDING, NARROW)
 
 def shop_drawing(
     flat: Flat, folded: Folded, findings: Sequence[Finding], paper: Paper = Paper.A4, quantity: int = 1,
-    mates: Mapping[str, Mate] | None = None, site_mark: str = "",
+    mates: Mapping[str, Mate] | None = None, site_mark: str = "", order: Sequence[int] = (),
 ) -> tuple[Sheet, ...]:  # fmt: skip
     """Pages of the flat with its holes, of the folded part (when it has bends), then of tables and words.
 
-    `mates` says by hole id what it is bolted to at the site of `site_mark`, for the list of bolts.
+    `mates` says by hole id what it is bolted to at the site of `site_mark`, for the list of bolts; `order` in which
+    order the bends can be made, by their numbers (none: no order is proven).
     Views are drawn to a standard scale that the title block names. Raises ValueError for a quantity below 1.
     """
     block = TitleBlock(flat, tuple(findings), paper, quantity, CLASS_WORDS, site_mark)
@@ -67,7 +69,7 @@ def shop_drawing(
     bands = [
         *caution_bands(cautions, width),
         *table_bands(hole_table(flat), width),
-        *_words(block, drawn, folded_, width, said),
+        *_words(block, drawn, folded_, width, said, order),
     ]
     marks, left = pour(bands, [column])
     views: list[tuple[str, str, Sequence[Mark]]] = [("FLAT, described face up", drawn.scale, [*drawn.marks, *marks])]
@@ -77,7 +79,12 @@ def shop_drawing(
 
 
 def _words(
-    block: TitleBlock, drawn: ScaledView, folded: ScaledView | None, width: float, hardware: Sequence[str]
+    block: TitleBlock,
+    drawn: ScaledView,
+    folded: ScaledView | None,
+    width: float,
+    hardware: Sequence[str],
+    order: Sequence[int],
 ) -> list[Band]:
     """Everything below the table of holes, in the order of its weight."""
     flat = block.flat
@@ -87,6 +94,8 @@ def _words(
     bands.append(paragraph(_DATUM_WORDS, width))
     if flat.strips:
         bands += table_bands(bend_table(flat), width)
+        if said := order_words(flat, order):
+            bands.append(paragraph(said, width, Weight.BOLD))
         bands += [paragraph(text, width) for text in (*_BEND_WORDS, *formula_words(flat))]
         bands += [*table_bands(leg_table(flat), width), paragraph(LEG_WORDS, width)]
     bands += _findings(block, width)

@@ -118,7 +118,19 @@ def bend_table(flat: Flat) -> PrintedTable:
     heads = ("no.", "turn", "way", "R in", "K", "allow.", "ded.", "centre line")
     rows = tuple(_row(number, strip, flat) for number, strip in numbered_strips(flat))
     shares = (0.9, 1.05, 1.35, 1.0, 1.2, 1.35, 1.2, 2.05)
-    return PrintedTable("Bends, in the order described", heads, shares, rows, "bend row")
+    return PrintedTable("Bends, by their numbers", heads, shares, rows, "bend row")
+
+
+def order_words(flat: Flat, order: Sequence[int]) -> str:
+    """In which order the bends are made, by their numbers; an empty `order` = none was found. '' for a single bend."""
+    bends = len(flat.strips)
+    if bends < 2:
+        return ""
+    if order:
+        numbers = ", ".join(map(str, order))
+        return f"Order of bending: {numbers}, as on the brake sheet; found in section with usual tools."
+    numbers = ", ".join(str(n) for n in range(1, bends + 1))
+    return f"Order of bending: {numbers} as described, NOT PROVEN: no order was found with usual tools."
 
 
 def _row(number: int, strip: Strip, flat: Flat) -> tuple[str, ...]:

@@ -13,7 +13,7 @@ from typing import Final
 from bracketgen.bending.flat import Flat, Strip
 from bracketgen.part.mark import mark_of
 from bracketgen.part.part import Bend, Way
-from bracketgen.shop.brake.brakes import Brake, Gauge, PressBrake
+from bracketgen.shop.brake.brakes import Brake, Gauge, PressBrake, usual_leaf, usual_press
 from bracketgen.shop.brake.figures import Force, OverBend, legs_off_words, over_bend
 from bracketgen.shop.brake.gauging import Gauging, Scribe, gauging, scribe
 from bracketgen.shop.brake.leaf import LeafSetup, leaf_obstacle, leaf_way
@@ -339,6 +339,17 @@ def plan_brake(flat: Flat, brake: Brake) -> BrakePlan:
         steps.append(replace(made, notes=(*made.notes, *_tool_notes(made, choices[step.bend]))))
         done |= {step.bend}
     return BrakePlan(flat, brake, tuple(steps), found.obstacles, found.gave_up)
+
+
+def usual_order(flat: Flat) -> tuple[int, ...]:
+    """The order of bends by their numbers on the usual press brake, else on the usual leaf brake; none without one."""
+    if len(flat.strips) < 2:
+        return tuple(range(1, len(flat.strips) + 1))
+    for brake in (usual_press(), usual_leaf()):
+        plan = plan_brake(flat, brake)
+        if plan.works:
+            return tuple(made.number for made in plan.steps)
+    return ()
 
 
 def _made(flat: Flat, step: OrderStep, number: int, around: Around, over: OverBend) -> BrakeStep:
