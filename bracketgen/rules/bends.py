@@ -100,7 +100,7 @@ def _judge_bend_radius(strip: Strip, subject: Subject) -> Iterator[Finding]:
         remedy += "; no standard forbids it over the usual die: bend a strip of this sheet first and look for cracks"
     place = strip.centre_line.middle
     yield BEND_RADIUS.finding(
-        level, bend.id, bend.inside_radius_mm, limit.radius_mm, place, remedy, _on_whose_word(limit)
+        level, bend.id, bend.inside_radius_mm, limit.radius_mm, place, remedy, _on_whose_word(limit, across)
     )
 
 
@@ -108,12 +108,18 @@ def _judge_bend_radius(strip: Strip, subject: Subject) -> Iterator[Finding]:
 _HABIT: Final = "common practice"
 
 
-def _on_whose_word(limit: BendRadiusLimit) -> str:
-    """The source of a limit; what a trade took over from a publication names it too."""
-    said = cited(limit.source, limit.how)
-    if limit.how == _HABIT and citation(limit.source) != NO_SOURCE:
-        said = f"{citation(limit.source)}; taken over by common practice, no standard"
+def _on_whose_word(limit: BendRadiusLimit, across: BendRadiusLimit) -> str:
+    """The source of a limit; what a trade took over from a publication, or adds to it along, names it too."""
+    said = _taken_over(limit)
+    if citation(limit.source) == NO_SOURCE and citation(across.source) != NO_SOURCE:
+        said = f"{_taken_over(across)}; more along the rolling direction: {NO_SOURCE}"
     return said + (f" ({limit.note})" if limit.note else "")
+
+
+def _taken_over(limit: BendRadiusLimit) -> str:
+    if limit.how == _HABIT and citation(limit.source) != NO_SOURCE:
+        return f"{citation(limit.source)}; taken over by common practice, no standard"
+    return cited(limit.source, limit.how)
 
 
 def _die_for(radius_mm: float) -> str:

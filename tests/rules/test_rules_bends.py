@@ -97,6 +97,8 @@ def test_a_habit_warns_over_the_usual_die_and_fails_below_it() -> None:
         assert "design notebook" in finding.source and "no standard" in finding.source
         # The next V whose natural radius is no smaller.
         assert "a V of 20 mm leaves 3.3 mm" in finding.remedy
+    (along,) = said(l_part(inside_radius=1.6, of=stock(1.5, "304", grain_deg=0.0)), "bend-radius")
+    assert "design notebook" in along.source and "more along the rolling direction: common practice" in along.source
     # What AC 43.13-1B prints across fails, what is only added along the rolling direction warns.
     for radius, level in ((5.99, FAIL), (6.01, WARN)):
         assert levels(l_part(inside_radius=radius, of=stock(2.0, "6061-T6", grain_deg=0.0)), "bend-radius") == [level]
