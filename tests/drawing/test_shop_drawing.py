@@ -41,7 +41,8 @@ OWN = sorted(p.stem for p in SHAPES.glob("*.toml"))
 ALL = [*OWN, *KINDS, *ODD]
 #: A rail of 2.5 m with 40 names takes its time: once is enough.
 PAGES = [
-    *((n, Paper.A4) for n in ALL),
+    *((n, Paper.A4) for n in OWN),
+    *every([(n, Paper.A4) for n in (*KINDS, *ODD)], 3),
     *every([(n, Paper.A3) for n in (*OWN, *KINDS) if n != "long_rail"], 6),
     *every([(n, Paper.LETTER) for n in (*OWN, *ODD)], 6),
 ]

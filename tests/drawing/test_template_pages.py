@@ -210,7 +210,7 @@ def overlaps(sheet: Sheet) -> list[tuple[str, str]]:
 
 @pytest.mark.parametrize(
     ("name", "paper", "face", "card_mm"),
-    [(n, Paper.A4, FaceUp.DESCRIBED, 1.0) for n in LABELLED]
+    every([(n, Paper.A4, FaceUp.DESCRIBED, 1.0) for n in LABELLED], 3)
     + every([(n, Paper.LETTER, FaceUp.BACK, None) for n in OWN], 4),
 )
 def test_no_text_covers_another_or_leaves_its_sheet(
@@ -225,7 +225,7 @@ def test_no_text_covers_another_or_leaves_its_sheet(
             assert x0 >= 7.0 and y0 >= 7.0 and x1 <= sheet.width_mm - 7.0 and y1 <= sheet.height_mm - 7.0, label.text
 
 
-@pytest.mark.parametrize("name", LABELLED)
+@pytest.mark.parametrize("name", every(LABELLED, 3))
 def test_every_hole_has_its_size_beside_it_or_in_the_list(name: str) -> None:
     flat, _ = part(name)
     pages = sheets(name, Paper.A4, card_mm=1.0)

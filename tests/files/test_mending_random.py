@@ -109,6 +109,7 @@ TWICE = {Flaw.DOUBLED_EDGE, Flaw.OVERLAPPING_EDGE}
 MEANT = {Flaw.OUTSIDE_OUTLINE, Flaw.NESTED, Flaw.SIZE, Flaw.EMPTY, Flaw.FACETED_ARC}
 
 
+@pytest.mark.sweep
 def test_what_is_mended_of_damaged_files_passes_the_lint() -> None:
     """By the lint of the project's own files, which knows nothing of the mending; an area keeps within what is told."""
     dice, files, clean = random.Random(11), sources(), 0

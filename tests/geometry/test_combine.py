@@ -246,6 +246,7 @@ def flange(start: Point, end: Point, leg: float) -> Contour:
     return closed_chain([start, start.plus(out), end.plus(out), end])
 
 
+@pytest.mark.sweep
 def test_ten_thousand_flanges_placed_by_arithmetic_are_one_body() -> None:
     """A flange on each edge of 2,500 turned plates: the joints leave neither gap nor sliver."""
     rng = random.Random(20)

@@ -191,6 +191,7 @@ bends = st.lists(st.tuples(st.sampled_from([30.0, 45.0, 90.0, 90.0, 100.0]), st.
                  min_size=1, max_size=4)  # fmt: skip
 
 
+@pytest.mark.sweep
 @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
 @given(turns=bends, lengths=st.lists(legs, min_size=5, max_size=5))
 def test_any_order_that_is_printed_can_be_made_again(turns: list[tuple[float, Way]], lengths: list[float]) -> None:

@@ -34,6 +34,7 @@ def test_chi_square_and_errors_match_what_is_reported() -> None:
     assert inside >= 24
 
 
+@pytest.mark.sweep
 def test_a_wrong_sigma_is_noticed() -> None:
     """The test above can fail: readings three times worse than declared leave the bounds."""
     outside = 0

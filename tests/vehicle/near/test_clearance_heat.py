@@ -282,6 +282,7 @@ def test_two_neighbours_that_drip_on_each_other_are_a_warning() -> None:
     assert finding.level is Level.WARN
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize(
     "solid",
     [

@@ -144,6 +144,7 @@ def test_travel_of_a_body_moves_the_middle() -> None:
     assert placing.best.least_mm == pytest.approx(20.0 - 4.0 - 5.0, abs=EXACT_MM)
 
 
+@pytest.mark.sweep
 def test_the_way_out_of_the_can_counts() -> None:
     # Free where it hangs; the beam below stands in its way down (45 mm) and takes 6 mm of the can on the left.
     beam = {"shape": "box", "at": [-64, 0, -480], "size": [100, 400, 80], "gap": 0}
@@ -161,6 +162,7 @@ def test_the_way_out_of_the_can_counts() -> None:
     assert placing.best.least_mm == pytest.approx(4.5, abs=EXACT_MM)
 
 
+@pytest.mark.sweep
 def test_a_tilt_on_the_way_out_counts() -> None:
     # Drawn 45 mm, then tilted by 90 degrees about its upper end toward +x: its rim goes out to hypot(20, 100) = 101.98.
     def side(x: float) -> Any:

@@ -78,6 +78,7 @@ def certain_bounds(start: Floats, reach: Floats, room: BoltPlay, rounds: int) ->
     return low, high
 
 
+@pytest.mark.sweep
 @pytest.mark.parametrize("slots", [False, True])
 @pytest.mark.parametrize("n", [1, 2, 3, 4, 6])
 def test_agrees_with_a_slow_and_certain_search(n: int, slots: bool) -> None:

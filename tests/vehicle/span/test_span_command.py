@@ -31,6 +31,7 @@ def test_it_tells_the_proposals_and_draws_them(tmp_path: Path) -> None:
     assert "Stiffness is that of a strip" in told and "no proof of strength" in told
 
 
+@pytest.mark.sweep
 def test_the_chosen_one_is_a_description_that_makes_a_part(tmp_path: Path) -> None:
     site = written(tmp_path)
     ended = run("span", site, "--choose", "1", "--out", tmp_path / "out")
@@ -53,6 +54,7 @@ def test_it_never_writes_over_what_is_there(tmp_path: Path) -> None:
     assert mine.read_text(encoding="utf-8") == "my own changes"
 
 
+@pytest.mark.sweep
 def test_a_description_elsewhere_finds_its_site(tmp_path: Path) -> None:
     site = written(tmp_path)
     (tmp_path / "parts").mkdir()
