@@ -10,6 +10,8 @@ from typing import Final
 SAME_CARRIER_MM: Final = 1e-9
 #: Two vertices closer than this are one vertex.
 SAME_POINT_MM: Final = 1e-7
+#: A point this near to an edge lies on it: ten vertices wide (own choice).
+ON_EDGE_MM: Final = 1e-6
 #: Shortest edge that a cutting controller should be given (common practice, no source).
 SHORTEST_EDGE_MM: Final = 0.05
 #: Smallest piece of metal that is not a left-over of arithmetic (own choice).

@@ -160,7 +160,7 @@ def brake_lines(plan: BrakePlan) -> list[str]:
         lines += _step(place, made)
     for remark in remarks(plan):
         lines += wrapped(remark, f"{_INDENT}note    ")
-    return [*lines, *(line for said in plan.cautions for line in wrapped(f"{said}.", f"{_INDENT}caution "))]
+    return [*lines, *(line for said in plan.cautions for line in wrapped(said, f"{_INDENT}caution "))]
 
 
 def _step(place: int, made: BrakeStep) -> list[str]:

@@ -86,13 +86,13 @@ def _make_one(request: PartRequest, folder: Path, outputs: Outputs, strict: bool
     """One part worked out and, unless it failed, written. Raises InputFaults, WriteFault."""
     made = request.work_out()
     made = made.strict() if strict else made
+    changed = changes(report_before(folder, request.name), made)
     if made.is_withheld(even_if_failed):
-        return Outcome(request.name, made)
+        return Outcome(request.name, made, changed=changed)
     files = request.files_of(made, outputs)
     if not files:
         what = "--only site: the description names no site"
         raise InputFaults([Fault(Place(request.file), what, "see `bracketgen show keys`, [site]")])
-    changed = changes(report_before(folder, request.name), made)
     return Outcome(request.name, made, written=write_files(files, folder), changed=changed)
 
 

@@ -17,7 +17,6 @@ from bracketgen.drawing.solid.mesh import folded_model
 from bracketgen.files.disk import set_pack_aside, with_manifest, write_pack, write_whole, zip_bytes
 from bracketgen.files.dxf import Dialect, verified_dxf
 from bracketgen.files.step import step_bytes
-from bracketgen.part.mark import stamp
 from bracketgen.pipeline import USUAL_OUTPUTS
 from bracketgen.shop.hardware import hardware_lines, mates_in_place
 from bracketgen.shop.order import Bender, OrderLine, order_line, order_text
@@ -109,7 +108,7 @@ def _pack_one(request: PartRequest, quantity: int, packing: Packing) -> Outcome:
     with request.model_faults():
         model = folded_model(made.folded, made.file_stem)
     files[f"{made.file_stem}.step"] = step_bytes(
-        model.skin, made.file_stem, made.job.part.title, (stamp(made.mark), *model.cautions)
+        model.skin, made.file_stem, made.job.part.title, (made.stamp, *model.cautions)
     )
     hardware = hardware_lines(made.job.part, quantity, mates_in_place(made.place))
     line = order_line(made.flat, model.skin.size_mm, quantity, packing.bender, packing.finish, hardware)

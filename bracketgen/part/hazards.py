@@ -46,19 +46,10 @@ def with_hazards(part: Part, around: SiteFacts = NOWHERE) -> Part:
     return replace(part, near=hazards, cautions=printed_cautions(hazards, part.means))
 
 
-def names_of(part: Part) -> Iterator[str]:
-    """Every name that the description gives the part: title, panels, holes, what is welded to."""
-    yield part.title
-    for panel in part.panels:
-        yield panel.id
-        yield from (hole.id.rpartition("/")[2] for hole in panel.holes)
-        yield from (weld.to for weld in panel.welds)
-
-
 def _told(part: Part, around: SiteFacts) -> Iterator[str]:
     """The hazards that facts tell of."""
     stock, welds = part.stock, part.welds
-    names = (*names_of(part), *around.names)
+    names = (*(given.name for given in part.names), *around.names)
     yield from told_by(around.matters, names)
     if around.carried_kg > 0.0:
         yield "load"

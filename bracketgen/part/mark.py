@@ -15,9 +15,9 @@ from typing import Any, Final
 
 #: No letters that are read for figures or for each other: I, O, 0 and 1 are left out.
 _ALPHABET: Final = "23456789ABCDEFGHJKLMNPQRSTUVWXYZ"
-#: Eight letters of 32: among a thousand states of one part two are alike once in two million.
+#: Eight letters of 32: among a thousand states of one part two are alike once in two million. Own choice.
 _LETTERS: Final = 8
-#: Values closer than this (mm, degrees) are the same: far below any tool, far above the noise of arithmetic.
+#: Decimals of mm and degrees that count: far below any tool, far above the noise of arithmetic. Own choice.
 _DECIMALS: Final = 6
 
 

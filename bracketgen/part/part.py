@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import NamedTuple
 
 from bracketgen.geometry.contour import Contour, Edge
 from bracketgen.geometry.edge import Line
@@ -166,6 +168,14 @@ class Waiver:
     reason: str
 
 
+class GivenName(NamedTuple):
+    """A name as the user gave it, in which place it stands, and whether it names a face or a hole of the part."""
+
+    place: str
+    name: str
+    of_a_face: bool = False
+
+
 @dataclass(frozen=True, slots=True)
 class Part:
     """What a bracket is, whatever the metal's allowance in a bend may be.
@@ -189,6 +199,15 @@ class Part:
     near: tuple[str, ...] = ()
     means: str = ""
     mark: str = ""
+
+    @property
+    def names(self) -> Iterator[GivenName]:
+        """Every name that the description gives it: title, panels, holes, what is welded to."""
+        yield GivenName("title", self.title)
+        for panel in self.panels:
+            yield GivenName("panel", panel.id, of_a_face=True)
+            yield from (GivenName("hole", hole.id.rpartition("/")[2], of_a_face=True) for hole in panel.holes)
+            yield from (GivenName("weld", weld.to) for weld in panel.welds)
 
     @property
     def welds(self) -> tuple[Weld, ...]:

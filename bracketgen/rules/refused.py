@@ -6,18 +6,16 @@ from collections.abc import Iterable, Iterator
 from typing import Final
 
 from bracketgen.findings import Finding, Level
-from bracketgen.part.part import Part
+from bracketgen.part.part import GivenName, Part
 from bracketgen.rules.engine import NO_SOURCE, Rule, cited
 from bracketgen.rules.subject import Subject
 from bracketgen.standards.refused import REFUSED_PART, RefusedRow, Suspect, suspects
 
 #: Who may say that such a part holds.
 _ASK: Final = "ask a certifying engineer, or the approval body where the vehicle is registered"
-#: A place and the name that stands there; whether it names a face or a hole of the part.
-Named = tuple[str, str, bool]
 
 
-def refused_findings(names: Iterable[Named], means: str) -> Iterator[Finding]:
+def refused_findings(names: Iterable[GivenName], means: str) -> Iterator[Finding]:
     """What the names tell of, each kind of part once; `means` is the user's own word for what the part is."""
     told: dict[str, tuple[str, str, Suspect]] = {}
     for place, name, of_a_face in names:
@@ -29,9 +27,9 @@ def refused_findings(names: Iterable[Named], means: str) -> Iterator[Finding]:
         yield _finding(place, name, suspect, means)
 
 
-def certain_findings(names: Iterable[Named]) -> list[Finding]:
+def certain_findings(names: Iterable[GivenName]) -> list[Finding]:
     """What the names tell of where no word of the user's can clear it."""
-    sure = [(place, name, face) for place, name, face in names if any(s.certain for s in suspects(name, face))]
+    sure = [given for given in names if any(s.certain for s in suspects(given.name, given.of_a_face))]
     return list(refused_findings(sure, ""))
 
 
@@ -60,29 +58,19 @@ def _codes(row: RefusedRow) -> str:
     return cited(row.source, row.how)
 
 
-def _names(part: Part) -> Iterator[Named]:
-    yield "title", part.title, False
-    for panel in part.panels:
-        yield "panel", panel.id, True
-        for hole in panel.holes:
-            yield "hole", hole.id.rpartition("/")[2], True
-        for weld in panel.welds:
-            yield "weld", weld.to, False
-
-
-def _file_name(part: Part) -> Iterator[Named]:
+def _file_name(part: Part) -> Iterator[GivenName]:
     """A file's name is read for certain words alone: it is no place to describe a part in."""
     if any(suspect.certain for suspect in suspects(part.name)):
-        yield "file name", part.name, False
+        yield GivenName("file name", part.name)
 
 
 def _refused(subject: Subject) -> Iterator[Finding]:
     part = subject.part
-    yield from refused_findings((*_names(part), *_file_name(part)), part.means)
+    yield from refused_findings((*part.names, *_file_name(part)), part.means)
     for suspect in suspects(part.means):
         if suspect.certain:
             yield _finding("means", part.means, suspect, "")
-    if part.means and not any(suspects(name, of_a_face) for _, name, of_a_face in _names(part)):
+    if part.means and not any(suspects(name, of_a_face) for _, name, of_a_face in part.names):
         remedy = f"no name of the part asks for it; it stands on every output all the same: {part.means}"
         yield TAKEN_ON_WORD.finding(Level.NOTE, "means", None, None, None, remedy)
 

@@ -25,7 +25,7 @@ HAND_WORK: Final = "-hand-work.pdf"
 BRAKE: Final = "-brake.pdf"
 #: Paper, face and correction stand between this and the ending, so that no sheet is taken for another.
 TEMPLATE: Final = "-template-"
-#: Changes told one by one.
+#: Changes told one by one. Own choice.
 _MOST_TOLD: Final = 8
 #: A hole that moved by less is where it was, mm: the report's own rounding.
 _MOVED_MM: Final = 1e-6
@@ -95,8 +95,8 @@ def papers_set_aside(
 ) -> Outcome:
     """The same once those of the part's papers that must not look fresh are renamed; or what stood in the way.
 
-    Those are the stale ones, and of a part that failed also those with `failing` in their name: all, unless it says
-    less. Where no part came out nothing is known of them: they are left, and named.
+    Those are the stale ones, and of a part that failed also those that don't say so in their name and hold `failing`
+    there: all, unless it says less. Where no part came out nothing is known of them: they are left, and named.
     """
     if outcome.made is None:
         with suppress(OSError):
@@ -108,8 +108,11 @@ def papers_set_aside(
         found = stale(folder, outcome.made, fresh, others)
         if outcome.made.failed:
             with folder_faults(folder):
-                found += [p for p in papers(folder, outcome.made.job.part.name) if failing in p.path.name]
-            found = [p for p in found if p.path.name not in fresh]
+                found += [
+                    paper
+                    for paper in papers(folder, outcome.made.job.part.name)
+                    if failing in paper.path.name and not paper.path.name.startswith(FAILED)
+                ]
         return replace(outcome, set_aside=set_aside(folder, [paper.path.name for paper in found]))
     except InputFaults as error:
         return replace(outcome, faults=(*outcome.faults, *error.faults))

@@ -17,8 +17,9 @@ from bracketgen.findings import Finding, Level
 from bracketgen.geometry.space import length, minus
 from bracketgen.part.hazards import SiteFacts
 from bracketgen.part.mark import mark_of
+from bracketgen.part.part import GivenName
 from bracketgen.rules.in_place import ACCESS, CARRIED, MISFIT
-from bracketgen.rules.refused import Named, refused_findings
+from bracketgen.rules.refused import refused_findings
 from bracketgen.standards.table import LookupFault
 from bracketgen.vehicle.access.access import BoltAccess, bolt_accesses
 from bracketgen.vehicle.access.freeing import bolt_findings
@@ -143,19 +144,19 @@ def around_at(site: Site) -> SiteFacts:
     return SiteFacts(tuple(thing.matter for thing in things.values()), names, carried.mass if carried else 0.0, True)
 
 
-def names_at(site: Site, faces: Collection[str]) -> Iterator[Named]:
+def names_at(site: Site, faces: Collection[str]) -> Iterator[GivenName]:
     """The names at a site that tell what a part is: its title, the faces it is bolted to, what it carries."""
     document, carried = site.document, site.document.carried
-    yield "site's title", document.title, False
+    yield GivenName("site's title", document.title)
     for face in faces:
         if face in document.faces:
-            yield "site's face", face, False
+            yield GivenName("site's face", face)
     if carried is not None:
-        yield "carried title", carried.title, False
+        yield GivenName("carried title", carried.title)
         for holes in carried.holes:
-            yield "carried hole", holes.name, True
+            yield GivenName("carried hole", holes.name, of_a_face=True)
         for thing in carried.things:
-            yield "carried thing", thing, False
+            yield GivenName("carried thing", thing)
 
 
 def _access(here: Scene) -> tuple[tuple[BoltAccess, ...], tuple[Finding, ...]]:

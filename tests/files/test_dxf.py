@@ -9,7 +9,7 @@ import sys
 from collections.abc import Callable
 from dataclasses import replace
 from io import StringIO
-from math import atan2, cos, hypot, isclose, pi, radians, sin, tan
+from math import atan2, cos, hypot, isclose, pi, radians, sin
 from pathlib import Path
 
 import ezdxf
@@ -17,6 +17,7 @@ import pytest
 from ezdxf.math import bulge_to_arc
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plates_to_cut import QUARTER, rounded_rectangle
 
 from bracketgen.drawing.cut_sheet import Chain, Closure, CutSheet, Layer, Round, canonical
 from bracketgen.errors import GeometryFault, WriteFault
@@ -29,24 +30,6 @@ from bracketgen.files.lint import Flaw, lint
 from bracketgen.geometry.plane import Point
 
 #: Bulge of a quarter turn, .414214 in the DXF Reference.
-QUARTER = tan(pi / 8)
-
-
-def rounded_rectangle(x0: float, y0: float, w: float, h: float, r: float, turn_deg: float = 0.0) -> Chain:
-    """Counter-clockwise from the lower edge, turned about the origin."""
-    x1, y1 = x0 + w, y0 + h
-    corners = (
-        (x0 + r, y0, 0.0),
-        (x1 - r, y0, QUARTER),
-        (x1, y0 + r, 0.0),
-        (x1, y1 - r, QUARTER),
-        (x1 - r, y1, 0.0),
-        (x0 + r, y1, QUARTER),
-        (x0, y1 - r, 0.0),
-        (x0, y0 + r, QUARTER),
-    )
-    c, s = cos(radians(turn_deg)), sin(radians(turn_deg))
-    return Chain(tuple((x * c - y * s, x * s + y * c, b) for x, y, b in corners))
 
 
 #: A breather-can mount: 120 x 80 with 8 mm corners, three holes that have no mirror image, one slot.

@@ -29,7 +29,7 @@ from bracketgen.part.hole import Hole, Purpose, shape_of
 from bracketgen.part.mark import mark_of
 from bracketgen.part.part import Bend, Panel, Part, Stock, Waiver, Weld
 from bracketgen.standards.fasteners import EdgeRule, edge_rule
-from bracketgen.tolerances import SHORTEST_EDGE_MM
+from bracketgen.tolerances import ON_EDGE_MM, SHORTEST_EDGE_MM
 
 #: The file's name and the way a thickness was written are no values of the part.
 _NOT_MARKED: Final = frozenset({"name", "thickness_typed", "mark"})
@@ -37,7 +37,6 @@ _NOT_MARKED: Final = frozenset({"name", "thickness_typed", "mark"})
 
 #: A round at an acute corner reaches far where it takes this much more of an edge than at a square one. Own choice.
 _FAR_MM: Final = 1.0
-_ON_EDGE_MM: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -334,7 +333,7 @@ def _blamed(plan: PlannedPanel, shop: Shop) -> Path:
 
 
 def _lies_on(p: Point, edge: Edge) -> bool:
-    return edge.nearest(p).distance(p) < _ON_EDGE_MM
+    return edge.nearest(p).distance(p) < ON_EDGE_MM
 
 
 def _at_words(p: Point) -> str:

@@ -26,10 +26,10 @@ from bracketgen.geometry.hull import hull
 from bracketgen.geometry.plane import Point
 from bracketgen.geometry.rounding import Corner, CornerFit, Reduced, chamfer_corner, round_corner, round_corners
 from bracketgen.part.part import Pad
+from bracketgen.tolerances import ON_EDGE_MM
 
 #: Every arm is tried against every other: this many take a few seconds.
 _MOST_ARM_PADS = 100
-_ON_EDGE_MM = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +201,7 @@ def corner_edges(first: FirstOutline, chain: Contour) -> tuple[tuple[Treatment, 
 def length_left_mm(edge: Edge, outline: Contour) -> float:
     """How much of an edge an outline still has."""
     on_it = (e for e in outline.edges if shares_carrier(e, edge))
-    return math.fsum(e.length for e in on_it if edge.nearest(e.middle).distance(e.middle) < _ON_EDGE_MM)
+    return math.fsum(e.length for e in on_it if edge.nearest(e.middle).distance(e.middle) < ON_EDGE_MM)
 
 
 def treated(first: FirstOutline, bent_edges: Sequence[Line]) -> Contour:

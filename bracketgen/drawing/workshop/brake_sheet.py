@@ -248,7 +248,7 @@ def brake_pages(plan: BrakePlan, notice: str = "") -> tuple[Sheet, ...]:
 def _top(plan: BrakePlan, notice: str) -> tuple[list[Mark], float]:
     part, bends = plan.flat.part, len(plan.flat.strips)
     marked = mark_words(part.mark, ("tooling", plan.tooling_mark))
-    words = "  ·  ".join(w for w in (part.name, stock_line(plan.flat), plan.brake.title, marked) if w)
+    words = "  ·  ".join(w for w in (part.name, stock_line(plan.flat), marked, plan.brake.title) if w)
     kind = "press brake" if isinstance(plan.brake, PressBrake) else "leaf brake"
     right = ("brake", f"{bends} bend{'s' * (bends != 1)}", kind)
     marks, y = head(f"Brake sheet: {part.title or part.name}", ("stock", words), right, INNER)

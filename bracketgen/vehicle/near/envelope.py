@@ -14,7 +14,7 @@ from bracketgen.vehicle.near.solids import Bow, Gap3, Plate, Solid, Wall, ball_a
 _ZERO: Final = (0.0, 0.0, 0.0)
 #: A move whose next step is shorter than this has come to rest.
 _AT_REST_MM: Final = 1e-6
-#: No run is followed farther that can't find a gap smaller by this.
+#: No run is followed farther that can't find a gap smaller by this. Own choice.
 _NEAR_MM: Final = 2e-5
 #: Steps of a run that still comes nearer: between slanted solids they are short, and 30 left 0.014 mm of 78 mm.
 _MOST_STEPS: Final = 400
